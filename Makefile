@@ -1,0 +1,26 @@
+# The whole of Phren in a few words. `make start` and `make test` work on a fresh Debian 12.
+.PHONY: start test test-fast bench build packages format format-check clean
+
+BUILD := build/release
+
+packages:
+	@scripts/install-packages.sh
+
+build: packages
+	@cmake --preset release > build.log 2>&1 || { cat build.log; exit 1; }; rm -f build.log
+	@cmake --build --preset release
+
+test: build
+	ctest --test-dir $(BUILD) --output-on-failure -j 2
+
+test-fast: build
+	ctest --test-dir $(BUILD) --output-on-failure -j 2 -E 'Slow\.'
+
+format:
+	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 -i
+
+format-check:
+	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 --dry-run -Werror
+
+clean:
+	rm -rf build

@@ -1,0 +1,46 @@
+# Build helpers: one library per room, one test program per room.
+
+find_program(CCACHE ccache)
+if(CCACHE)
+  set(CMAKE_CXX_COMPILER_LAUNCHER ${CCACHE})
+endif()
+
+add_library(phren_flags INTERFACE)
+target_compile_options(phren_flags INTERFACE
+  -Wall -Wextra -Wconversion -Wshadow -Werror
+  # Native and browser builds must agree bit for bit, so no fused multiply-add behind our back.
+  -ffp-contract=off)
+target_include_directories(phren_flags INTERFACE ${CMAKE_SOURCE_DIR}/src)
+target_compile_definitions(phren_flags INTERFACE
+  PHREN_SOURCE_DIR="${CMAKE_SOURCE_DIR}" PHREN_VERSION="${PROJECT_VERSION}")
+if(PHREN_SANITIZE)
+  target_compile_options(phren_flags INTERFACE -fsanitize=${PHREN_SANITIZE} -fno-omit-frame-pointer
+                                               -fno-sanitize-recover=all)
+  target_link_options(phren_flags INTERFACE -fsanitize=${PHREN_SANITIZE})
+endif()
+
+# phren_room(name SOURCES a.cc ... USES room ... [LINK library ...])
+function(phren_room name)
+  cmake_parse_arguments(ROOM "" "" "SOURCES;USES;LINK" ${ARGN})
+  add_library(phren_${name} STATIC ${ROOM_SOURCES})
+  target_link_libraries(phren_${name} PUBLIC phren_flags)
+  foreach(used ${ROOM_USES})
+    target_link_libraries(phren_${name} PUBLIC phren_${used})
+  endforeach()
+  target_link_libraries(phren_${name} PUBLIC ${ROOM_LINK})
+endfunction()
+
+# phren_test(name SOURCES a_test.cc ... USES room ... [LINK library ...])
+# Suites whose name ends in "Slow" are left out of `make test-fast`.
+function(phren_test name)
+  cmake_parse_arguments(T "" "" "SOURCES;USES;LINK" ${ARGN})
+  add_executable(${name}_tests ${T_SOURCES})
+  foreach(used ${T_USES})
+    target_link_libraries(${name}_tests PRIVATE phren_${used})
+  endforeach()
+  target_link_libraries(${name}_tests PRIVATE phren_flags GTest::gtest_main GTest::gmock ${T_LINK})
+  target_include_directories(${name}_tests PRIVATE ${CMAKE_SOURCE_DIR}/tests)
+  gtest_discover_tests(${name}_tests TEST_PREFIX ${name}. DISCOVERY_TIMEOUT 60
+                       PROPERTIES TIMEOUT 600 WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+endfunction()
+include(GoogleTest)
