@@ -11,8 +11,7 @@ target_compile_options(phren_flags INTERFACE
   # Native and browser builds must agree bit for bit, so no fused multiply-add behind our back.
   -ffp-contract=off)
 target_include_directories(phren_flags INTERFACE ${CMAKE_SOURCE_DIR}/src)
-target_compile_definitions(phren_flags INTERFACE
-  PHREN_SOURCE_DIR="${CMAKE_SOURCE_DIR}" PHREN_VERSION="${PROJECT_VERSION}")
+target_compile_definitions(phren_flags INTERFACE PHREN_VERSION="${PROJECT_VERSION}")
 if(PHREN_SANITIZE)
   target_compile_options(phren_flags INTERFACE -fsanitize=${PHREN_SANITIZE} -fno-omit-frame-pointer
                                                -fno-sanitize-recover=all)
