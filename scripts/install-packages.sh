@@ -12,7 +12,7 @@ packages=(
   libboost-dev libsndfile1-dev libsoxr-dev libcairo2-dev libtomlplusplus-dev
   nlohmann-json3-dev libcli11-dev libfmt-dev libexpected-dev libxgboost-dev
   # tests and benchmarks
-  libgtest-dev libgmock-dev libbenchmark-dev
+  libgtest-dev libgmock-dev libbenchmark-dev python3-jsonschema
 )
 
 missing=()
