@@ -1,0 +1,320 @@
+#include "signal/audio_file.h"
+
+#include <sndfile.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <cstring>
+#include <system_error>
+#include <vector>
+
+#include "base/files.h"
+
+namespace phren::signal {
+namespace {
+
+// libsndfile over a span of bytes.
+struct MemoryFile {
+  std::span<const std::byte> bytes;
+  std::string written;
+  sf_count_t position = 0;
+  bool is_writing = false;
+
+  sf_count_t size() const {
+    return static_cast<sf_count_t>(is_writing ? written.size() : bytes.size());
+  }
+};
+
+sf_count_t memory_length(void* user) {
+  return static_cast<MemoryFile*>(user)->size();
+}
+sf_count_t memory_seek(sf_count_t offset, int whence, void* user) {
+  auto& file = *static_cast<MemoryFile*>(user);
+  const sf_count_t base = whence == SEEK_CUR ? file.position : whence == SEEK_END ? file.size() : 0;
+  file.position = std::max<sf_count_t>(0, base + offset);
+  return file.position;
+}
+sf_count_t memory_read(void* to, sf_count_t count, void* user) {
+  auto& file = *static_cast<MemoryFile*>(user);
+  const sf_count_t left = std::max<sf_count_t>(0, file.size() - file.position);
+  const sf_count_t taken = std::clamp<sf_count_t>(count, 0, left);
+  if (taken > 0) {
+    const char* from =
+        file.is_writing ? file.written.data() : reinterpret_cast<const char*>(file.bytes.data());
+    std::memcpy(to, from + file.position, static_cast<std::size_t>(taken));
+  }
+  file.position += taken;
+  return taken;
+}
+sf_count_t memory_write(const void* from, sf_count_t count, void* user) {
+  auto& file = *static_cast<MemoryFile*>(user);
+  const auto end = static_cast<std::size_t>(file.position + count);
+  if (file.written.size() < end) file.written.resize(end);
+  std::memcpy(file.written.data() + file.position, from, static_cast<std::size_t>(count));
+  file.position += count;
+  return count;
+}
+sf_count_t memory_tell(void* user) {
+  return static_cast<MemoryFile*>(user)->position;
+}
+SF_VIRTUAL_IO memory_io() {
+  return {memory_length, memory_seek, memory_read, memory_write, memory_tell};
+}
+
+std::string format_name(SNDFILE* file, int format) {
+  SF_FORMAT_INFO major{}, minor{};
+  major.format = format & SF_FORMAT_TYPEMASK;
+  minor.format = format & SF_FORMAT_SUBMASK;
+  sf_command(file, SFC_GET_FORMAT_INFO, &major, sizeof major);
+  sf_command(file, SFC_GET_FORMAT_INFO, &minor, sizeof minor);
+  return std::string(major.name ? major.name : "unknown") + ", " +
+         (minor.name ? minor.name : "unknown");
+}
+
+bool has_text(SNDFILE* file) {
+  for (int key = SF_STR_FIRST; key <= SF_STR_LAST; ++key) {
+    const char* text = key == SF_STR_SOFTWARE ? nullptr : sf_get_string(file, key);
+    if (text != nullptr && *text != '\0') return true;
+  }
+  return false;
+}
+
+std::uint32_t little_endian_32(const unsigned char* p) {
+  return static_cast<std::uint32_t>(p[0]) | static_cast<std::uint32_t>(p[1]) << 8 |
+         static_cast<std::uint32_t>(p[2]) << 16 | static_cast<std::uint32_t>(p[3]) << 24;
+}
+
+// libsndfile quietly shortens a cut WAV. Returns how many bytes of sound its header promises beyond
+// the end of the file, 0 if all are there or the header does not say.
+std::uint64_t missing_wav_bytes(std::span<const unsigned char> head, std::uint64_t file_size) {
+  if (head.size() < 12 || std::memcmp(head.data(), "RIFF", 4) != 0) return 0;
+  std::uint64_t at = 12;
+  while (at + 8 <= head.size()) {
+    const std::uint32_t size = little_endian_32(head.data() + at + 4);
+    if (std::memcmp(head.data() + at, "data", 4) == 0) {
+      const bool is_streamed = size == 0xFFFFFFFFu || size == 0u;
+      return !is_streamed && at + 8 + size > file_size ? at + 8 + size - file_size : 0;
+    }
+    at += 8 + static_cast<std::uint64_t>(size) + (size & 1u);
+  }
+  return 0;
+}
+
+Status check_header(const SF_INFO& info, const std::string& name) {
+  if (info.samplerate < kMinSampleRate_hz || info.samplerate > kMaxSampleRate_hz)
+    return fail(at(name, out_of_range("sample rate", std::to_string(info.samplerate) + " Hz",
+                                      "between 1000 and 384000 Hz")));
+  if (info.channels < 1 || info.channels > 2)
+    return fail(at(name, out_of_range("channel count", std::to_string(info.channels),
+                                      "1 (mono) or 2 (stereo)")));
+  if (info.frames <= 0)
+    return fail(ErrorCode::kMalformed, name + ": holds no samples; a recording must have some");
+  return {};
+}
+
+}  // namespace
+
+struct AudioReader::Impl {
+  SNDFILE* file = nullptr;
+  MemoryFile memory;
+  std::string name;
+  std::uint64_t frames_read = 0;
+  std::vector<float> interleaved;
+
+  Impl() = default;
+  Impl(const Impl&) = delete;
+  Impl& operator=(const Impl&) = delete;
+  ~Impl() {
+    if (file != nullptr) sf_close(file);
+  }
+};
+
+AudioReader::AudioReader(std::unique_ptr<Impl> impl, AudioInfo info)
+    : impl_(std::move(impl)), info_(std::move(info)) {}
+AudioReader::AudioReader(AudioReader&&) noexcept = default;
+AudioReader& AudioReader::operator=(AudioReader&&) noexcept = default;
+AudioReader::~AudioReader() = default;
+
+namespace {
+
+Result<AudioInfo> describe(SNDFILE* file, const SF_INFO& header, const std::string& name,
+                           std::uint64_t missing_bytes) {
+  if (file == nullptr)
+    return fail(ErrorCode::kMalformed, name + ": not a sound file that can be read (" +
+                                           sf_strerror(nullptr) + "); give WAV or FLAC");
+  if (auto status = check_header(header, name); !status) return fail(status.error());
+  if (missing_bytes > 0)
+    return fail(ErrorCode::kMalformed,
+                name + ": cut short, " + std::to_string(missing_bytes) +
+                    " bytes of sound promised by its header are missing; copy the file again");
+  AudioInfo info;
+  info.sample_rate_hz = header.samplerate;
+  info.num_channels = header.channels;
+  info.num_frames = static_cast<std::uint64_t>(header.frames);
+  info.format = format_name(file, header.format);
+  info.has_metadata_text = has_text(file);
+  return info;
+}
+
+}  // namespace
+
+Result<AudioReader> AudioReader::open(const std::filesystem::path& path) {
+  std::error_code ignored;
+  const std::string name = path.string();
+  if (!std::filesystem::exists(path, ignored))
+    return fail(ErrorCode::kNotFound, name + ": no such file");
+  if (!std::filesystem::is_regular_file(path, ignored))
+    return fail(ErrorCode::kInvalidArgument, name + ": is not a file; give a sound file");
+  std::array<unsigned char, 4096> head{};
+  std::size_t head_size = 0;
+  if (std::FILE* raw = std::fopen(name.c_str(), "rb")) {
+    head_size = std::fread(head.data(), 1, head.size(), raw);
+    std::fclose(raw);
+  } else {
+    return fail(ErrorCode::kIo, name + ": cannot be opened for reading");
+  }
+  if (head_size == 0) return fail(ErrorCode::kMalformed, name + ": is empty; give a sound file");
+  auto impl = std::make_unique<Impl>();
+  impl->name = name;
+  SF_INFO header{};
+  impl->file = sf_open(name.c_str(), SFM_READ, &header);
+  const auto size = static_cast<std::uint64_t>(std::filesystem::file_size(path, ignored));
+  auto info = describe(impl->file, header, name, missing_wav_bytes({head.data(), head_size}, size));
+  if (!info) return fail(info.error());
+  return AudioReader(std::move(impl), std::move(*info));
+}
+
+Result<AudioReader> AudioReader::open_bytes(std::span<const std::byte> bytes,
+                                            std::string_view name) {
+  auto impl = std::make_unique<Impl>();
+  impl->name = std::string(name);
+  if (bytes.empty())
+    return fail(ErrorCode::kMalformed, impl->name + ": is empty; give a sound file");
+  impl->memory.bytes = bytes;
+  SF_INFO header{};
+  SF_VIRTUAL_IO io = memory_io();
+  impl->file = sf_open_virtual(&io, SFM_READ, &header, &impl->memory);
+  const auto* head = reinterpret_cast<const unsigned char*>(bytes.data());
+  auto info =
+      describe(impl->file, header, impl->name,
+               missing_wav_bytes({head, std::min<std::size_t>(bytes.size(), 4096)}, bytes.size()));
+  if (!info) return fail(info.error());
+  return AudioReader(std::move(impl), std::move(*info));
+}
+
+Result<std::size_t> AudioReader::read(std::span<float> block) {
+  const auto channels = static_cast<std::size_t>(info_.num_channels);
+  float* target = block.data();
+  if (channels > 1) {
+    impl_->interleaved.resize(block.size() * channels);
+    target = impl_->interleaved.data();
+  }
+  const auto wanted = static_cast<sf_count_t>(block.size());
+  const sf_count_t got = sf_readf_float(impl_->file, target, wanted);
+  const auto taken = static_cast<std::size_t>(std::max<sf_count_t>(0, got));
+  if (channels > 1)
+    for (std::size_t i = 0; i < taken; ++i) block[i] = 0.5f * (target[2 * i] + target[2 * i + 1]);
+  for (std::size_t i = 0; i < taken; ++i)
+    if (!(std::fabs(block[i]) <= kMaxMagnitude))
+      return fail(ErrorCode::kMalformed, impl_->name + ": sample " +
+                                             std::to_string(impl_->frames_read + i) +
+                                             " is not a number within +-10000 of full scale");
+  impl_->frames_read += taken;
+  if (taken < block.size() && impl_->frames_read < info_.num_frames)
+    return fail(ErrorCode::kMalformed,
+                impl_->name + ": cut short, " + std::to_string(impl_->frames_read) + " of " +
+                    std::to_string(info_.num_frames) + " samples are there; copy the file again");
+  return taken;
+}
+
+namespace {
+
+Result<Audio> read_all(AudioReader reader, std::string_view name, double max_duration_s) {
+  const AudioInfo& info = reader.info();
+  if (info.duration_s() > max_duration_s)
+    return fail(ErrorCode::kUnsupported,
+                std::string(name) + ": lasts " + std::to_string(info.duration_s()) +
+                    " s; at most " + std::to_string(max_duration_s) + " s can be read whole");
+  Audio audio;
+  audio.sample_rate_hz = info.sample_rate_hz;
+  // Grow with what is really there: a damaged header may promise more than the memory holds.
+  std::vector<float> block(65536);
+  while (true) {
+    auto got = reader.read(block);
+    if (!got) return fail(got.error());
+    if (*got == 0) break;
+    audio.samples.insert(audio.samples.end(), block.begin(),
+                         block.begin() + static_cast<std::ptrdiff_t>(*got));
+    if (audio.duration_s() > max_duration_s + 60.0)
+      return fail(ErrorCode::kMalformed, std::string(name) + ": is longer than its header says");
+  }
+  return audio;
+}
+
+int subtype_of(SampleFormat format) {
+  switch (format) {
+    case SampleFormat::kPcm16:
+      return SF_FORMAT_PCM_16;
+    case SampleFormat::kPcm24:
+      return SF_FORMAT_PCM_24;
+    case SampleFormat::kPcm32:
+      return SF_FORMAT_PCM_32;
+    case SampleFormat::kFloat:
+      return SF_FORMAT_FLOAT;
+  }
+  return SF_FORMAT_PCM_16;
+}
+
+Result<std::string> encode(const Audio& audio, int container, SampleFormat format) {
+  if (!(audio.sample_rate_hz >= kMinSampleRate_hz && audio.sample_rate_hz <= kMaxSampleRate_hz))
+    return fail(out_of_range("sample_rate_hz", audio.sample_rate_hz, "between 1000 and 384000"));
+  SF_INFO info{};
+  info.samplerate = static_cast<int>(std::lround(audio.sample_rate_hz));
+  info.channels = 1;
+  info.format = container | subtype_of(format);
+  if (sf_format_check(&info) == 0)
+    return fail(ErrorCode::kUnsupported, "FLAC holds 16 or 24 bit samples; choose one of those");
+  MemoryFile memory;
+  memory.is_writing = true;
+  SF_VIRTUAL_IO io = memory_io();
+  SNDFILE* file = sf_open_virtual(&io, SFM_WRITE, &info, &memory);
+  if (file == nullptr)
+    return fail(ErrorCode::kIo, std::string("sound cannot be written: ") + sf_strerror(nullptr));
+  // The PEAK chunk of float files carries the time of day; two equal sounds must be equal bytes.
+  sf_command(file, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+  sf_command(file, SFC_SET_CLIPPING, nullptr, SF_TRUE);
+  const auto count = static_cast<sf_count_t>(audio.samples.size());
+  const bool is_complete = sf_writef_float(file, audio.samples.data(), count) == count;
+  sf_close(file);
+  if (!is_complete) return fail(ErrorCode::kIo, "sound cannot be written whole");
+  return std::move(memory.written);
+}
+
+}  // namespace
+
+Result<Audio> read_audio(const std::filesystem::path& path, double max_duration_s) {
+  auto reader = AudioReader::open(path);
+  if (!reader) return fail(reader.error());
+  return read_all(std::move(*reader), path.string(), max_duration_s);
+}
+
+Result<Audio> read_audio_bytes(std::span<const std::byte> bytes, std::string_view name) {
+  auto reader = AudioReader::open_bytes(bytes, name);
+  if (!reader) return fail(reader.error());
+  return read_all(std::move(*reader), name, 4.0 * 3600.0);
+}
+
+Status write_audio(const std::filesystem::path& path, const Audio& audio, SampleFormat format) {
+  const int container = path.extension() == ".flac" ? SF_FORMAT_FLAC : SF_FORMAT_WAV;
+  auto bytes = encode(audio, container, format);
+  if (!bytes) return fail(at(path.string(), bytes.error()));
+  return write_file(path, *bytes);
+}
+
+Result<std::string> wav_bytes(const Audio& audio, SampleFormat format) {
+  return encode(audio, SF_FORMAT_WAV, format);
+}
+
+}  // namespace phren::signal
