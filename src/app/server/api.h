@@ -1,0 +1,15 @@
+// The JSON interface: everything the pages ask for, described in docs/openapi.json.
+//
+// Errors:  load() names the data file it could not use; answers are problems (http.h).
+// Threads: the table's handlers read only what load() made, so they may run side by side.
+#pragma once
+
+#include <filesystem>
+
+#include "app/server/routes.h"
+
+namespace phren::app::server {
+
+Result<RouteTable> load_api(const std::filesystem::path& data);
+
+}  // namespace phren::app::server

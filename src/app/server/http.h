@@ -1,0 +1,56 @@
+// One request and its answer, free of sockets, so that every answer can be tested as a value.
+//
+// Errors:  problem() is the one shape of every error answer: RFC 9457 problem details.
+// Threads: plain values.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/result.h"
+
+namespace phren::app::server {
+
+struct Request {
+  std::string method;
+  std::string path;   // decoded, without the query
+  std::string query;  // as sent, without '?'
+  std::string host;
+  std::string origin;
+  std::string content_type;
+  std::string accept_encoding;
+  std::string if_none_match;
+  std::string body;
+};
+
+struct Header {
+  std::string name;
+  std::string value;
+};
+
+struct Response {
+  int status = 200;
+  std::string content_type;
+  std::string body;
+  std::string_view fixed_body;  // used instead of `body` when set; lives as long as the program
+  std::vector<Header> headers;
+
+  std::string_view bytes() const { return fixed_body.data() != nullptr ? fixed_body : body; }
+};
+
+Response json_response(std::string body, int status = 200);
+// `detail` is for a person: what happened and what would be right.
+Response problem(int status, std::string_view title, std::string_view detail);
+Response problem(const Error& error);
+
+// "%2F" and friends; kMalformed for a bad escape, a NUL, or a path that climbs ("..").
+Result<std::string> decode_path(std::string_view raw);
+
+// Headers every answer carries, pages and data alike.
+const std::vector<Header>& security_headers();
+
+// A page of another origin may not post to us: browsers always name the origin of such a request.
+bool is_cross_site(const Request& request);
+
+}  // namespace phren::app::server

@@ -1,0 +1,46 @@
+// `phren serve`: the pages and the JSON interface over HTTP/1.1, on one asynchronous thread.
+//
+// Errors:  make() names the address it could not listen on and why; nothing a client sends can
+//          stop the server.
+// Threads: run() uses the calling thread and one more for slow requests (measuring a recording);
+//          stop() may be called from any thread or a signal handler's thread.
+// Limits:  plain HTTP. Browsers allow the microphone and the offline copy only on this machine
+//          or over TLS, which a reverse proxy can add.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <string>
+
+#include "app/server/pages.h"
+#include "app/server/routes.h"
+
+namespace phren::app::server {
+
+struct ServerOptions {
+  std::string address = "127.0.0.1";
+  std::uint16_t port = 8080;  // 0: any free port
+  std::chrono::milliseconds header_timeout{10'000};
+  std::chrono::milliseconds body_timeout{60'000};
+  std::chrono::milliseconds idle_timeout{30'000};
+  std::size_t max_connections = 2048;
+  std::size_t max_waiting_slow = 8;  // more get 503
+};
+
+// "127.0.0.1:8080", "[::1]:8080", ":8080" (every address) or "8080".
+Result<ServerOptions> parse_listen(std::string_view text);
+
+class Server {
+ public:
+  static Result<std::unique_ptr<Server>> make(const ServerOptions& options, RouteTable api,
+                                              std::span<const Page> pages);
+  virtual ~Server() = default;
+  virtual std::uint16_t port() const = 0;
+  // Serves until stop(), SIGINT or SIGTERM; requests under way are answered first.
+  virtual void run() = 0;
+  virtual void stop() = 0;
+};
+
+}  // namespace phren::app::server
