@@ -1,5 +1,5 @@
 # The whole of Phren in a few words. `make start` and `make test` work on a fresh Debian 12.
-.PHONY: start test test-fast bench build packages format format-check clean
+.PHONY: start test test-fast bench build packages format format-check tidy clean
 
 BUILD := build/release
 
@@ -16,11 +16,19 @@ test: build
 test-fast: build
 	ctest --test-dir $(BUILD) --output-on-failure -j 2 -E 'Slow\.'
 
+bench: build
+	@cmake --build --preset release --target benches
+	@for program in $(BUILD)/bench/*_bench; do echo "== $$program"; $$program --benchmark_min_time=0.2; done
+
 format:
 	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 -i
 
 format-check:
 	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 --dry-run -Werror
+
+# Static analysis of what is ours; slow, so not part of the tests.
+tidy: build
+	@git ls-files 'src/*.cc' | xargs -n 1 -P 2 clang-tidy-19 --quiet -p $(BUILD)
 
 clean:
 	rm -rf build

@@ -1,0 +1,10 @@
+// Every command of the `phren` program. Each add_<name> is in src/app/cli/<name>.cc.
+#pragma once
+
+namespace phren::app {
+
+class Program;
+
+void add_sites(Program& program);
+
+}  // namespace phren::app

@@ -1,0 +1,17 @@
+#include "app/cli/command.h"
+#include "app/cli/commands.h"
+
+namespace phren::app {
+
+int run_program(const std::vector<std::string>& arguments, Context& context) {
+  Program program;
+  // In the order --help lists them: the job first, then what it is made of.
+  for (const auto add : {
+           add_sites,
+       }) {
+    add(program);
+  }
+  return program.run(arguments, context);
+}
+
+}  // namespace phren::app
