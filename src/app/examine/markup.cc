@@ -1,0 +1,59 @@
+#include "app/examine/markup.h"
+
+#include <fmt/core.h>
+
+namespace phren::app {
+
+std::string escape(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      case '\'':
+        out += "&#39;";
+        break;
+      default:
+        out += c;
+    }
+  }
+  return out;
+}
+
+std::string base64(std::string_view bytes) {
+  static constexpr std::string_view kLetters =
+      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  std::string out;
+  out.reserve((bytes.size() + 2) / 3 * 4);
+  for (std::size_t i = 0; i < bytes.size(); i += 3) {
+    unsigned group = 0;
+    for (std::size_t j = 0; j < 3; ++j) {
+      group = group << 8 | (i + j < bytes.size() ? static_cast<unsigned char>(bytes[i + j]) : 0u);
+    }
+    for (std::size_t j = 0; j < 4; ++j) {
+      const bool is_padding = i + j > bytes.size();
+      out += is_padding ? '=' : kLetters[group >> (18 - 6 * j) & 63u];
+    }
+  }
+  return out;
+}
+
+std::string number(double value, int decimals) {
+  std::string text = fmt::format("{:.{}f}", value, decimals);
+  if (text.front() != '-') return text;
+  text.erase(0, 1);
+  const bool is_zero = text.find_first_not_of("0.") == std::string::npos;
+  return is_zero ? text : "\u2212" + text;
+}
+
+}  // namespace phren::app

@@ -1,0 +1,14 @@
+// Text for HTML and SVG pages, and files inside them.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace phren::app {
+
+std::string escape(std::string_view text);  // for element content and quoted attributes
+std::string base64(std::string_view bytes);
+// A number with a fixed count of decimals and a true minus sign; "-0" never appears.
+std::string number(double value, int decimals = 0);
+
+}  // namespace phren::app

@@ -1,0 +1,51 @@
+// What the report says, as plain text and pictures, apart from how it looks.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/examine/chest_map.h"
+
+namespace phren::app {
+
+struct Fact {  // "SpO2", "91 %"
+  std::string label, value;
+};
+
+struct SiteCard {
+  exam::Site site;
+  std::string picture_svg;
+  std::string audio_file;             // relative to the report; empty if there is none
+  std::vector<std::string> measured;  // what the measurer found, one thing a line
+  std::vector<std::string> truth;     // what the patient really made, one thing a line
+};
+
+struct FindingRow {
+  std::string label, meaning;
+  exam::Presence presence = exam::Presence::kUnknown;
+  std::string basis, where, note;
+  double confidence = 1.0;
+};
+
+struct ImpressionRow {
+  std::string label;
+  double probability = 0.0;      // 0..1
+  double low = 0.0, high = 1.0;  // its range, if known; low > high: not known
+  bool is_threat = false;        // could kill first
+  std::string why;               // the evidence that moved it most, in words
+};
+
+struct ReportModel {
+  std::string title, subtitle, story;
+  std::vector<std::string> teaching_points;
+  std::vector<Fact> vital_signs;
+  std::vector<ChestMark> marks;
+  std::string legend;  // spells out the letters of the marks
+  std::vector<FindingRow> findings;
+  std::vector<ImpressionRow> threats, ranking;
+  std::string next_look;        // empty if nothing more would help
+  std::vector<SiteCard> sites;  // mirrored places stand side by side where they can
+  std::string how_made;         // case, seed, what it was made with
+};
+
+}  // namespace phren::app
