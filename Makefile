@@ -10,6 +10,10 @@ build: packages
 	@cmake --preset release > build.log 2>&1 || { cat build.log; exit 1; }; rm -f build.log
 	@cmake --build --preset release
 
+# Leave it running and open the printed address; Ctrl-C stops it.
+start: build
+	$(BUILD)/phren serve
+
 test: build
 	ctest --test-dir $(BUILD) --output-on-failure -j 2
 

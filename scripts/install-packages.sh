@@ -13,7 +13,10 @@ packages=(
   nlohmann-json3-dev libcli11-dev libfmt-dev libexpected-dev libxgboost-dev
   # tests and benchmarks
   libgtest-dev libgmock-dev libbenchmark-dev python3-jsonschema
+  chromium wrk nginx-light
 )
+# The pages; a newer Node.js than Debian's brings its own npm.
+command -v npm >/dev/null || packages+=(nodejs npm)
 
 missing=()
 for package in "${packages[@]}"; do

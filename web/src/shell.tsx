@@ -1,0 +1,32 @@
+// The frame around every place: name, places, theme and size, and the caution.
+import type { JSX } from 'preact';
+import { route } from './lib/route';
+import { size, theme } from './lib/settings';
+import { Sites } from './chest/sites_page';
+
+interface PlaceInPhren { path: string; name: string; view: () => JSX.Element }
+const places: PlaceInPhren[] = [
+  { path: 'sites', name: 'Sites', view: () => <Sites /> },
+];
+
+export function Shell() {
+  const current = places.find((place) => place.path === route.value[0]) ?? places[0]!;
+  const night = theme.value === 'night';
+  const hall = size.value === 'hall';
+  return <>
+    <header class="bar">
+      <a class="name" href="#/">Phren</a>
+      <nav aria-label="Places">
+        {places.map((place) => <a href={`#/${place.path}`} aria-current={place === current ? 'page' : undefined}>{place.name}</a>)}
+      </nav>
+      <span class="row">
+        <button aria-pressed={night} onClick={() => { theme.value = night ? 'paper' : 'night'; }}>Night</button>
+        <button aria-pressed={hall} onClick={() => { size.value = hall ? 'hand' : 'hall'; }}>Hall size</button>
+      </span>
+    </header>
+    <main>{current.view()}</main>
+    <footer class="foot">
+      <p>Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical direction.</p>
+    </footer>
+  </>;
+}
