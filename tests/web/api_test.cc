@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/files.h"
+#include "exam/names.h"
 
 namespace phren::app::server {
 namespace {
@@ -34,6 +35,16 @@ TEST(Api, EverySiteHasItsMirrorOnTheOtherSide) {
       EXPECT_EQ(other["mirror_id"], site["id"]);
       EXPECT_NE(other["side"], site["side"]);
     }
+  }
+}
+
+TEST(Api, EveryFindingHasWordsAndAWayToFindIt) {
+  const json findings = json::parse(get("/api/v1/findings").body)["findings"];
+  ASSERT_GT(findings.size(), 50u);
+  for (const json& finding : findings) {
+    SCOPED_TRACE(finding["id"]);
+    EXPECT_NE(finding["label"], "");
+    EXPECT_TRUE(exam::parse_basis(finding["found_by"].get<std::string>()).has_value());
   }
 }
 

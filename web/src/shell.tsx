@@ -2,10 +2,12 @@
 import type { JSX } from 'preact';
 import { route } from './lib/route';
 import { size, theme } from './lib/settings';
+import { Bench } from './bench/bench';
 import { Sites } from './chest/sites_page';
 
 interface PlaceInPhren { path: string; name: string; view: () => JSX.Element }
 const places: PlaceInPhren[] = [
+  { path: 'bench', name: 'Bench', view: () => <Bench /> },
   { path: 'sites', name: 'Sites', view: () => <Sites /> },
 ];
 

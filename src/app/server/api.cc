@@ -1,8 +1,12 @@
 #include "app/server/api.h"
 
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
 #include <memory>
 #include <nlohmann/json.hpp>
 
+#include "base/files.h"
 #include "exam/names.h"
 #include "exam/sites.h"
 
@@ -42,13 +46,44 @@ Status add_sites(RouteTable& table, const std::filesystem::path& data) {
   return {};
 }
 
+// The words of the trade for what can be found; the pages show them, nothing is computed here.
+json to_json(const toml::table& finding) {
+  json out;
+  for (const char* key : {"id", "label", "meaning", "found_by", "look"}) {
+    out[key] = finding[key].value_or(std::string());
+  }
+  out["seconds"] = finding["seconds"].value_or(0.0);
+  out["is_sided"] = finding["sided"].value_or(false);
+  return out;
+}
+
+Status add_findings(RouteTable& table, const std::filesystem::path& data) {
+  const auto text = read_file(data / "findings.toml");
+  if (!text) return fail(text.error());
+  json list = json::array();
+  try {
+    const toml::table document = toml::parse(*text);
+    const toml::array* findings = document["finding"].as_array();
+    for (std::size_t i = 0; findings != nullptr && i < findings->size(); ++i) {
+      if (const toml::table* finding = (*findings)[i].as_table()) list.push_back(to_json(*finding));
+    }
+  } catch (const toml::parse_error& error) {
+    return fail(ErrorCode::kMalformed, fmt::format("{}:{}: {}", (data / "findings.toml").string(),
+                                                   error.source().begin.line, error.description()));
+  }
+  table.add(fixed_route("/api/v1/findings", json{{"findings", std::move(list)}}.dump()));
+  return {};
+}
+
 }  // namespace
 
 Result<RouteTable> load_api(const std::filesystem::path& data) {
   RouteTable table;
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
-  if (auto done = add_sites(table, data); !done) return fail(done.error());
+  for (const auto add : {add_sites, add_findings}) {
+    if (auto done = add(table, data); !done) return fail(done.error());
+  }
   return table;
 }
 

@@ -1,0 +1,66 @@
+// The Bench: recordings opened or made here, looked at, compared, cut.
+import { useEffect, useState } from 'preact/hooks';
+import { Volume } from '../audio/volume';
+import { Compare } from './compare';
+import { startTaking, type Taking } from './microphone';
+import { OneRecording } from './one_recording';
+import { decode, lengthS, type Recording } from './recording';
+import { keepRecording, loadShelf, shelf, storingTrouble } from './shelf';
+
+export function Bench() {
+  const [chosenId, setChosenId] = useState('');
+  const [trouble, setTrouble] = useState('');
+  const [taking, setTaking] = useState<Taking | null>(null);
+  const [isComparing, setComparing] = useState(false);
+  useEffect(() => { void loadShelf(); }, []);
+
+  const add = async (made: Promise<Recording>) => {
+    try {
+      const recording = await made;
+      await keepRecording(recording);
+      setChosenId(recording.id);
+    } catch (error) {
+      setTrouble((error as Error).message);
+    }
+  };
+  const openFiles = async (files: FileList | null) => {
+    setTrouble('');
+    for (const file of Array.from(files ?? [])) await add(decode(file, file.name));
+  };
+  const record = async () => {
+    setTrouble('');
+    if (taking) {
+      setTaking(null);
+      await add(taking.stop());
+      return;
+    }
+    try { setTaking(await startTaking()); } catch (error) { setTrouble((error as Error).message); }
+  };
+  const chosen = shelf.value.find((one) => one.id === chosenId) ?? shelf.value[shelf.value.length - 1];
+
+  return <div class="stack"
+    onDragOver={(event) => event.preventDefault()}
+    onDrop={(event) => { event.preventDefault(); void openFiles(event.dataTransfer?.files ?? null); }}>
+    <h1>Bench</h1>
+    <div class="row">
+      <label class="file-button">Open recordings<input class="unseen" type="file" accept="audio/*,.flac,.wav" multiple
+        onChange={(event) => { void openFiles(event.currentTarget.files); event.currentTarget.value = ''; }} /></label>
+      <button onClick={() => { void record(); }} aria-pressed={taking !== null}>{taking ? 'Stop recording' : 'Record'}</button>
+      <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>Compare two</button>
+    </div>
+    {taking && <p role="status">Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.</p>}
+    {[trouble, storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
+    {shelf.value.length === 0 && <p class="soft">Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them measured.
+      Recordings of people need their consent, and names have no place in file names.</p>}
+    {shelf.value.length > 0 && <div class="bench">
+      <section aria-label="Recordings" class="stack">
+        <ul class="plain-list">
+          {shelf.value.map((one) => <li><button class="wide" aria-current={one === chosen ? 'true' : undefined} onClick={() => { setChosenId(one.id); setComparing(false); }}>
+            <span>{one.name}</span> <span class="soft small figures">{lengthS(one).toFixed(1)} s{one.siteId && ` · ${one.siteId}`}</span></button></li>)}
+        </ul>
+        <Volume />
+      </section>
+      {isComparing ? <Compare /> : chosen && <OneRecording key={chosen.id} recording={chosen} onCut={(made) => { void add(Promise.resolve(made)); }} />}
+    </div>}
+  </div>;
+}

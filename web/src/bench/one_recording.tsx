@@ -1,0 +1,48 @@
+// One recording: seen, heard, cut.
+import { useEffect, useState } from 'preact/hooks';
+import { Picture } from './picture';
+import { play, playing, stop } from './player';
+import { cut, lengthS, toWav, type Recording } from './recording';
+import { discard, keepRecording } from './shelf';
+import { usePlayhead } from './use_playhead';
+
+function save(recording: Recording): void {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(toWav(recording.samples, recording.rateHz));
+  link.download = recording.name.replace(/\.(wav|flac|mp3|ogg|m4a)$/i, '') + '.wav';
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+}
+
+export function OneRecording({ recording, onCut }: { recording: Recording; onCut: (made: Recording) => void }) {
+  const [picked, setPicked] = useState<[number, number] | null>(null);
+  const [isLeaving, setLeaving] = useState(false);
+  const at = usePlayhead(recording.id);
+  const isPlaying = playing.value?.id === recording.id;
+  const total = lengthS(recording);
+  useEffect(() => stop, [recording.id]);
+  const edit = (i: 0 | 1, value: number) => {
+    const next: [number, number] = picked ? [...picked] : [0, total];
+    next[i] = Math.max(0, Math.min(total, value));
+    setPicked(next[0] < next[1] ? next : null);
+  };
+  return <section class="stack" aria-label={recording.name}>
+    <h2><input type="text" class="name-field" aria-label="Name" value={recording.name}
+      onChange={(event) => { void keepRecording({ ...recording, name: event.currentTarget.value || recording.name }); }} /></h2>
+    <Picture recording={recording} spans={[]} selection={picked} playheadS={at} onSelect={setPicked} />
+    <div class="row">
+      <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>{isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}</button>
+      <button onClick={() => save(recording)}>Save as WAV</button>
+      <button onClick={() => setLeaving(!isLeaving)} aria-expanded={isLeaving}>Remove</button>
+      {isLeaving && <button onClick={() => { void discard(recording.id); }}>Yes, remove it from this device</button>}
+    </div>
+    <fieldset class="row">
+      <legend>Part</legend>
+      <label>from <input type="number" class="short figures" min="0" max={total} step="0.1" value={(picked?.[0] ?? 0).toFixed(1)} onChange={(event) => edit(0, Number(event.currentTarget.value))} /> s</label>
+      <label>to <input type="number" class="short figures" min="0" max={total} step="0.1" value={(picked?.[1] ?? total).toFixed(1)} onChange={(event) => edit(1, Number(event.currentTarget.value))} /> s</label>
+      <button disabled={!picked} onClick={() => picked && onCut(cut(recording, picked[0], picked[1]))}>Cut as a specimen</button>
+      {picked && <button onClick={() => setPicked(null)}>Whole recording</button>}
+    </fieldset>
+    <p class="soft small figures">{total.toFixed(2)} s at {recording.rateHz} Hz · {recording.source}</p>
+  </section>;
+}

@@ -1,0 +1,38 @@
+// What people made on this device: recordings and encounters, in the browser's own database, so that
+// a lost connection, a reload or a closed lid loses nothing.
+
+export type StoreName = 'recordings' | 'encounters';
+
+let opening: Promise<IDBDatabase> | null = null;
+function database(): Promise<IDBDatabase> {
+  opening ??= new Promise((resolve, reject) => {
+    const request = indexedDB.open('phren', 1);
+    request.onupgradeneeded = () => {
+      request.result.createObjectStore('recordings', { keyPath: 'id' });
+      request.result.createObjectStore('encounters', { keyPath: 'id' });
+    };
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(new Error('This browser keeps nothing for this page (private window, or storage is full). You can go on, but a reload loses your work.'));
+  });
+  return opening;
+}
+
+function done<T>(request: IDBRequest<T>): Promise<T> {
+  return new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error ?? new Error('storing failed'));
+  });
+}
+
+export async function put(name: StoreName, value: unknown): Promise<void> {
+  await done((await database()).transaction(name, 'readwrite').objectStore(name).put(value));
+}
+export async function all<T>(name: StoreName): Promise<T[]> {
+  return done((await database()).transaction(name).objectStore(name).getAll()) as Promise<T[]>;
+}
+export async function get<T>(name: StoreName, id: string): Promise<T | undefined> {
+  return done((await database()).transaction(name).objectStore(name).get(id)) as Promise<T | undefined>;
+}
+export async function remove(name: StoreName, id: string): Promise<void> {
+  await done((await database()).transaction(name, 'readwrite').objectStore(name).delete(id));
+}
