@@ -1,0 +1,273 @@
+#include "teaching/case.h"
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+#include "base/files.h"
+#include "exam/names.h"
+#include "teaching/toml_fields.h"
+
+namespace phren::teaching {
+namespace fs = std::filesystem;
+namespace {
+
+template <class E, std::size_t N>
+using Words = std::array<std::pair<E, std::string_view>, N>;
+
+constexpr Words<Clothing, 3> kClothing{
+    {{Clothing::kBare, "bare"}, {Clothing::kShirt, "shirt"}, {Clothing::kJacket, "jacket"}}};
+constexpr Words<Room, 5> kRooms{{{Room::kQuiet, "quiet"},
+                                 {Room::kHome, "home"},
+                                 {Room::kRoadside, "roadside"},
+                                 {Room::kAmbulance, "ambulance"},
+                                 {Room::kAmbulanceSiren, "ambulance_siren"}}};
+constexpr Words<Posture, 4> kPostures{{{Posture::kSitting, "sitting"},
+                                       {Posture::kStanding, "standing"},
+                                       {Posture::kReclined, "reclined"},
+                                       {Posture::kSupine, "supine"}}};
+constexpr Words<patient::Sex, 2> kSexes{
+    {{patient::Sex::kFemale, "female"}, {patient::Sex::kMale, "male"}}};
+
+template <class E, std::size_t N>
+std::string_view name_in(const Words<E, N>& words, E value) {
+  for (const auto& [key, word] : words) {
+    if (key == value) return word;
+  }
+  return "unknown";
+}
+
+template <class E, std::size_t N>
+auto parser(std::string_view field, const Words<E, N>& words) {
+  return [field, &words](std::string_view text) -> Result<E> {
+    std::string allowed;
+    for (const auto& [key, word] : words) {
+      if (word == text) return key;
+      allowed += (allowed.empty() ? "one of " : ", ") + std::string(word);
+    }
+    return fail(out_of_range(field, "'" + std::string(text) + "'", allowed));
+  };
+}
+
+// The names of the TOML files of a folder, without ending, sorted; none if there is no folder.
+std::vector<std::string> stems(const fs::path& folder) {
+  std::error_code error;
+  std::vector<std::string> out;
+  for (const auto& entry : fs::directory_iterator(folder, error)) {
+    if (entry.path().extension() == ".toml") out.push_back(entry.path().stem().string());
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+// Ranges of a person: what the body model was made for (docs/validation/patient.md).
+void read_person(TomlFields& fields, patient::Person& person) {
+  fields.only({"age_years", "sex", "height_cm", "weight_kg", "muscle"});
+  fields.number("age_years", person.age_years, 0.0, 110.0, true);
+  fields.word("sex", person.sex, parser("sex", kSexes));
+  fields.number("height_cm", person.height_cm, 40.0, 220.0, true);
+  fields.number("weight_kg", person.weight_kg, 1.5, 250.0, true);
+  fields.number("muscle", person.muscle, 0.0, 1.0);
+}
+
+CaseCondition read_condition(TomlFields& fields, const CaseVocabulary& vocabulary) {
+  CaseCondition condition;
+  fields.only({"id", "severity", "side", "lobe"});
+  fields.text("id", condition.id, true);
+  const auto& ids = vocabulary.condition_ids;
+  if (!fields.error() && std::find(ids.begin(), ids.end(), condition.id) == ids.end()) {
+    fields.note(*fields.find("id", true),
+                {ErrorCode::kNotFound, "id '" + condition.id + "' is not a condition." +
+                                           did_you_mean(condition.id, ids) +
+                                           " `phren conditions` lists all."});
+  }
+  fields.number("severity", condition.severity, 0.0, 1.0, true);
+  exam::Side side = exam::Side::kMidline;
+  fields.word("side", side, [](std::string_view text) -> Result<exam::Side> {
+    if (text == "right") return exam::Side::kRight;
+    if (text == "left") return exam::Side::kLeft;
+    return fail(out_of_range("side", "'" + std::string(text) + "'", "right or left"));
+  });
+  if (side != exam::Side::kMidline) condition.side = side;
+  exam::Lobe lobe{};
+  if (fields.find("lobe", false) != nullptr) {
+    fields.word("lobe", lobe, exam::parse_lobe);
+    condition.lobe = lobe;
+    if (condition.side && !fields.error() && *condition.side != exam::side_of(lobe)) {
+      fields.note(*fields.find("lobe", true),
+                  out_of_range("lobe", "'" + std::string(exam::to_string(lobe)) + "'",
+                               "a lobe of the " + std::string(exam::to_string(*condition.side)) +
+                                   " side, as `side` says"));
+    }
+  }
+  return condition;
+}
+
+exam::Basis basis_of(std::string_view key) {
+  return key.starts_with("seen") ? exam::Basis::kSeen : exam::Basis::kAsked;
+}
+
+// [told] present = [...], absent = [...], seen_present = [...], seen_absent = [...]
+std::vector<exam::Finding> read_told(TomlFields& fields, const CaseVocabulary& vocabulary) {
+  std::vector<exam::Finding> told;
+  fields.only({"present", "absent", "seen_present", "seen_absent"});
+  for (const std::string_view key : {"present", "absent", "seen_present", "seen_absent"}) {
+    std::vector<std::string> ids;
+    fields.texts(key, ids);
+    for (const std::string& id : ids) {
+      const auto& known = vocabulary.finding_ids;
+      if (std::find(known.begin(), known.end(), id) == known.end()) {
+        fields.note(*fields.find(key, true),
+                    {ErrorCode::kNotFound, std::string(key) + ": '" + id + "' is not a finding." +
+                                               did_you_mean(id, known)});
+      }
+      exam::Finding finding;
+      finding.id = id;
+      finding.presence =
+          key.ends_with("present") ? exam::Presence::kPresent : exam::Presence::kAbsent;
+      finding.basis = basis_of(key);
+      told.push_back(finding);
+    }
+  }
+  return told;
+}
+
+void read_top(TomlFields& fields, Case& out) {
+  fields.only({"title", "story", "teaching_points", "setting", "posture", "clothing", "room",
+               "person", "condition", "told"});
+  fields.text("title", out.title, true);
+  fields.text("story", out.story, true);
+  fields.texts("teaching_points", out.teaching_points);
+  fields.one_of("setting", out.setting, {"ems_adult", "ems_child", "clinic"});
+  fields.word("posture", out.posture, parser("posture", kPostures));
+  fields.word("clothing", out.clothing, parser("clothing", kClothing));
+  fields.word("room", out.room, parser("room", kRooms));
+}
+
+// Runs `read` over the table `key` of `root`.
+template <class Read>
+std::optional<Error> in_table(const std::string& file, const toml::table& root, const char* key,
+                              bool required, Read read) {
+  TomlFields top(file, root, "");
+  const toml::node* node = top.find(key, required);
+  if (node == nullptr) return top.error();
+  if (const auto* table = node->as_table()) {
+    TomlFields fields(file, *table, "[" + std::string(key) + "] ");
+    read(fields);
+    return fields.error();
+  }
+  top.wrong_type(key, *node, "a table, [" + std::string(key) + "]");
+  return top.error();
+}
+
+std::optional<Error> read_conditions(const std::string& file, const toml::table& root,
+                                     const CaseVocabulary& vocabulary, Case& out) {
+  TomlFields top(file, root, "");
+  const toml::node* node = top.find("condition", false);
+  if (node == nullptr) return std::nullopt;
+  const auto* list = node->as_array();
+  if (list == nullptr) top.wrong_type("condition", *node, "a list of tables, [[condition]]");
+  for (std::size_t i = 0; list != nullptr && i < list->size(); ++i) {
+    const auto* table = list->get(i)->as_table();
+    if (table == nullptr) {
+      top.wrong_type("condition", *list->get(i), "a table, [[condition]]");
+      break;
+    }
+    TomlFields fields(file, *table, "[[condition]] ");
+    out.conditions.push_back(read_condition(fields, vocabulary));
+    if (fields.error()) return fields.error();
+  }
+  return top.error();
+}
+
+}  // namespace
+
+std::string_view to_string(Clothing value) {
+  return name_in(kClothing, value);
+}
+std::string_view to_string(Room value) {
+  return name_in(kRooms, value);
+}
+std::string_view to_string(Posture value) {
+  return name_in(kPostures, value);
+}
+
+Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
+                        const CaseVocabulary& vocabulary) {
+  const auto root = parse_toml(toml_text, file_name);
+  if (!root) return fail(root.error());
+  const std::string file(file_name);
+  Case out;
+  out.id = fs::path(file).stem().string();
+  TomlFields top(file, *root, "");
+  read_top(top, out);
+  std::optional<Error> error = top.error();
+  const auto then = [&](auto step) {
+    if (!error) error = step();
+  };
+  then([&] {
+    return in_table(file, *root, "person", true,
+                    [&](TomlFields& fields) { read_person(fields, out.person); });
+  });
+  then([&] { return read_conditions(file, *root, vocabulary, out); });
+  then([&] {
+    return in_table(file, *root, "told", false,
+                    [&](TomlFields& fields) { out.told = read_told(fields, vocabulary); });
+  });
+  if (error) return fail(*error);
+  return out;
+}
+
+Result<Case> load_case(const fs::path& file, const CaseVocabulary& vocabulary) {
+  const auto text = read_file(file, 1u << 20);
+  if (!text) return fail(text.error());
+  return parse_case(*text, file.string(), vocabulary);
+}
+
+Result<Case> find_case(std::string_view path_or_id, const fs::path& data_directory) {
+  const auto vocabulary = CaseVocabulary::load(data_directory);
+  if (!vocabulary) return fail(vocabulary.error());
+  const fs::path as_path{path_or_id};
+  std::error_code ignored;
+  const fs::path by_id = data_directory / "cases" / (std::string(path_or_id) + ".toml");
+  if (fs::exists(as_path, ignored)) return load_case(as_path, *vocabulary);
+  if (fs::exists(by_id, ignored)) return load_case(by_id, *vocabulary);
+  return fail(ErrorCode::kNotFound, "case '" + std::string(path_or_id) +
+                                        "' is neither a file nor a prepared case." +
+                                        did_you_mean(path_or_id, stems(data_directory / "cases")) +
+                                        " `phren cases` lists the prepared ones.");
+}
+
+Result<std::vector<ListedCase>> list_cases(const fs::path& folder,
+                                           const CaseVocabulary& vocabulary) {
+  std::error_code error;
+  if (!fs::is_directory(folder, error)) {
+    return fail(ErrorCode::kNotFound, folder.string() + ": no such folder");
+  }
+  std::vector<ListedCase> out;
+  for (const std::string& stem : stems(folder)) {
+    const fs::path file = folder / (stem + ".toml");
+    out.push_back({file, load_case(file, vocabulary)});
+  }
+  return out;
+}
+
+Result<CaseVocabulary> CaseVocabulary::load(const fs::path& data_directory) {
+  CaseVocabulary vocabulary;
+  vocabulary.condition_ids = stems(data_directory / "conditions");
+  const fs::path file = data_directory / "findings.toml";
+  const auto text = read_file(file);
+  if (!text) return fail(text.error());
+  const auto root = parse_toml(*text, file.string());
+  if (!root) return fail(root.error());
+  if (const auto* rows = (*root)["finding"].as_array()) {
+    for (const auto& row : *rows) {
+      const auto* table = row.as_table();
+      const auto id = table == nullptr ? std::nullopt : (*table)["id"].value<std::string>();
+      if (id) vocabulary.finding_ids.push_back(*id);
+    }
+  }
+  return vocabulary;
+}
+
+}  // namespace phren::teaching

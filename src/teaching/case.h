@@ -1,0 +1,73 @@
+// A case: a prepared patient, as an instructor writes it down in a TOML file (data/cases/*.toml).
+//
+// Units:   in the names of the fields; severities 0 (none) .. 1 (worst).
+// Errors:  each names file, line, field, value and allowed range. Nothing is guessed: an unknown
+//          field, condition or finding is an error with the nearest known name.
+// Format:  docs/case-format.md.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/result.h"
+#include "exam/types.h"
+#include "patient/types.h"
+
+namespace phren::teaching {
+
+struct CaseCondition {
+  std::string id;  // a file of data/conditions
+  double severity = 0.5;
+  std::optional<exam::Side> side;  // right or left; for conditions that have a side
+  std::optional<exam::Lobe> lobe;  // for conditions that sit in one lobe
+};
+
+enum class Clothing { kBare, kShirt, kJacket };
+enum class Room { kQuiet, kHome, kRoadside, kAmbulance, kAmbulanceSiren };
+enum class Posture { kSitting, kStanding, kReclined, kSupine };
+
+struct Case {
+  std::string id;     // the name of the file
+  std::string title;  // one line
+  std::string story;  // what the crew is told and sees on arrival
+  std::vector<std::string> teaching_points;
+  std::string setting = "ems_adult";      // whose starting odds: ems_adult, ems_child, clinic
+  patient::Person person;                 // age, sex, height, weight, muscle as written
+  std::vector<CaseCondition> conditions;  // none: healthy
+  Posture posture = Posture::kSitting;
+  Clothing clothing = Clothing::kBare;
+  Room room = Room::kQuiet;
+  std::vector<exam::Finding> told;  // what asking and looking bring to light
+};
+
+// The names a case may use.
+struct CaseVocabulary {
+  std::vector<std::string> condition_ids;
+  std::vector<std::string> finding_ids;
+  // From data/conditions and data/findings.toml.
+  static Result<CaseVocabulary> load(const std::filesystem::path& data_directory);
+};
+
+// `file_name` stands in errors; its stem becomes the id.
+Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
+                        const CaseVocabulary& vocabulary);
+Result<Case> load_case(const std::filesystem::path& file, const CaseVocabulary& vocabulary);
+
+// A case by the path of its file, or by its id for one of data/cases.
+Result<Case> find_case(std::string_view path_or_id, const std::filesystem::path& data_directory);
+// Every case file of a folder in the order of their names, each with its error if it has one.
+struct ListedCase {
+  std::filesystem::path file;
+  Result<Case> loaded;
+};
+Result<std::vector<ListedCase>> list_cases(const std::filesystem::path& folder,
+                                           const CaseVocabulary& vocabulary);
+
+std::string_view to_string(Clothing value);  // "bare"
+std::string_view to_string(Room value);      // "ambulance_siren"
+std::string_view to_string(Posture value);   // "sitting"
+
+}  // namespace phren::teaching

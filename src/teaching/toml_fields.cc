@@ -1,0 +1,121 @@
+#include "teaching/toml_fields.h"
+
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+
+namespace phren::teaching {
+namespace {
+
+std::string short_number(double value) {
+  std::ostringstream out;
+  out << value;
+  return out.str();
+}
+
+// A node as it stands in a file, for an error message.
+std::string shown(const toml::node& node) {
+  if (const auto* real = node.as_floating_point()) return short_number(real->get());
+  std::ostringstream out;
+  node.visit([&](const auto& typed) { out << typed; });
+  std::string text = out.str();
+  std::replace(text.begin(), text.end(), '\n', ' ');
+  return text.size() > 60 ? text.substr(0, 57) + "..." : text;
+}
+
+}  // namespace
+
+TomlFields::TomlFields(std::string file_name, const toml::table& table, std::string section)
+    : file_name_(std::move(file_name)), table_(table), section_(std::move(section)) {}
+
+std::string TomlFields::place(const toml::node& node) const {
+  return file_name_ + ":" + std::to_string(node.source().begin.line) + ": " + section_;
+}
+
+void TomlFields::note(const toml::node& node, const Error& error) {
+  if (!error_) error_ = Error{error.code, place(node) + error.message};
+}
+
+void TomlFields::wrong_type(std::string_view key, const toml::node& node,
+                            std::string_view allowed) {
+  note(node, out_of_range(key, std::string_view(shown(node)), allowed));
+}
+
+void TomlFields::only(const std::vector<std::string_view>& known) {
+  const toml::node* first = nullptr;
+  std::string_view name;
+  for (const auto& [key, node] : table_) {  // the table is sorted by name, not by line
+    if (std::find(known.begin(), known.end(), key.str()) != known.end()) continue;
+    if (first == nullptr || node.source().begin.line < first->source().begin.line) {
+      first = &node;
+      name = key.str();
+    }
+  }
+  if (first == nullptr) return;
+  note(*first, {ErrorCode::kInvalidArgument,
+                "'" + std::string(name) + "' is not a field here." + did_you_mean(name, known)});
+}
+
+const toml::node* TomlFields::find(std::string_view key, bool required) {
+  const toml::node* node = table_.get(key);
+  if (node == nullptr && required) {
+    note(table_, {ErrorCode::kMalformed, std::string(key) + " is missing; it is required"});
+  }
+  return node;
+}
+
+void TomlFields::text(std::string_view key, std::string& target, bool required) {
+  const toml::node* node = find(key, required);
+  if (node == nullptr) return;
+  const auto* value = node->as_string();
+  if (value == nullptr || (required && value->get().empty())) {
+    return wrong_type(key, *node, "a text in quotes that is not empty");
+  }
+  target = value->get();
+}
+
+void TomlFields::number(std::string_view key, double& target, double low, double high,
+                        bool required) {
+  const toml::node* node = find(key, required);
+  if (node == nullptr) return;
+  const double value = node->is_number() ? node->value<double>().value_or(NAN) : NAN;
+  if (!(value >= low && value <= high)) {
+    return wrong_type(key, *node,
+                      "a number between " + short_number(low) + " and " + short_number(high));
+  }
+  target = value;
+}
+
+void TomlFields::texts(std::string_view key, std::vector<std::string>& target) {
+  const toml::node* node = find(key, false);
+  if (node == nullptr) return;
+  const auto* list = node->as_array();
+  if (list == nullptr) return wrong_type(key, *node, "a list of texts in quotes");
+  for (const auto& item : *list) {
+    const auto* value = item.as_string();
+    if (value == nullptr) return wrong_type(key, item, "a text in quotes");
+    target.push_back(value->get());
+  }
+}
+
+void TomlFields::one_of(std::string_view key, std::string& target,
+                        const std::vector<std::string_view>& allowed) {
+  std::string list;
+  for (const auto word : allowed) list += (list.empty() ? "one of " : ", ") + std::string(word);
+  word(key, target, [&](std::string_view text) -> Result<std::string> {
+    if (std::find(allowed.begin(), allowed.end(), text) != allowed.end()) return std::string(text);
+    return fail(out_of_range(key, "'" + std::string(text) + "'", list));
+  });
+}
+
+Result<toml::table> parse_toml(std::string_view text, std::string_view file_name) {
+  try {
+    return toml::parse(text, std::string(file_name));
+  } catch (const toml::parse_error& error) {
+    return fail(ErrorCode::kMalformed, std::string(file_name) + ":" +
+                                           std::to_string(error.source().begin.line) + ": " +
+                                           std::string(error.description()));
+  }
+}
+
+}  // namespace phren::teaching
