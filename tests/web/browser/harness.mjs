@@ -1,0 +1,80 @@
+// What every browser test needs: the server on a free port, Debian's Chromium, checks that fail loudly.
+// Usage of a test: node tests/web/browser/NAME.mjs PHREN_PROGRAM SCREENS_DIR
+import { spawn } from 'node:child_process';
+import { mkdirSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+export const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..', '..');
+const require = createRequire(join(root, 'web', 'package.json'));
+const { chromium } = require('playwright-core');
+export const axeFile = require.resolve('axe-core/axe.min.js');
+export const requireFromWeb = require;
+
+const [program, screens = 'screens'] = process.argv.slice(2);
+if (!program) throw new Error('the path of the phren program is the first argument');
+mkdirSync(screens, { recursive: true });
+export const screenFile = (name) => join(screens, name + '.png');
+
+let failures = 0;
+export function check(isTrue, words) {
+  if (isTrue) { console.log('  ok   ' + words); return; }
+  failures++;
+  console.log('  FAIL ' + words);
+}
+
+export async function startServer(extra = []) {
+  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const address = await new Promise((resolve, reject) => {
+    let text = '';
+    child.stdout.on('data', (bytes) => {
+      text += bytes;
+      const found = /http:\/\/\S+:\d+/.exec(text);
+      if (found) resolve(found[0]);
+    });
+    child.on('exit', (code) => reject(new Error(`phren serve ended with ${code} before it served`)));
+  });
+  const stop = () => new Promise((resolve) => {
+    if (child.exitCode !== null) { resolve(); return; }
+    child.once('exit', resolve);
+    child.kill('SIGTERM');
+  });
+  return { address, stop, pid: child.pid };
+}
+
+export async function startBrowser(args = []) {
+  return chromium.launch({
+    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+    // A container's root has no user namespace for the sandbox; the pages are our own.
+    args: [...(process.getuid?.() === 0 ? ['--no-sandbox'] : []), ...args],
+  });
+}
+
+// A page whose console errors, script errors and policy violations count as failures.
+export async function openPage(browser, options = {}, allowed = []) {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
+  const page = await context.newPage();
+  const note = (words) => { if (!allowed.some((pattern) => pattern.test(words))) check(false, 'no error in the page: ' + words); };
+  page.on('pageerror', (error) => note(error.stack ?? error.message));
+  page.on('console', (message) => { if (message.type() === 'error') note(message.text()); });
+  return page;
+}
+
+export async function run(name, body) {
+  console.log(name);
+  const server = await startServer();
+  const browser = await startBrowser();
+  try {
+    await body({ address: server.address, browser, server });
+  } catch (error) {
+    check(false, error.stack ?? String(error));
+  } finally {
+    await browser.close();
+    await server.stop();
+  }
+  console.log(`${name}: ${failures === 0 ? 'passed' : failures + ' failed'}`);
+  process.exit(failures === 0 ? 0 : 1);
+}
+
+export const median = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
