@@ -1,0 +1,138 @@
+"""The recording network. One pass over a whole piece; then heads for frames, for given events and for the record.
+
+Chosen for plain C++: 2-D convolutions (dense or depthwise + pointwise) with folded batch norm and ReLU, one linear
+layer, then either a bidirectional GRU or dilated temporal blocks at 25 frames a second.
+"""
+import torch
+import torch.nn as nn
+import torch.nn.functional as F
+
+EVENT_LABELS = ["Normal", "Rhonchi", "Wheeze", "Stridor", "Coarse Crackle", "Fine Crackle", "Wheeze+Crackle"]
+RECORD_LABELS = ["Normal", "CAS", "DAS", "CAS & DAS", "Poor Quality"]
+FRAME_OUTPUTS = ["presence", "onset", "offset", "continuous", "crackle"]
+FRAME_MS = 40.0
+
+
+def conv_bn(i, o, k, stride=(1, 1), groups=1, relu=True):
+    pad = tuple(v // 2 for v in k)
+    layers = [nn.Conv2d(i, o, k, stride, pad, groups=groups, bias=False), nn.BatchNorm2d(o)]
+    return nn.Sequential(*layers, nn.ReLU()) if relu else nn.Sequential(*layers)
+
+
+class Separable(nn.Module):
+    """Depthwise 3x3, pointwise; a shortcut where shapes allow."""
+    def __init__(self, i, o, stride=(1, 1)):
+        super().__init__()
+        self.depth = conv_bn(i, i, (3, 3), stride, groups=i)
+        self.point = conv_bn(i, o, (1, 1), relu=False)
+        self.same = i == o and stride == (1, 1)
+
+    def forward(self, x):
+        y = self.point(self.depth(x))
+        return F.relu(x + y if self.same else y)
+
+
+class Dense(nn.Module):
+    """Two dense 3x3 convolutions with a (projected) shortcut: the wide teacher's block."""
+    def __init__(self, i, o, stride=(1, 1)):
+        super().__init__()
+        self.a = conv_bn(i, o, (3, 3), stride)
+        self.b = conv_bn(o, o, (3, 3), relu=False)
+        self.s = conv_bn(i, o, (1, 1), stride, relu=False) if (i != o or stride != (1, 1)) else nn.Identity()
+
+    def forward(self, x):
+        return F.relu(self.b(self.a(x)) + self.s(x))
+
+
+class Temporal(nn.Module):
+    """Residual block over time: depthwise dilated convolution of 5, pointwise up, ReLU, pointwise down."""
+    def __init__(self, width, hidden, dilation):
+        super().__init__()
+        self.depth = nn.Conv1d(width, width, 5, padding=2 * dilation, dilation=dilation, groups=width, bias=False)
+        self.norm = nn.BatchNorm1d(width)
+        self.up, self.down = nn.Conv1d(width, hidden, 1), nn.Conv1d(hidden, width, 1, bias=False)
+        self.norm2 = nn.BatchNorm1d(width)
+
+    def forward(self, x):
+        return x + self.norm2(self.down(F.relu(self.up(self.norm(self.depth(x))))))
+
+
+CONFIGS = {
+    # stem width, stages [(block, width, stride (band, time))], projection, temporal part
+    "teacher": dict(stem=32, stages=[("D", 32, (2, 1)), ("D", 64, (2, 2)), ("D", 128, (2, 1)), ("D", 128, (1, 1))],
+                    project=256, gru=(128, 2)),
+    "sep_gru": dict(stem=24, stages=[("S", 48, (2, 1)), ("S", 48, (1, 1)), ("S", 80, (2, 2)), ("S", 80, (1, 1)),
+                                     ("S", 112, (2, 1)), ("S", 112, (1, 1))], project=112, gru=(64, 2)),
+    "sep_tcn": dict(stem=24, stages=[("S", 48, (2, 1)), ("S", 48, (1, 1)), ("S", 80, (2, 2)), ("S", 80, (1, 1)),
+                                     ("S", 112, (2, 1)), ("S", 112, (1, 1))], project=128,
+                    tcn=(160, (1, 2, 4, 8, 16, 1))),
+    "thin_gru": dict(stem=12, stages=[("D", 16, (2, 2)), ("D", 32, (2, 1)), ("D", 48, (2, 1))],
+                     project=112, gru=(64, 2)),
+}
+
+
+class Network(nn.Module):
+    def __init__(self, config, drop=0.2, band_norm=False, use_duration=False):
+        super().__init__()
+        c = CONFIGS[config] if isinstance(config, str) else config
+        self.band_norm, self.use_duration = band_norm, use_duration
+        self.scale = nn.BatchNorm2d(4)
+        self.stem = conv_bn(4, c["stem"], (5, 3), (2, 1))
+        blocks, i, bands = [], c["stem"], 32
+        for kind, o, stride in c["stages"]:
+            blocks.append((Separable if kind == "S" else Dense)(i, o, stride))
+            i, bands = o, bands // stride[0]
+        self.stages = nn.Sequential(*blocks)
+        self.project = nn.Linear(i * bands, c["project"])
+        self.drop = nn.Dropout(drop)
+        self.gru = self.tcn = None
+        if "gru" in c:
+            h, layers = c["gru"]
+            self.gru = nn.GRU(c["project"], h, layers, batch_first=True, bidirectional=True, dropout=drop)
+            d = 2 * h
+        else:
+            d, (hidden, dilations) = c["project"], c["tcn"]
+            self.tcn = nn.ModuleList([Temporal(d, hidden, k) for k in dilations])
+            self.context = nn.Linear(d, d)
+        self.width = d
+        k, r = len(EVENT_LABELS), len(RECORD_LABELS)
+        self.frame = nn.Linear(d, len(FRAME_OUTPUTS))
+        self.event_attention, self.event_value = nn.Linear(d, k), nn.Linear(d, k)
+        self.event_pooled = nn.Linear(2 * d + (1 if use_duration else 0), k)
+        self.record_attention, self.record_value = nn.Linear(d, r), nn.Linear(d, r)
+        self.record_pooled = nn.Linear(2 * d, r)
+
+    def forward(self, x):
+        """x: pieces x 4 x 64 x frames. Returns pieces x ceil(frames / 2) x width."""
+        if self.band_norm:
+            x = x - x.mean(3, keepdim=True)
+        f = self.stages(self.stem(self.scale(x)))
+        f = f.permute(0, 3, 2, 1).flatten(2)  # time, then (band, channel)
+        f = self.drop(F.relu(self.project(f)))
+        if self.gru is not None:
+            return self.drop(self.gru(f)[0])
+        f = f.transpose(1, 2)
+        for n, block in enumerate(self.tcn):
+            f = block(f)
+            if n == 2:
+                f = f + F.relu(self.context(f.mean(2)))[:, :, None]
+        return self.drop(F.relu(f).transpose(1, 2))
+
+    def events(self, g, piece, start, end):
+        """Logits of given events: frames [start, end) of g[piece], in frames (real numbers)."""
+        t = torch.arange(g.shape[1], device=g.device)[None]
+        inside = (t >= start[:, None]) & (t < end[:, None])
+        x = g[piece]
+        weight = self.event_attention(x).masked_fill(~inside[..., None], -1e4).softmax(1)
+        m = inside[..., None].float()
+        mean = (x * m).sum(1) / m.sum(1).clamp(min=1)
+        peak = x.masked_fill(~inside[..., None], -1e4).amax(1)
+        pooled = [mean, peak]
+        if self.use_duration:
+            pooled.append(torch.log((end - start).clamp(min=2) / 25)[:, None])
+        return (weight * self.event_value(x)).sum(1) + self.event_pooled(torch.cat(pooled, -1))
+
+    def record(self, g):
+        weight = self.record_attention(g).softmax(1)
+        pooled = torch.cat([g.mean(1), g.amax(1)], -1)
+        return (weight * self.record_value(g)).sum(1) + self.record_pooled(pooled)
