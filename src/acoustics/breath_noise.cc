@@ -1,0 +1,92 @@
+#include "acoustics/breath_noise.h"
+
+namespace phren::acoustics {
+namespace {
+
+// Sets -30 dB re full scale at the back base of an adult breathing in at 1 L/s.
+constexpr double kDensity = 1.26e-3;
+constexpr double kExpiration = 0.40;  // amplitude against inspiration at the same flow
+constexpr double kSourceQ = 0.72;
+constexpr double kAdultCorner_hz = 262.0;
+constexpr double kSilence = 1e-9;  // density that no ear could find
+
+}  // namespace
+
+BreathNoise::BreathNoise(Seed seed) noexcept {
+  RandomStream draw(seed, "breath_noise");
+  for (Group& group : groups_) {
+    for (std::size_t l = 0; l < kLanes; ++l) {
+      group.noise[l] = static_cast<std::uint32_t>(draw.bits() >> 32) | 1u;
+    }
+  }
+}
+
+LobeNoise lobe_noise(const patient::LobeState& lobe, double share,
+                     const BodyScale& scale) noexcept {
+  LobeNoise out;
+  const bool in = lobe.flow_L_per_s >= 0.0;
+  const double flow = in ? lobe.flow_L_per_s : -lobe.flow_L_per_s;
+  const double x = flow / (scale.flow_L_per_s * share);
+  const double narrow = clamp(1.0 - lobe.airway_radius_ratio, 0.0, 0.8);
+  double amplitude = x < 1e-4 ? 0.0 : det::pow(x, kFlowExponent);
+  if (!in) amplitude *= kExpiration;
+  amplitude *= (1.0 - clamp(lobe.consolidation, 0.0, 1.0)) *
+               (1.0 - 0.6 * clamp(lobe.emphysema, 0.0, 1.0)) * (1.0 + 0.8 * narrow);
+  out.amplitude = lobe.bronchus_blocked ? 0.0 : amplitude;
+  const double brighter = in ? det::pow(clamp(x, 0.05, 6.0), 0.05) : 0.90;
+  out.corner_hz = kAdultCorner_hz * scale.pitch * brighter * (1.0 + 0.40 * narrow) *
+                  (1.0 - 0.06 * clamp(lobe.emphysema, 0.0, 1.0));
+  return out;
+}
+
+void BreathNoise::update(const Scene& scene) noexcept {
+  std::array<LobeNoise, exam::kNumLobes> lobes;
+  for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
+    lobes[l] = lobe_noise(scene.now->lobe[l], kLobeShare[l], scene.scale);
+  }
+  const double white = det::sqrt(1.5 * scene.sample_rate_hz);
+  const float inverse_frames = 1.0f / static_cast<float>(scene.frames);
+  active_ = 0;
+  for (std::size_t i = 0; i < kNumPoints; ++i) {
+    Group& group = groups_[i / kLanes];
+    const std::size_t lane = i % kLanes;
+    if (lane == 0) group.audible = false;
+    const SourcePoint& point = scene.torso->points()[i];
+    const auto l = static_cast<std::size_t>(point.lobe);
+    const auto& side = scene.now->pleura[static_cast<std::size_t>(exam::side_of(point.lobe))];
+    const double squeezed = side.fluid_L > 0.0 ? submerged(*scene.torso, point.at, side) : 0.0;
+    const double density = kDensity * lobes[l].amplitude * point.strength *
+                           scene.hearing->point_gain[i] * (1.0 - 0.94 * squeezed);
+    scene.background->add(
+        {density, lobes[l].corner_hz, kSourceQ, scene.hearing->point_pole_hz[i], 0.0});
+    group.filter.set(lane, filter_setting(lobes[l].corner_hz, kSourceQ, scene.sample_rate_hz));
+    group.pole_a[lane] = pole_setting(scene.hearing->point_pole_hz[i], scene.sample_rate_hz);
+    group.gain[lane] = group.target[lane];
+    group.target[lane] = static_cast<float>(density * white);
+    group.gain_step[lane] = (group.target[lane] - group.gain[lane]) * inverse_frames;
+    const double loudest = density * white;
+    if (loudest > kSilence * white || group.gain[lane] > static_cast<float>(kSilence * white)) {
+      group.audible = true;
+    }
+    if (lane == kLanes - 1 && group.audible) ++active_;
+  }
+}
+
+void BreathNoise::process(Lanes* out, std::size_t frames) noexcept {
+  for (Group& group : groups_) {
+    if (!group.audible) continue;
+    Group g = group;  // work in registers
+    for (std::size_t i = 0; i < frames; ++i) {
+      Lanes band;
+      const Lanes low = g.filter.step(next_noise(g.noise), band);
+      g.pole += g.pole_a * (low - g.pole);
+      g.gain += g.gain_step;
+      out[i] += g.pole * g.gain;
+    }
+    group.noise = g.noise;
+    group.filter = g.filter;
+    group.pole = g.pole;
+  }
+}
+
+}  // namespace phren::acoustics

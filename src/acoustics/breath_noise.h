@@ -1,0 +1,50 @@
+// Normal breath sound: turbulence in the airways of each lobe, as twenty-four noise sources.
+//
+// Shapes:  process() adds to `out`, one Lanes per frame, frames <= kChunk.
+// Units:   density in full scale per root Hz at the skin, before the wall.
+// Errors:  none; nothing allocates.
+// Source:  amplitude as flow^1.66, inspiration 6-11 dB above expiration at equal flow, left base
+//          2.4 dB louder (Gavriely & Cugell 1996; Kompis 1997); falls of 12.7-15.2 and 13.4-20.3 dB
+//          per octave (Gavriely 1995); median frequencies (Malmberg 1995; Kanga & Kraman 1986).
+#pragma once
+
+#include "acoustics/lanes.h"
+#include "acoustics/scene.h"
+#include "base/random.h"
+
+namespace phren::acoustics {
+
+class BreathNoise {
+ public:
+  explicit BreathNoise(Seed seed) noexcept;
+  // Control step: levels and corners at the end of the chunk; adds itself to the background.
+  void update(const Scene& scene) noexcept;
+  void process(Lanes* out, std::size_t frames) noexcept;
+  std::size_t active_groups() const noexcept { return active_; }
+
+ private:
+  static constexpr std::size_t kGroups = kNumPoints / kLanes;
+  struct Group {
+    LaneBits noise{};
+    LaneFilter filter;
+    Lanes pole{}, pole_a{};
+    Lanes gain{}, gain_step{}, target{};
+    bool audible = false;
+  };
+  std::array<Group, kGroups> groups_;
+  std::size_t active_ = 0;
+};
+
+// Loudness of one lobe against a healthy one at the reference flow, and the corner of its spectrum.
+struct LobeNoise {
+  double amplitude = 0.0;
+  double corner_hz = 250.0;
+};
+LobeNoise lobe_noise(const patient::LobeState& lobe, double share, const BodyScale& scale) noexcept;
+
+inline constexpr double kFlowExponent = 1.66;
+// Share of each lobe in a healthy breath (standing): physiology, PMC7490509.
+inline constexpr std::array<double, exam::kNumLobes> kLobeShare = {0.176, 0.085, 0.272, 0.224,
+                                                                   0.243};
+
+}  // namespace phren::acoustics

@@ -1,0 +1,140 @@
+#include "acoustics/contact.h"
+
+namespace phren::acoustics {
+namespace {
+
+struct Place {
+  double dba;
+  // Density per lane at that level, relative: rumble, road, talk, hiss.
+  std::array<double, 4> share;
+  double siren;  // share of the level in a sweeping tone
+};
+constexpr std::array<Place, kNumSurroundings> kPlaces = {{
+    {35.0, {0.6, 0.5, 0.5, 0.3}, 0.0},   // quiet room
+    {52.0, {0.5, 0.5, 1.0, 0.5}, 0.0},   // ward
+    {68.0, {1.2, 1.0, 0.7, 0.3}, 0.0},   // street
+    {72.0, {2.4, 1.3, 0.5, 0.4}, 0.0},   // moving cabin
+    {80.0, {1.6, 0.9, 0.4, 0.3}, 0.9},   // cabin with siren, windows closed
+    {95.0, {2.0, 1.6, 0.8, 0.6}, 0.0},   // helicopter
+}};
+constexpr std::array<double, kLanes> kNoiseCorner_hz = {70.0,  220.0, 900.0, 2500.0,
+                                                        160.0, 900.0, 500.0, 60.0};
+constexpr double kGoodSeal_db = 26.0, kPoorSeal_db = 10.0;
+constexpr double kOwnNoise = 2.0e-6;  // density of muscle and sensor noise
+constexpr double kSlide = 2.2e-4;     // density at 10 cm/s
+constexpr double kClothLoss_db = 14.0;
+
+}  // namespace
+
+double surroundings_dba(Surroundings place) noexcept {
+  return kPlaces[static_cast<std::size_t>(place)].dba;
+}
+
+Contact::Contact(Seed seed, double sample_rate_hz) noexcept : sample_rate_hz_(sample_rate_hz) {
+  RandomStream draw(seed, "contact_noise");
+  for (std::size_t l = 0; l < kLanes; ++l) {
+    noise_[l] = static_cast<std::uint32_t>(draw.bits() >> 32) | 1u;
+    noise_corner_hz_[l] = kNoiseCorner_hz[l];
+    noise_filter_.set(l, filter_setting(kNoiseCorner_hz[l], 0.6, sample_rate_hz));
+  }
+}
+
+void Contact::add_noise_to(Background& background, double wall_gain) const noexcept {
+  for (std::size_t l = 0; l < kLanes; ++l) {
+    background.add({density_[l] / (wall_gain + 1e-9), noise_corner_hz_[l], 0.6, 20000.0, 0.0});
+  }
+}
+
+void Contact::update(const Scene& scene, const ContactState& state) noexcept {
+  const Hearing& h = *scene.hearing;
+  const std::size_t n = scene.frames;
+  const double on_skin = 1.0 - clamp(state.lifted, 0.0, 1.0);
+  const double pressure = clamp(state.pressure, 0.0, 1.0), cloth = clamp(state.clothing, 0.0, 1.0);
+  const double seal = smooth_step(0.05, 0.6, pressure) * (1.0 - 0.7 * cloth) * on_skin;
+  const double coupling = on_skin * (0.35 + 0.65 * smooth_step(0.0, 0.5, pressure)) *
+                          det::ratio_from_db(-kClothLoss_db * cloth);
+  const double wall_gain = h.wall_gain * h.gas_gain * coupling;
+  gain_.aim(wall_gain, n);
+  wall_pole_.aim(pole_setting(h.wall_pole_hz * (1.0 - 0.6 * cloth), sample_rate_hz_), n);
+  low_shelf_.aim(det::ratio_from_db(h.fluid_low_db) - 1.0, n);
+  high_shelf_.aim(det::ratio_from_db(h.fluid_high_db) - 1.0, n);
+  shelves_ = low_shelf_.now != 0.0f || low_shelf_.target != 0.0f;
+
+  const Place& place = kPlaces[static_cast<std::size_t>(state.surroundings)];
+  const double leak_db = place.dba - kFullScale_dbspl - mix(kPoorSeal_db, kGoodSeal_db, seal);
+  const double leak = det::ratio_from_db(leak_db);
+  const double slide = kSlide * state.speed_cm_per_s / 10.0 * on_skin * (0.4 + pressure);
+  double movement = scene.now->trachea_flow_L_per_s / scene.scale.flow_L_per_s;
+  if (movement < 0.0) movement = -movement;
+  const double rustle = cloth * on_skin * (1.0e-4 * movement + 3.0 * slide);
+  density_ = {leak * place.share[0] * 0.050, leak * place.share[1] * 0.030,
+              leak * place.share[2] * 0.016, leak * place.share[3] * 0.008,
+              slide,  0.5 * slide, rustle, kOwnNoise};
+  const double white = det::sqrt(1.5 * sample_rate_hz_);
+  for (std::size_t l = 0; l < kLanes; ++l) {
+    level_[l] = level_target_[l];
+    level_target_[l] = static_cast<float>(density_[l] * white);
+    level_step_[l] = (level_target_[l] - level_[l]) / static_cast<float>(n);
+  }
+  siren_sweep_ += scene.step_s / 4.0;  // a wail of four seconds
+  if (siren_sweep_ >= 1.0) siren_sweep_ -= 1.0;
+  const double up = siren_sweep_ < 0.5 ? 2.0 * siren_sweep_ : 2.0 - 2.0 * siren_sweep_;
+  siren_turn_ = static_cast<float>(clamp((600.0 + 750.0 * up) / sample_rate_hz_, 0.0, 0.4));
+  siren_.aim(leak * place.siren, n);
+  room_.aim(0.02 * det::ratio_from_db(-0.5 * mix(kPoorSeal_db, kGoodSeal_db, seal)), n);
+
+  const bool bell = state.head == Head::kBell;
+  const double stretched = bell ? smooth_step(0.6, 1.0, pressure) : 0.0;  // skin as a diaphragm
+  bell_.aim(bell ? 0.9 * (1.0 - stretched) : 0.0, n);
+  double low_cut = 25.0, high_cut = 0.42 * sample_rate_hz_;
+  if (state.head == Head::kDiaphragm) {
+    low_cut = 95.0;
+    high_cut = 1600.0;
+  } else if (bell) {
+    low_cut = mix(30.0, 90.0, stretched);
+    high_cut = mix(650.0, 1300.0, stretched);
+  }
+  high_pass_.at = filter_setting(low_cut, 0.71, sample_rate_hz_);
+  low_pass_.at = filter_setting(high_cut, 0.71, sample_rate_hz_);
+  add_noise_to(*scene.background, wall_gain);
+}
+
+void Contact::process(float* samples, const float* room, std::size_t frames) noexcept {
+  const float low_a = pole_setting(300.0, sample_rate_hz_);
+  const float high_a = pole_setting(480.0, sample_rate_hz_);
+  const float bell_a = pole_setting(115.0, sample_rate_hz_);
+  for (std::size_t i = 0; i < frames; ++i) {
+    gain_.now += gain_.step;
+    wall_pole_.now += wall_pole_.step;
+    wall_ += wall_pole_.now * (samples[i] * gain_.now - wall_);
+    float x = wall_;
+    if (shelves_) {
+      low_shelf_.now += low_shelf_.step;
+      high_shelf_.now += high_shelf_.step;
+      low_ += low_a * (x - low_);
+      high_ += high_a * (x - high_);
+      x += low_shelf_.now * low_ + high_shelf_.now * (x - high_);
+    }
+    Lanes band;
+    const Lanes hiss = noise_filter_.step(next_noise(noise_), band);
+    level_ += level_step_;
+    siren_turns_ += siren_turn_;
+    if (siren_turns_ >= 1.0f) siren_turns_ -= 1.0f;
+    siren_.now += siren_.step;
+    room_.now += room_.step;
+    x += sum_of(hiss * level_) + siren_.now * det::sin_cycles_f(siren_turns_) + room_.now * room[i];
+    bell_.now += bell_.step;
+    bell_state_ += bell_a * (x - bell_state_);
+    x = low_pass_.step(high_pass_.step(x + bell_.now * bell_state_).high).low;
+    // Beyond three quarters of full scale the chestpiece gives way smoothly.
+    const float size = x < 0.0f ? -x : x;
+    if (size > 0.75f) {
+      const float over = size - 0.75f;
+      const float soft = 0.75f + over / (1.0f + 4.0f * over);
+      x = x < 0.0f ? -soft : soft;
+    }
+    samples[i] = x;
+  }
+}
+
+}  // namespace phren::acoustics
