@@ -27,8 +27,8 @@ void AirwayNoise::update(const Scene& scene) noexcept {
   density_ = x < 1e-4 ? 0.0 : kDensity * det::pow(x, kFlowExponent);
   corner_hz_ = kAdultCorner_hz * det::sqrt(scene.scale.pitch);
   const auto& upper = now.upper_airway;
-  const double jet = upper.jet_speed_m_per_s < 0.0 ? -upper.jet_speed_m_per_s
-                                                   : upper.jet_speed_m_per_s;
+  const double jet =
+      upper.jet_speed_m_per_s < 0.0 ? -upper.jet_speed_m_per_s : upper.jet_speed_m_per_s;
   const double rush = clamp(jet / kJetSpeed_m_per_s, 0.0, 3.0);
   const double jet_density =
       upper.narrowing > 0.05 ? kJetDensity * clamp(upper.narrowing, 0.0, 1.0) * rush * rush * rush
@@ -37,7 +37,8 @@ void AirwayNoise::update(const Scene& scene) noexcept {
   const double white = det::sqrt(1.5 * scene.sample_rate_hz);
   const FilterSetting one = filter_setting(corner_hz_, 0.541, scene.sample_rate_hz);
   const FilterSetting two = filter_setting(corner_hz_, 1.307, scene.sample_rate_hz);
-  const FilterSetting jet_one = filter_setting(1400.0 * scene.scale.pitch, 0.9, scene.sample_rate_hz);
+  const FilterSetting jet_one =
+      filter_setting(1400.0 * scene.scale.pitch, 0.9, scene.sample_rate_hz);
   for (std::size_t l = 0; l < kLanes; ++l) {
     const bool is_jet = l >= 4;
     first_.set(l, is_jet ? jet_one : one);

@@ -4,10 +4,10 @@ namespace phren::acoustics {
 namespace {
 
 // Sets -30 dB re full scale at the back base of an adult breathing in at 1 L/s.
-constexpr double kDensity = 1.26e-3;
+constexpr double kDensity = 1.40e-3;
 constexpr double kExpiration = 0.40;  // amplitude against inspiration at the same flow
 constexpr double kSourceQ = 0.72;
-constexpr double kAdultCorner_hz = 262.0;
+constexpr double kAdultCorner_hz = 285.0;
 constexpr double kSilence = 1e-9;  // density that no ear could find
 
 }  // namespace
@@ -33,6 +33,8 @@ LobeNoise lobe_noise(const patient::LobeState& lobe, double share,
   amplitude *= (1.0 - clamp(lobe.consolidation, 0.0, 1.0)) *
                (1.0 - 0.6 * clamp(lobe.emphysema, 0.0, 1.0)) * (1.0 + 0.8 * narrow);
   out.amplitude = lobe.bronchus_blocked ? 0.0 : amplitude;
+  // Breathing out, sound arises nearer the middle and has further to go through lung.
+  if (!in) out.pole_ratio = 0.62;
   const double brighter = in ? det::pow(clamp(x, 0.05, 6.0), 0.05) : 0.90;
   out.corner_hz = kAdultCorner_hz * scale.pitch * brighter * (1.0 + 0.40 * narrow) *
                   (1.0 - 0.06 * clamp(lobe.emphysema, 0.0, 1.0));
@@ -57,10 +59,10 @@ void BreathNoise::update(const Scene& scene) noexcept {
     const double squeezed = side.fluid_L > 0.0 ? submerged(*scene.torso, point.at, side) : 0.0;
     const double density = kDensity * lobes[l].amplitude * point.strength *
                            scene.hearing->point_gain[i] * (1.0 - 0.94 * squeezed);
-    scene.background->add(
-        {density, lobes[l].corner_hz, kSourceQ, scene.hearing->point_pole_hz[i], 0.0});
+    const double pole_hz = scene.hearing->point_pole_hz[i] * lobes[l].pole_ratio;
+    scene.background->add({density, lobes[l].corner_hz, kSourceQ, pole_hz, 0.0});
     group.filter.set(lane, filter_setting(lobes[l].corner_hz, kSourceQ, scene.sample_rate_hz));
-    group.pole_a[lane] = pole_setting(scene.hearing->point_pole_hz[i], scene.sample_rate_hz);
+    group.pole_a[lane] = pole_setting(pole_hz, scene.sample_rate_hz);
     group.gain[lane] = group.target[lane];
     group.target[lane] = static_cast<float>(density * white);
     group.gain_step[lane] = (group.target[lane] - group.gain[lane]) * inverse_frames;

@@ -39,12 +39,8 @@ class BreathNoise {
 struct LobeNoise {
   double amplitude = 0.0;
   double corner_hz = 250.0;
+  double pole_ratio = 1.0;  // of the corner of the way through the lung
 };
 LobeNoise lobe_noise(const patient::LobeState& lobe, double share, const BodyScale& scale) noexcept;
-
-inline constexpr double kFlowExponent = 1.66;
-// Share of each lobe in a healthy breath (standing): physiology, PMC7490509.
-inline constexpr std::array<double, exam::kNumLobes> kLobeShare = {0.176, 0.085, 0.272, 0.224,
-                                                                   0.243};
 
 }  // namespace phren::acoustics

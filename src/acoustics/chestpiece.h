@@ -14,7 +14,7 @@
 #include <memory>
 #include <span>
 
-#include "acoustics/contact.h"
+#include "acoustics/listening.h"
 #include "acoustics/types.h"
 #include "base/random.h"
 #include "base/result.h"
@@ -40,7 +40,7 @@ class Chestpiece {
   void move_to(const exam::TorsoPoint& point) noexcept;
   void lift() noexcept;
   void set_head(Head head) noexcept;
-  void set_pressure(double pressure) noexcept;  // 0 barely touching .. 1 pressed hard
+  void set_pressure(double pressure) noexcept;   // 0 barely touching .. 1 pressed hard
   void set_clothing(double thickness) noexcept;  // 0 bare skin .. 1 a thick coat
   void set_surroundings(Surroundings place) noexcept;
 

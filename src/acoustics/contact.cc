@@ -10,12 +10,12 @@ struct Place {
   double siren;  // share of the level in a sweeping tone
 };
 constexpr std::array<Place, kNumSurroundings> kPlaces = {{
-    {35.0, {0.6, 0.5, 0.5, 0.3}, 0.0},   // quiet room
-    {52.0, {0.5, 0.5, 1.0, 0.5}, 0.0},   // ward
-    {68.0, {1.2, 1.0, 0.7, 0.3}, 0.0},   // street
-    {72.0, {2.4, 1.3, 0.5, 0.4}, 0.0},   // moving cabin
-    {80.0, {1.6, 0.9, 0.4, 0.3}, 0.9},   // cabin with siren, windows closed
-    {95.0, {2.0, 1.6, 0.8, 0.6}, 0.0},   // helicopter
+    {35.0, {0.6, 0.5, 0.5, 0.3}, 0.0},  // quiet room
+    {52.0, {0.5, 0.5, 1.0, 0.5}, 0.0},  // ward
+    {68.0, {1.2, 1.0, 0.7, 0.3}, 0.0},  // street
+    {72.0, {2.4, 1.3, 0.5, 0.4}, 0.0},  // moving cabin
+    {80.0, {1.6, 0.9, 0.4, 0.3}, 0.9},  // cabin with siren, windows closed
+    {95.0, {2.0, 1.6, 0.8, 0.6}, 0.0},  // helicopter
 }};
 constexpr std::array<double, kLanes> kNoiseCorner_hz = {70.0,  220.0, 900.0, 2500.0,
                                                         160.0, 900.0, 500.0, 60.0};
@@ -67,9 +67,14 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   double movement = scene.now->trachea_flow_L_per_s / scene.scale.flow_L_per_s;
   if (movement < 0.0) movement = -movement;
   const double rustle = cloth * on_skin * (1.0e-4 * movement + 3.0 * slide);
-  density_ = {leak * place.share[0] * 0.050, leak * place.share[1] * 0.030,
-              leak * place.share[2] * 0.016, leak * place.share[3] * 0.008,
-              slide,  0.5 * slide, rustle, kOwnNoise};
+  density_ = {leak * place.share[0] * 0.050,
+              leak * place.share[1] * 0.030,
+              leak * place.share[2] * 0.016,
+              leak * place.share[3] * 0.008,
+              slide,
+              0.5 * slide,
+              rustle,
+              kOwnNoise};
   const double white = det::sqrt(1.5 * sample_rate_hz_);
   for (std::size_t l = 0; l < kLanes; ++l) {
     level_[l] = level_target_[l];

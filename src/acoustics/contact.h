@@ -10,20 +10,11 @@
 #pragma once
 
 #include "acoustics/lanes.h"
+#include "acoustics/listening.h"
 #include "acoustics/scene.h"
 #include "base/random.h"
 
 namespace phren::acoustics {
-
-// Normal breathing at the back base at 1 L/s is -30 dBFS and stands for 68 dB SPL in the cup
-// (65-70 dB SPL: Patel 1998).
-inline constexpr double kFullScale_dbspl = 98.0;
-
-enum class Head { kDiaphragm, kBell, kSensor };  // sensor: flat contact microphone, for measuring
-enum class Surroundings { kQuiet, kWard, kStreet, kCabin, kSiren, kHelicopter };
-inline constexpr std::size_t kNumSurroundings = 6;
-// Sound level around, dB(A).
-double surroundings_dba(Surroundings place) noexcept;
 
 struct ContactState {
   Head head = Head::kDiaphragm;

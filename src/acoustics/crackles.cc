@@ -6,7 +6,7 @@ namespace {
 using patient::LobeState;
 
 constexpr double kFirstRatio = 0.11, kRatioStep = 0.016;
-constexpr double kFineLevel = 0.040, kCoarseLevel = 0.055;  // peak near the lobe
+constexpr double kFineLevel = 0.100, kCoarseLevel = 0.140;  // peak near the lobe
 constexpr double kShuttingLevel = 0.6;                      // expiratory against inspiratory
 constexpr double kShuttingCount = 1.0 / 1.8;
 constexpr double kPitchRise_hz = 80.0;  // early to late inspiration
@@ -30,7 +30,7 @@ double crackle_wave(double t, double width_ratio) noexcept {
          (1.0 + det::cos(det::kTwoPi * (det::sqrt(t) - 0.5)));
 }
 
-Crackles::Crackles(Seed seed) noexcept : jitter_(seed, "crackle_jitter") {
+Crackles::Crackles(Seed seed, const Torso& torso) noexcept : jitter_(seed, "crackle_jitter") {
   for (std::size_t s = 0; s < kShapes; ++s) {
     const double ratio = kFirstRatio + kRatioStep * static_cast<double>(s);
     for (std::size_t i = 0; i < shapes_[s].size(); ++i) {
@@ -39,7 +39,13 @@ Crackles::Crackles(Seed seed) noexcept : jitter_(seed, "crackle_jitter") {
     }
   }
   RandomStream draw(seed, "crackle_airways");
-  for (auto& lobe : airways_) {
+  for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
+    auto& lobe = airways_[l];
+    std::size_t first = 0, places = 0;
+    for (std::size_t p = 0; p < kNumPoints; ++p) {
+      if (static_cast<std::size_t>(torso.points()[p].lobe) != l) continue;
+      if (places++ == 0) first = p;
+    }
     for (std::size_t i = 0; i < kPerLobe; ++i) {
       Airway& a = lobe[i];
       const bool fine = i < kFine;
@@ -48,11 +54,12 @@ Crackles::Crackles(Seed seed) noexcept : jitter_(seed, "crackle_jitter") {
       const double place = static_cast<double>(fine ? i : i - kFine);
       a.needs_count = static_cast<float>(place + draw.uniform());
       a.width_ratio = static_cast<float>(draw.uniform(0.125, 0.175));
-      a.width_factor = static_cast<float>(clamp(draw.log_normal(1.0, fine ? 0.10 : 0.08), 0.8, 1.3));
+      a.width_factor =
+          static_cast<float>(clamp(draw.log_normal(1.0, fine ? 0.10 : 0.08), 0.8, 1.3));
       a.loudness = static_cast<float>(clamp(draw.log_normal(0.85, 0.40), 0.3, 2.0));
       a.negative = static_cast<float>(draw.uniform());
       a.shuts_aloud = static_cast<float>(draw.uniform());
-      a.point = static_cast<std::uint8_t>(draw.below(kNumPoints));
+      a.point = static_cast<std::uint8_t>(first + draw.below(static_cast<std::uint32_t>(places)));
     }
   }
 }
@@ -62,16 +69,12 @@ void Crackles::pop(const Scene& scene, const Airway& airway, const Pop& what,
   const LobeState& lobe = scene.now->lobe[what.lobe];
   // Small airways open last and sound highest.
   const double lateness = clamp(lobe.breath_fraction, 0.0, 1.0) - 0.5;
-  const double middle_hz = 2000.0 / (two_cycle_ms(lobe, what.fine) *
-                                     static_cast<double>(airway.width_factor));
+  const double middle_hz =
+      2000.0 / (two_cycle_ms(lobe, what.fine) * static_cast<double>(airway.width_factor));
   const double pitch_hz = middle_hz + 1.25 * kPitchRise_hz * lateness;
   const double width_ms = clamp(2000.0 / pitch_hz, what.fine ? 3.2 : 10.0, what.fine ? 9.9 : 16.0);
 
-  // The place within the lobe: one of its points, always the same for this airway.
-  std::size_t point = airway.point;
-  while (static_cast<std::size_t>(scene.torso->points()[point].lobe) != what.lobe) {
-    point = (point + 1) % kNumPoints;
-  }
+  const std::size_t point = airway.point;
   const double level = (what.fine ? kFineLevel : kCoarseLevel) *
                        static_cast<double>(airway.loudness) *
                        (what.opening ? 1.0 : kShuttingLevel) * scene.hearing->point_gain[point];

@@ -3,7 +3,8 @@
 // Shapes:  process() adds each lobe's crackles to its lane of `lobes` (one Lanes per frame).
 // Units:   IDW and 2CD in ms at the source.
 // Errors:  none; nothing allocates; at most kVoices sound at once, the oldest gives way.
-// Source:  waveform y(t) = sin(4 pi t^a) (1 + cos 2 pi (sqrt t - 1/2)) / 2, a = log 0.25 / log(IDW /
+// Source:  waveform y(t) = sin(4 pi t^a) (1 + cos 2 pi (sqrt t - 1/2)) / 2, a = log 0.25 / log(IDW
+// /
 //          2CD) (Kiyokawa 2001, from memory; its zeros are proved in the tests); same volume breath
 //          after breath (Nath & Capel 1974); counts 1.80:1, polarity 76 and 31 % negative, pitch up
 //          80 Hz from early to late inspiration (Vyshedskiy 2009, 2012).
@@ -21,7 +22,7 @@ double crackle_wave(double t, double width_ratio) noexcept;
 
 class Crackles {
  public:
-  explicit Crackles(Seed seed) noexcept;
+  Crackles(Seed seed, const Torso& torso) noexcept;
   void update(const Scene& scene, MusicalSounds& musical) noexcept;
   void process(Lanes* lobes, std::size_t frames) noexcept;
   bool is_audible() const noexcept { return sounding_ > 0; }
@@ -31,10 +32,10 @@ class Crackles {
   static constexpr std::size_t kVoices = 40;
   static constexpr std::size_t kShapes = 6, kShapeLength = 384;
   struct Airway {
-    float z = 0.0f;             // its opening volume in standard deviations from the lobe's mean
-    float gap = 0.05f;          // it shuts at a volume smaller by this
-    float shift = 0.0f;         // small change of the opening volume from breath to breath
-    float needs_count = 0.0f;   // it takes part when the lobe's count is above this
+    float z = 0.0f;            // its opening volume in standard deviations from the lobe's mean
+    float gap = 0.05f;         // it shuts at a volume smaller by this
+    float shift = 0.0f;        // small change of the opening volume from breath to breath
+    float needs_count = 0.0f;  // it takes part when the lobe's count is above this
     float width_ratio = 0.14f;
     float width_factor = 1.0f;  // of 2CD
     float loudness = 1.0f;

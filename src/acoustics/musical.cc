@@ -4,7 +4,7 @@ namespace phren::acoustics {
 namespace {
 
 constexpr std::size_t kUpperAirway = exam::kNumLobes;  // "lobe" of the larynx
-constexpr double kWheezeLevel = 0.035;     // amplitude near a lobe that sings at the values below
+constexpr double kWheezeLevel = 0.035;  // amplitude near a lobe that sings at the values below
 constexpr double kWheezeSpeed_m_per_s = 15.0;
 constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
 constexpr double kSlowest_m_per_s = 3.0;      // no flutter below
@@ -85,8 +85,8 @@ void MusicalSounds::update_wheezes(const Scene& scene) noexcept {
     const double flow = absolute(lobe.flow_L_per_s);
     const double moving = smooth_step(kLeastFlow_L_per_s * scale_.volume_L,
                                       4.0 * kLeastFlow_L_per_s * scale_.volume_L, flow);
-    const double fast = smooth_step(kSlowest_m_per_s, 2.5 * kSlowest_m_per_s,
-                                    absolute(lobe.choke_speed_m_per_s));
+    const double fast =
+        smooth_step(kSlowest_m_per_s, 2.5 * kSlowest_m_per_s, absolute(lobe.choke_speed_m_per_s));
     const double power = absolute(lobe.choke_speed_m_per_s) / kWheezeSpeed_m_per_s *
                          det::sqrt(flow / (kWheezeFlow_L_per_s * scale_.volume_L));
     for (std::size_t k = 0; k < kPerLobe; ++k) {
@@ -121,8 +121,8 @@ void MusicalSounds::update_rhonchi(const Scene& scene) noexcept {
     double wanted = 0.0;
     if (lobe.secretions > r.threshold && scene.now->since_phase_s > r.from_s &&
         !lobe.bronchus_blocked) {
-      wanted = both * clamp(lobe.secretions, 0.0, 1.0) * r.loudness *
-               smooth_step(0.12, 0.45, x) * det::sqrt(clamp(x, 0.0, 4.0));
+      wanted = both * clamp(lobe.secretions, 0.0, 1.0) * r.loudness * smooth_step(0.12, 0.45, x) *
+               det::sqrt(clamp(x, 0.0, 4.0));
     }
     r.level = approach(r.level, wanted, scene.step_s, 2.0 * kAttack_s);
     const double pitch = r.pitch_hz * (0.85 + 0.25 * clamp(x, 0.0, 2.0)) *
@@ -154,8 +154,8 @@ void MusicalSounds::update_larynx(const Scene& scene) noexcept {
           kStridorLevel * stridor_level_ * (k == 0 ? 1.0 : 0.4), 0.12, 0.0},
          kUpperAirway, exam::Sound::kStridor);
   }
-  const double brake = upper.grunting * smooth_step(0.02, 0.15, -upper.flow_L_per_s /
-                                                                    scene.scale.flow_L_per_s);
+  const double brake =
+      upper.grunting * smooth_step(0.02, 0.15, -upper.flow_L_per_s / scene.scale.flow_L_per_s);
   grunt_level_ = approach(grunt_level_, brake, scene.step_s, kAttack_s);
   const double grunt_hz = 140.0 * scene.scale.pitch * scene.scale.pitch;
   sing(scene, kGrunt, {clamp(grunt_hz, 110.0, 450.0), kGruntLevel * grunt_level_, 0.22, 0.0},

@@ -36,8 +36,8 @@ class MusicalSounds {
   static constexpr std::size_t kGroups = 3;
   static constexpr std::size_t kSquawk = 15, kFirstRhonchus = 16, kStridor = 21, kGrunt = 23;
   struct Wheezer {
-    double onset_mL = 107.0;   // breathed out since limitation began
-    double gap_ratio = 1.0;    // its half-gap against the lobe's
+    double onset_mL = 107.0;  // breathed out since limitation began
+    double gap_ratio = 1.0;   // its half-gap against the lobe's
     double loudness = 1.0;
     double needs_limitation = 0.5;
     double level = 0.0, drift = 0.0;

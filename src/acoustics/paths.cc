@@ -74,7 +74,7 @@ void hear_points(Hearing& out, const Torso& torso, const Person& person, const S
     const double across = clamp(0.5 - 0.5 * sign * skin.leftness, 0.0, 1.0);
     const double gain = spread(r) / reference * det::ratio_from_db(-crossing_db * across);
     const double stiff = now.lobe[lobe].consolidation + 0.4 * now.lobe[lobe].lung_water;
-    const double pole_hz = (1500.0 + 2500.0 * clamp(stiff, 0.0, 1.0)) *
+    const double pole_hz = (720.0 + 2800.0 * clamp(stiff, 0.0, 1.0)) *
                            clamp(6.0 / (r + 1.5), 0.25, 1.3) / det::sqrt(torso.size());
     out.point_gain[i] = gain;
     out.point_pole_hz[i] = pole_hz;
@@ -108,10 +108,10 @@ void hear_airways(Hearing& out, const Torso& torso, const SkinPoint& skin,
   path.delay_s = clamp(0.01 * tissue_cm / speed + 0.0003, 0.0, 0.015);
   path.peak_hz = mix(138.0, 158.0, upper) / torso.size();
   path.q = mix(2.05, 1.9, upper);
-  path.band_mix = mix(0.0, 0.36, upper);
-  path.pole_hz = mix(620.0, 3000.0, upper) / torso.size();
+  path.band_mix = mix(0.0, 0.45, upper);
+  path.pole_hz = mix(620.0, 1100.0, upper) / torso.size();
   const double r = distance(torso.notch(), skin.at) / torso.size();
-  const double right = 1.0 - 0.3 * upper * skin.leftness;
+  const double right = 1.0 - 0.25 * upper * skin.leftness;
   path.gain = 0.075 * right * det::exp(-(r - 10.0) / 14.0);
   out.open_gain = 0.26 * solid / weight;
   out.open_corner_hz = 1000.0 / det::sqrt(torso.size());
@@ -121,9 +121,9 @@ double distance_to_windpipe(const Torso& torso, const SkinPoint& skin) noexcept 
   const Vec3 a = torso.notch(), b = torso.larynx();
   const Vec3 ab{b.x - a.x, b.y - a.y, b.z - a.z};
   const Vec3 ap{skin.at.x - a.x, skin.at.y - a.y, skin.at.z - a.z};
-  const double t = clamp((ap.x * ab.x + ap.y * ab.y + ap.z * ab.z) /
-                             (ab.x * ab.x + ab.y * ab.y + ab.z * ab.z),
-                         0.0, 1.0);
+  const double t =
+      clamp((ap.x * ab.x + ap.y * ab.y + ap.z * ab.z) / (ab.x * ab.x + ab.y * ab.y + ab.z * ab.z),
+            0.0, 1.0);
   return distance(skin.at, {a.x + t * ab.x, a.y + t * ab.y, a.z + t * ab.z});
 }
 

@@ -30,10 +30,10 @@ struct Hearing {
   std::array<double, kNumPoints> point_pole_hz{};
   std::array<double, exam::kNumLobes> lobe_gain{};     // root of the mean square over its points
   std::array<double, exam::kNumLobes> lobe_pole_hz{};  // weighted by what is heard
-  AirwayPath airway;                // trachea and large airways through healthy lung
-  double open_gain = 0.0;           // the same through consolidated lung: hardly any low-pass
+  AirwayPath airway;       // trachea and large airways through healthy lung
+  double open_gain = 0.0;  // the same through consolidated lung: hardly any low-pass
   double open_corner_hz = 1000.0;
-  double neck_gain = 0.0;           // straight through the skin of the neck
+  double neck_gain = 0.0;  // straight through the skin of the neck
   double heart_gain = 0.0;
   std::array<double, 2> pleura_gain{};  // rub of each side
   double wall_gain = 1.0;

@@ -84,15 +84,13 @@ void BodyNotes::beat(const Scene& scene, Pings& pings) noexcept {
     event.end_s = scene.start_s + 0.08;
     event.start_s = scene.start_s - heart.systole_s;
     const double peak = 0.5 * level * scene.hearing->heart_gain;
-    event.level_above_background_db =
-        transient_above_background_db(*scene.background, 60.0, peak);
+    event.level_above_background_db = transient_above_background_db(*scene.background, 60.0, peak);
     event.audible = event.level_above_background_db > kTransientThreshold_db;
     scene.truth->push(event);
   }
   if (heart.third_sound > 0.0 && passed(heart.systole_s + 0.15)) {
-    pings.strike({36.0 * high, 0.035, 0.012, 0.7 * level * heart.third_sound, 0.0,
-                  Pings::To::kHeart},
-                 fs);
+    pings.strike(
+        {36.0 * high, 0.035, 0.012, 0.7 * level * heart.third_sound, 0.0, Pings::To::kHeart}, fs);
   }
 }
 
@@ -133,14 +131,14 @@ void BodyNotes::rub(const Scene& scene, Pings& pings) noexcept {
     if (moved_L_[s] < next_grain_L_[s]) continue;
     moved_L_[s] = 0.0;
     next_grain_L_[s] = kGrain_L * scale_.volume_L * draw_.uniform(0.5, 1.6);
-    const double level = kRubLevel * clamp(friction, 0.0, 1.0) *
-                         smooth_step(0.05, 0.4, speed) * draw_.log_normal(0.8, 0.35);
+    const double level = kRubLevel * clamp(friction, 0.0, 1.0) * smooth_step(0.05, 0.4, speed) *
+                         draw_.log_normal(0.8, 0.35);
     const double pitch = draw_.uniform(130.0, 300.0);
     const double near = level * scene.hearing->pleura_gain[s];
     for (const double part : {1.0, 1.43}) {
-      pings.strike({pitch * part, 0.011, 0.003, near / part, 0.002 * (part - 1.0),
-                    Pings::To::kChest},
-                   scene.sample_rate_hz);
+      pings.strike(
+          {pitch * part, 0.011, 0.003, near / part, 0.002 * (part - 1.0), Pings::To::kChest},
+          scene.sample_rate_hz);
     }
     extend(scene, spans_[s], exam::Sound::kPleuralFrictionRub, Region::kPleura, pitch, near);
   }
@@ -158,12 +156,13 @@ void BodyNotes::bubble(const Scene& scene, Pings& pings) noexcept {
     const double level = kBubbleLevel * clamp(upper.secretions, 0.0, 1.0) *
                          det::sqrt(clamp(flow, 0.0, 4.0)) * draw_.log_normal(0.7, 0.5);
     const double pitch = draw_.uniform(160.0, 520.0) * det::sqrt(scene.scale.pitch);
-    pings.strike({pitch, 0.012, 0.002, level, draw_.uniform(0.0, scene.step_s),
-                  Pings::To::kWindpipe},
-                 scene.sample_rate_hz);
+    pings.strike(
+        {pitch, 0.012, 0.002, level, draw_.uniform(0.0, scene.step_s), Pings::To::kWindpipe},
+        scene.sample_rate_hz);
     const Hearing& h = *scene.hearing;
-    const double heard = level * det::sqrt(h.neck_gain * h.neck_gain + h.airway.gain * h.airway.gain +
-                                           h.open_gain * h.open_gain);
+    const double heard =
+        level * det::sqrt(h.neck_gain * h.neck_gain + h.airway.gain * h.airway.gain +
+                          h.open_gain * h.open_gain);
     extend(scene, spans_[2], exam::Sound::kGurgling, Region::kUpperAirway, pitch, heard);
   }
 }

@@ -28,9 +28,9 @@ class Pings {
  private:
   static constexpr std::size_t kVoices = 48;
   struct Voice {
-    float cosine = 0.0f, sine = 1.0f;            // rotation per sample
-    float x = 0.0f, y = 0.0f;                    // the turning point
-    float rise = 0.0f, rise_factor = 0.0f;       // 1 - rise is the attack
+    float cosine = 0.0f, sine = 1.0f;       // rotation per sample
+    float x = 0.0f, y = 0.0f;               // the turning point
+    float rise = 0.0f, rise_factor = 0.0f;  // 1 - rise is the attack
     float level = 0.0f, decay_factor = 0.0f;
     std::uint32_t delay = 0;
     To to = To::kChest;

@@ -5,8 +5,8 @@ namespace {
 
 using patient::Snapshot;
 
-constexpr double kSlide_s = 0.035;  // time constant of the chestpiece's movement
-constexpr double kTouch_s = 0.02;   // of putting down and lifting
+constexpr double kSlide_s = 0.035;                    // time constant of the chestpiece's movement
+constexpr double kTouch_s = 0.02;                     // of putting down and lifting
 constexpr double kLow_hz = 100.0, kHigh_hz = 1000.0;  // the band of breath sound
 constexpr double kBreathThreshold_db = 0.0;
 
@@ -57,7 +57,7 @@ Chestpiece::Renderer::Renderer(const ChestpieceConfig& c) noexcept
       breath(c.seed),
       airway(c.seed),
       musical(c.seed, scale),
-      crackles(c.seed),
+      crackles(c.seed, torso),
       notes(c.seed, scale),
       contact(c.seed, c.sample_rate_hz) {}
 
@@ -149,8 +149,8 @@ BreathPower Chestpiece::Renderer::breath_power() noexcept {
   out.lung = background.power_between(kLow_hz, kHigh_hz);
   const Hearing& h = hearing;
   const double d = airway.density();
-  background.add({d * h.airway.gain * h.airway.q * 0.8, h.airway.peak_hz * 1.6, 0.7,
-                  h.airway.pole_hz, 0.0});
+  background.add(
+      {d * h.airway.gain * h.airway.q * 0.8, h.airway.peak_hz * 1.6, 0.7, h.airway.pole_hz, 0.0});
   const double with_lung_path = background.power_between(kLow_hz, kHigh_hz);
   out.lung = with_lung_path;
   background.add({d * h.open_gain, h.open_corner_hz, 0.7, 3000.0, 0.0});

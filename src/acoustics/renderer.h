@@ -4,6 +4,7 @@
 #include "acoustics/airway_noise.h"
 #include "acoustics/breath_noise.h"
 #include "acoustics/chestpiece.h"
+#include "acoustics/contact.h"
 #include "acoustics/crackles.h"
 #include "acoustics/musical.h"
 #include "acoustics/pings.h"

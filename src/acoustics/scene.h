@@ -36,6 +36,11 @@ struct BodyScale {
 };
 BodyScale body_scale(const patient::Person& person) noexcept;
 
+inline constexpr double kFlowExponent = 1.66;
+// Share of each lobe in a healthy breath (standing): physiology, PMC7490509.
+inline constexpr std::array<double, exam::kNumLobes> kLobeShare = {0.176, 0.085, 0.272, 0.224,
+                                                                   0.243};
+
 // Power per Hz of everything that hides a finding, by frequency, before the wall.
 class Background {
  public:

@@ -7,8 +7,8 @@ namespace {
 
 using exam::Lobe;
 
-constexpr double kC7AboveNotch = 0.42;    // in units of notch to nipple: 6.6 / 15.8
-constexpr double kC7ToT12 = 1.77;         // 28 / 15.8
+constexpr double kC7AboveNotch = 0.42;  // in units of notch to nipple: 6.6 / 15.8
+constexpr double kC7ToT12 = 1.77;       // 28 / 15.8
 constexpr double kAdultHalfBreadth = 14.0;
 constexpr double kAdultUnit_cm = 15.8;
 constexpr double kAdultLungHeight_cm = 24.0;
@@ -20,18 +20,18 @@ struct Row {
 };
 // Apex, front, back, side and base of each lobe, between the fissures.
 constexpr std::array<Row, kNumPoints> kRows = {{
-    {Lobe::kRul, -0.36, 0.05, 0.16, 1.00},  {Lobe::kRul, -0.52, 0.52, -0.28, 1.12},
-    {Lobe::kRul, -0.34, -0.50, 0.26, 1.00}, {Lobe::kRul, -0.74, 0.10, -0.50, 1.00},
-    {Lobe::kRul, -0.50, 0.62, -0.55, 1.12}, {Lobe::kRml, -0.46, 0.64, -0.92, 1.00},
-    {Lobe::kRml, -0.70, 0.40, -0.95, 1.00}, {Lobe::kRml, -0.36, 0.66, -1.02, 1.00},
-    {Lobe::kRll, -0.38, -0.60, 0.02, 0.95}, {Lobe::kRll, -0.40, -0.66, -0.34, 0.95},
+    {Lobe::kRul, -0.36, 0.05, 0.16, 1.00},   {Lobe::kRul, -0.52, 0.52, -0.28, 1.00},
+    {Lobe::kRul, -0.34, -0.50, 0.26, 1.00},  {Lobe::kRul, -0.74, 0.10, -0.50, 1.00},
+    {Lobe::kRul, -0.50, 0.62, -0.55, 1.00},  {Lobe::kRml, -0.46, 0.64, -0.92, 1.00},
+    {Lobe::kRml, -0.70, 0.40, -0.95, 1.00},  {Lobe::kRml, -0.36, 0.66, -1.02, 1.00},
+    {Lobe::kRll, -0.38, -0.60, 0.02, 0.95},  {Lobe::kRll, -0.40, -0.66, -0.34, 0.95},
     {Lobe::kRll, -0.48, -0.66, -0.68, 0.90}, {Lobe::kRll, -0.50, -0.62, -1.02, 0.88},
-    {Lobe::kRll, -0.80, -0.15, -1.18, 0.95}, {Lobe::kRll, -0.68, 0.40, -1.24, 0.95},
-    {Lobe::kLul, 0.36, 0.05, 0.16, 0.94},   {Lobe::kLul, 0.52, 0.54, -0.30, 0.94},
-    {Lobe::kLul, 0.34, -0.50, 0.26, 1.02},  {Lobe::kLul, 0.74, 0.14, -0.60, 1.00},
-    {Lobe::kLul, 0.60, 0.60, -0.86, 0.98},  {Lobe::kLll, 0.38, -0.60, 0.02, 1.10},
-    {Lobe::kLll, 0.42, -0.66, -0.44, 1.26}, {Lobe::kLll, 0.49, -0.65, -0.90, 1.36},
-    {Lobe::kLll, 0.80, -0.15, -1.10, 1.10}, {Lobe::kLll, 0.70, 0.34, -1.26, 1.00},
+    {Lobe::kRll, -0.80, -0.15, -1.18, 0.95}, {Lobe::kRll, -0.68, 0.46, -1.28, 1.10},
+    {Lobe::kLul, 0.36, 0.05, 0.16, 1.00},    {Lobe::kLul, 0.52, 0.56, -0.38, 1.16},
+    {Lobe::kLul, 0.34, -0.50, 0.26, 1.08},   {Lobe::kLul, 0.74, 0.16, -0.58, 1.20},
+    {Lobe::kLul, 0.60, 0.60, -0.86, 1.20},   {Lobe::kLll, 0.38, -0.60, 0.02, 1.10},
+    {Lobe::kLll, 0.42, -0.66, -0.44, 1.26},  {Lobe::kLll, 0.49, -0.65, -0.90, 1.40},
+    {Lobe::kLll, 0.80, -0.15, -1.12, 1.15},  {Lobe::kLll, 0.68, 0.44, -1.28, 1.20},
 }};
 
 double asin_small(double s) noexcept {  // angle whose sine is s, by Newton on det::sin
