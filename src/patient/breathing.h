@@ -1,0 +1,84 @@
+// Control of breathing: chemoreflexes set a drive, the drive sets rate and effort, each breath is a
+// muscle pressure in time; fatigue, fear, pain, speech, coughs and breath-holds act on the same
+// muscles.
+//
+// Units:   s, cmH2O, mmHg; drive 1 = quiet rest.
+// Errors:  none; no allocation.
+// Source:  muscle waveform: parabola then exponential, Albanese 2016 AJP Heart 310:H899 (from
+//          memory), release time constant TE/3 after Shee 1985 JAP 58:1859; ventilation linear in
+//          saturation and multiplied by CO2: Rebuck & Woodley 1975; slopes 2 L/min/mmHg and
+//          1 L/min/% (from memory); split into rate and effort, load reflexes: our choice.
+// Limits:  no sleep; the hypoxic decline over 25 minutes is left out.
+#pragma once
+
+#include "patient/types.h"
+
+namespace phren::patient {
+
+struct BreathingParameters {
+  double resting_rate_per_min = 15.0;
+  double inspired_share = 0.41;
+  double resting_effort_cmH2O = 6.0;  // found by calibrate() in patient.cc
+  double strength_cmH2O = 100.0;
+  double resting_tidal_L = 0.45;
+};
+
+// What the body tells the respiratory centre.
+struct BreathingInput {
+  double paco2_mmHg = 40.0, saturation = 0.97, bicarbonate = 24.0;
+  double retained_co2_mmHg = 0.0;
+  double irritation = 0.0, depression = 0.0, anxiety = 0.0, pain = 0.0, fever_C = 0.0;
+  double weakness = 0.0, coughing = 0.0;
+  double stiffness = 1.0;  // lung and wall elastance / normal
+  double arousal = 1.0;    // 0 unconscious .. 1 alert
+  double brainstem = 1.0;  // 0 = no rhythm
+};
+
+enum class Manoeuvre : std::uint8_t { kTidal, kDeep, kSpeech, kVowel, kCough, kHold, kForced };
+
+class Breathing {
+ public:
+  explicit Breathing(const BreathingParameters& parameters) noexcept : p_(parameters) {}
+
+  void update_drive(const BreathingInput& input, double dt_s) noexcept;
+  // Starts the next breath when it is due; true if it did. `expired_L_per_s` is expiratory flow
+  // now.
+  bool advance(double time_s, double lung_L, double expired_L_per_s) noexcept;
+  double muscle_cmH2O(double time_s) const noexcept;  // inspiratory positive
+  double glottis_brake_cmH2O_s_per_L(double time_s) const noexcept;
+  void request(Manoeuvre manoeuvre, double duration_s) noexcept;  // from the next breath on
+  void cancel() noexcept { request(Manoeuvre::kTidal, 0.0); }
+
+  Voice voice(double time_s) const noexcept;
+  bool is_inspiring(double time_s) const noexcept { return time_s - start_s_ < ti_s_; }
+  double drive() const noexcept { return drive_; }
+  double effort_cmH2O() const noexcept { return amplitude_; }
+  double fatigue() const noexcept { return fatigue_; }
+  double rate_per_min() const noexcept { return breath_s_ > 0.0 ? 60.0 / breath_s_ : 0.0; }
+  double tidal_L() const noexcept { return tidal_L_; }  // of the last whole breath
+  std::uint64_t breath_count() const noexcept { return breaths_; }
+  double breath_start_s() const noexcept { return start_s_; }
+  double inspiration_s() const noexcept { return ti_s_; }
+  double expiration_s() const noexcept { return te_s_; }  // planned
+  double most_effort_cmH2O() const noexcept;
+
+  BreathingParameters& parameters() noexcept { return p_; }
+  const BreathingParameters& parameters() const noexcept { return p_; }
+
+ private:
+  void plan_breath(double time_s) noexcept;
+
+  BreathingParameters p_;
+  BreathingInput in_;
+  double central_mmHg_ = 40.0, peripheral_mmHg_ = 40.0, peripheral_saturation_ = 0.97;
+  double drive_ = 1.0, fatigue_ = 0.0, load_gain_ = 1.0;
+  double start_s_ = 0.0, ti_s_ = 1.6, te_s_ = 2.4, breath_s_ = 4.0;
+  double amplitude_ = 0.0, expiratory_ = 0.0;
+  double low_L_ = 0.0, high_L_ = 0.0, tidal_L_ = 0.45, wanted_L_ = 0.45;
+  double manoeuvre_until_s_ = -1.0, manoeuvre_for_s_ = 0.0, next_cough_s_ = 20.0;
+  bool has_request_ = false, seen_any_ = false;
+  Manoeuvre requested_ = Manoeuvre::kTidal, now_ = Manoeuvre::kTidal;
+  std::uint64_t breaths_ = 0;
+};
+
+}  // namespace phren::patient

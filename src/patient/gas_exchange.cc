@@ -1,0 +1,243 @@
+#include "patient/gas_exchange.h"
+
+#include "base/det_math.h"
+#include "patient/mechanism.h"
+
+namespace phren::patient {
+namespace {
+
+constexpr double kLowVqReach = 0.25;
+constexpr double kMostCellTurnover = 0.8;
+constexpr double kFullSupply_mL_per_L = 30.0;  // venous content below which tissues go short
+constexpr double kStpd_mL_per_L = kStpd_mL_per_L_per_mmHg * kDryPressure_mmHg;
+
+double magnitude(double x) noexcept {
+  return x < 0.0 ? -x : x;
+}
+double clamp(double x, double low, double high) noexcept {
+  return x < low ? low : x > high ? high : x;
+}
+
+}  // namespace
+
+double GasExchange::base_bicarbonate() const noexcept {
+  const double b = p_.base_bicarbonate_mmol_per_L - s_.lactate_mmol_per_L;
+  return b > 3.0 ? b : 3.0;
+}
+
+void GasExchange::fill(const MechanicsState& lung, double paco2, double pao2,
+                       double output) noexcept {
+  const Gas alveolar{pao2 / kDryPressure_mmHg, paco2 / kDryPressure_mmHg};
+  s_.airway.fill(alveolar);
+  s_.bronchus.fill(alveolar);
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    s_.alveolus[i] = {alveolar.o2 * lung.volume_L[i], alveolar.co2 * lung.volume_L[i]};
+  }
+  for (std::size_t k = 0; k < 2; ++k) {
+    s_.pleura[k] = {kAirOxygenFraction * lung.pleural_gas_L[k], 0.0};
+  }
+  lung_L_ = lung.volume_L;
+  const double base = base_bicarbonate();
+  const double ph = ph_of(paco2, bicarbonate(paco2, base));
+  s_.arterial.o2 = oxygen_content(pao2 - 8.0, ph, p_.haemoglobin_g_per_dL);
+  s_.arterial.co2 = co2_content(paco2, 0.97, base);
+  s_.venous_o2 = s_.arterial.o2 - p_.oxygen_use_mL_per_s / output;
+  svo2_ = s_.venous_o2 / (13.4 * p_.haemoglobin_g_per_dL);
+  const double venous_co2 = s_.arterial.co2 + p_.exchange_ratio * p_.oxygen_use_mL_per_s / output;
+  const double tissue = pco2_of_content(venous_co2, svo2_, base);
+  s_.fast_co2_mL = tissue * p_.fast_co2_mL_per_mmHg;
+  s_.slow_co2_mL = tissue * p_.slow_co2_mL_per_mmHg;
+  refresh_arterial();
+}
+
+void GasExchange::transport(const Flows& f, const Gas& inspired, double dt) noexcept {
+  // Upwind cells must not be emptied more than once per step; coughs take several.
+  double turnover = magnitude(f.trachea_L_per_s) * dt / (p_.common_dead_space_L / kAirwayCells);
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    const double t = magnitude(f.lobe_L_per_s[i]) * dt / p_.lobar_dead_space_L[i];
+    if (t > turnover) turnover = t;
+  }
+  int parts = 1 + static_cast<int>(turnover / kMostCellTurnover);
+  if (parts > 64) parts = 64;
+  for (int n = 0; n < parts; ++n) move(f, inspired, dt / parts);
+}
+
+void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept {
+  const double trachea = f.trachea_L_per_s * dt;
+  // What meets at the carina.
+  double meeting = trachea > 0.0 ? trachea : 0.0;
+  Gas node{meeting * s_.airway[kAirwayCells - 1].o2, meeting * s_.airway[kAirwayCells - 1].co2};
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    const double v = -f.lobe_L_per_s[i] * dt;
+    if (v <= 0.0) continue;
+    meeting += v;
+    node.o2 += v * s_.bronchus[i].o2;
+    node.co2 += v * s_.bronchus[i].co2;
+  }
+  if (meeting > 0.0) {
+    node.o2 /= meeting;
+    node.co2 /= meeting;
+  }
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    const double v = f.lobe_L_per_s[i] * dt;
+    Gas& alveolus = s_.alveolus[i];
+    Gas& bronchus = s_.bronchus[i];
+    const double turnover = magnitude(v) / p_.lobar_dead_space_L[i];
+    const double volume = lung_L_[i] > 1e-9 ? lung_L_[i] : 1e-9;
+    const Gas inside{alveolus.o2 / volume, alveolus.co2 / volume};
+    const Gas& from = v > 0.0 ? bronchus : inside;
+    const Gas& into_bronchus = v > 0.0 ? node : inside;
+    alveolus.o2 += v * from.o2;
+    alveolus.co2 += v * from.co2;
+    bronchus = {bronchus.o2 + turnover * (into_bronchus.o2 - bronchus.o2),
+                bronchus.co2 + turnover * (into_bronchus.co2 - bronchus.co2)};
+    const double leak = f.leak_L_per_s[i] * dt;
+    if (leak != 0.0) {
+      alveolus.o2 -= leak * inside.o2;
+      alveolus.co2 -= leak * inside.co2;
+      s_.pleura[side_index(i)].o2 += leak * inside.o2;
+      s_.pleura[side_index(i)].co2 += leak * inside.co2;
+    }
+    lung_L_[i] += v - leak;
+  }
+  const double turnover = magnitude(trachea) / (p_.common_dead_space_L / kAirwayCells);
+  if (trachea > 0.0) {
+    for (std::size_t k = kAirwayCells; k-- > 0;) {
+      const Gas up = k == 0 ? inspired : s_.airway[k - 1];
+      s_.airway[k].o2 += turnover * (up.o2 - s_.airway[k].o2);
+      s_.airway[k].co2 += turnover * (up.co2 - s_.airway[k].co2);
+    }
+    ledger_.breathed_in.o2 += trachea * inspired.o2 * kStpd_mL_per_L;
+    ledger_.breathed_in.co2 += trachea * inspired.co2 * kStpd_mL_per_L;
+  } else if (trachea < 0.0) {
+    ledger_.breathed_out.o2 -= trachea * s_.airway[0].o2 * kStpd_mL_per_L;
+    ledger_.breathed_out.co2 -= trachea * s_.airway[0].co2 * kStpd_mL_per_L;
+    for (std::size_t k = 0; k < kAirwayCells; ++k) {
+      const Gas up = k + 1 == kAirwayCells ? node : s_.airway[k + 1];
+      s_.airway[k].o2 += turnover * (up.o2 - s_.airway[k].o2);
+      s_.airway[k].co2 += turnover * (up.co2 - s_.airway[k].co2);
+    }
+  }
+  for (std::size_t k = 0; k < 2; ++k) {
+    const double in = f.wound_L_per_s[k] * dt;
+    if (in > 0.0) {
+      s_.pleura[k].o2 += in * kAirOxygenFraction;
+      ledger_.breathed_in.o2 += in * kAirOxygenFraction * kStpd_mL_per_L;
+    } else if (in < 0.0) {
+      // Pleural gas leaves as it is mixed; its volume is kept by the mechanics.
+      const double o2 = clamp(-in * 0.16, 0.0, s_.pleura[k].o2);
+      const double co2 = clamp(-in * 0.05, 0.0, s_.pleura[k].co2);
+      s_.pleura[k].o2 -= o2;
+      s_.pleura[k].co2 -= co2;
+      ledger_.breathed_out.o2 += o2 * kStpd_mL_per_L;
+      ledger_.breathed_out.co2 += co2 * kStpd_mL_per_L;
+    }
+  }
+}
+
+double GasExchange::alveolar_po2_mmHg(std::size_t i) const noexcept {
+  const double v = lung_L_[i] > 1e-6 ? lung_L_[i] : 1e-6;
+  return clamp(s_.alveolus[i].o2 / v * kDryPressure_mmHg, 0.0, kDryPressure_mmHg);
+}
+
+double GasExchange::alveolar_pco2_mmHg(std::size_t i) const noexcept {
+  const double v = lung_L_[i] > 1e-6 ? lung_L_[i] : 1e-6;
+  return clamp(s_.alveolus[i].co2 / v * kDryPressure_mmHg, 0.0, 250.0);
+}
+
+std::array<double, kLobes> GasExchange::exchange(const MechanicsState& lung, const LungBlood& blood,
+                                                 double output, double dt) noexcept {
+  lung_L_ = lung.volume_L;
+  const double base = base_bicarbonate();
+  const double hb = p_.haemoglobin_g_per_dL;
+  const double tissue_pco2 = s_.fast_co2_mL / p_.fast_co2_mL_per_mmHg;
+  const double venous_ph = ph_of(tissue_pco2, bicarbonate(tissue_pco2, base));
+  pvo2_ = po2_of_content(s_.venous_o2, venous_ph, hb);
+  svo2_ = saturation(pvo2_, venous_ph);
+  const double venous_co2 = co2_content(tissue_pco2, svo2_, base);
+  std::array<double, kLobes> net{};
+  Gas leaving{s_.venous_o2, venous_co2};  // blood after the lung
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    const double q = blood.share[i] * output * dt;  // L of blood
+    if (q <= 0.0) continue;
+    const double po2 = alveolar_po2_mmHg(i);
+    const double pco2 = alveolar_pco2_mmHg(i);
+    const double ph = ph_of(pco2, bicarbonate(pco2, base));
+    const double end_po2 = pvo2_ + (po2 - pvo2_) * blood.diffusion[i];
+    const double low_po2 = pvo2_ + (po2 - pvo2_) * kLowVqReach;
+    const double end_s = saturation(end_po2, ph);
+    const double end_o2 = oxygen_content(end_po2, ph, hb);
+    const double low_o2 = oxygen_content(low_po2, ph, hb);
+    const double meets = 1.0 - blood.shunt[i];
+    const double low = blood.low_vq[i] < meets ? blood.low_vq[i] : meets;
+    double o2 = q * ((meets - low) * (end_o2 - s_.venous_o2) + low * (low_o2 - s_.venous_o2));
+    double co2 = q * meets * (venous_co2 - co2_content(pco2, end_s, base));
+    // A nearly airless lobe cannot give more than it holds.
+    const double o2_held = s_.alveolus[i].o2 * kStpd_mL_per_L;
+    const double co2_held = s_.alveolus[i].co2 * kStpd_mL_per_L;
+    o2 = clamp(o2, -0.5 * o2_held - 1e-6, 0.5 * o2_held);
+    co2 = clamp(co2, -0.5 * co2_held, 0.5 * co2_held + 0.02 * lung.volume_L[i] * kStpd_mL_per_L);
+    s_.alveolus[i].o2 -= o2 / kStpd_mL_per_L;
+    s_.alveolus[i].co2 += co2 / kStpd_mL_per_L;
+    net[i] = (o2 - co2) / kStpd_mL_per_L;
+    leaving.o2 += o2 / (output * dt);
+    leaving.co2 -= co2 / (output * dt);
+  }
+  // Arterial blood, then tissue. Each flux leaves one store and enters the next.
+  const double flow = output * dt;
+  const Gas arterial = s_.arterial;
+  s_.arterial.o2 += flow * (leaving.o2 - arterial.o2) / p_.arterial_blood_L;
+  s_.arterial.co2 += flow * (leaving.co2 - arterial.co2) / p_.arterial_blood_L;
+  const double need = p_.oxygen_use_mL_per_s * dt;
+  const double met =
+      s_.venous_o2 < kFullSupply_mL_per_L ? s_.venous_o2 / kFullSupply_mL_per_L : 1.0;
+  const double used = need * met;
+  deficit_ = 1.0 - met;
+  s_.venous_o2 += (flow * (arterial.o2 - s_.venous_o2) - used) / p_.venous_store_L;
+  const double made = p_.exchange_ratio * used + 0.3 * (need - used);
+  const double slow_pco2 = s_.slow_co2_mL / p_.slow_co2_mL_per_mmHg;
+  const double to_slow = p_.slow_co2_exchange_mL_per_s_per_mmHg * (tissue_pco2 - slow_pco2) * dt;
+  s_.fast_co2_mL += made + flow * (arterial.co2 - venous_co2) - to_slow;
+  s_.slow_co2_mL += to_slow;
+  ledger_.oxygen_used_mL += used;
+  ledger_.co2_made_mL += made;
+  // Oxygen debt makes fixed acid; it is cleared over half an hour (our choice).
+  s_.lactate_mmol_per_L += (need - used) / 5.6 / p_.blood_for_acid_L;
+  if (met >= 1.0) s_.lactate_mmol_per_L *= 1.0 - dt / 1800.0;
+  refresh_arterial();
+  return net;
+}
+
+void GasExchange::refresh_arterial() noexcept {
+  const double base = base_bicarbonate();
+  const double full = 13.4 * p_.haemoglobin_g_per_dL;
+  const double s_guess = clamp(s_.arterial.o2 / full, 0.0, 0.99);
+  paco2_ = clamp(pco2_of_content(s_.arterial.co2, s_guess, base), 1.0, 300.0);
+  ph_ = ph_of(paco2_, bicarbonate(paco2_, base));
+  pao2_ = po2_of_content(s_.arterial.o2, ph_, p_.haemoglobin_g_per_dL);
+  sao2_ = saturation(pao2_, ph_);
+}
+
+double GasExchange::total_oxygen_mL() const noexcept {
+  double lung = 0.0;
+  for (const Gas& g : s_.airway) lung += g.o2 * p_.common_dead_space_L / kAirwayCells;
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    lung += s_.alveolus[i].o2 + s_.bronchus[i].o2 * p_.lobar_dead_space_L[i];
+  }
+  lung += s_.pleura[0].o2 + s_.pleura[1].o2;
+  return lung * kStpd_mL_per_L + s_.arterial.o2 * p_.arterial_blood_L +
+         s_.venous_o2 * p_.venous_store_L;
+}
+
+double GasExchange::total_co2_mL() const noexcept {
+  double lung = 0.0;
+  for (const Gas& g : s_.airway) lung += g.co2 * p_.common_dead_space_L / kAirwayCells;
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    lung += s_.alveolus[i].co2 + s_.bronchus[i].co2 * p_.lobar_dead_space_L[i];
+  }
+  lung += s_.pleura[0].co2 + s_.pleura[1].co2;
+  return lung * kStpd_mL_per_L + s_.arterial.co2 * p_.arterial_blood_L + s_.fast_co2_mL +
+         s_.slow_co2_mL;
+}
+
+}  // namespace phren::patient

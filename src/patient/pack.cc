@@ -1,0 +1,171 @@
+// A configuration as a row of numbers and back.
+#include "patient/config.h"
+#include "patient/person.h"
+
+namespace phren::patient {
+namespace {
+
+constexpr double kFormat = 1.0;
+constexpr std::size_t kMostItems = 64;
+
+class Row {
+ public:
+  explicit Row(std::span<const double> numbers) : numbers_(numbers) {}
+  double next() {
+    if (at_ >= numbers_.size()) {
+      is_short_ = true;
+      return 0.0;
+    }
+    return numbers_[at_++];
+  }
+  std::size_t count(std::size_t most) {
+    const double n = next();
+    if (!(n >= 0.0 && n <= static_cast<double>(most))) {
+      is_wrong_ = true;
+      return 0;
+    }
+    return static_cast<std::size_t>(n);
+  }
+  bool is_good() const { return !is_short_ && !is_wrong_; }
+  std::size_t at() const { return at_; }
+  bool is_done() const { return at_ == numbers_.size(); }
+  void spoil() { is_wrong_ = true; }
+
+ private:
+  std::span<const double> numbers_;
+  std::size_t at_ = 0;
+  bool is_short_ = false, is_wrong_ = false;
+};
+
+std::uint8_t small(Row& row, std::size_t most) {
+  return static_cast<std::uint8_t>(row.count(most));
+}
+
+ConditionEffect read_condition_effect(Row& row) {
+  ConditionEffect e;
+  e.mechanism = static_cast<Mechanism>(small(row, kNumMechanisms - 1));
+  const MechanismInfo& info = info_of(e.mechanism);
+  for (double& v : e.curve.at) {
+    v = row.next();
+    if (!(v >= info.low && v <= info.high)) row.spoil();
+  }
+  e.lobes = small(row, 0x1f);
+  e.sides = small(row, 0x3);
+  e.spread = row.next();
+  if (!(e.spread >= 0.0 && e.spread <= 1.0)) row.spoil();
+  return e;
+}
+
+TreatmentEffect read_treatment_effect(Row& row) {
+  TreatmentEffect e;
+  e.mechanism = static_cast<Mechanism>(small(row, kNumMechanisms - 1));
+  e.operation = static_cast<Operation>(small(row, 1));
+  e.size = row.next();
+  e.is_held = row.next() != 0.0;
+  e.lag_s = row.next();
+  e.rise_s = row.next();
+  e.fade_s = row.next();
+  e.chance = row.next();
+  e.reach_cm = row.next();
+  const MechanismInfo& info = info_of(e.mechanism);
+  const double low = info.low < 0.0 ? info.low : 0.0, high = info.high > 1.0 ? info.high : 1.0;
+  if (!(e.size >= low && e.size <= high && e.lag_s >= 0.0 && e.rise_s > 0.0 && e.fade_s >= 0.0 &&
+        e.chance >= 0.0 && e.chance <= 1.0 && e.reach_cm >= 0.0)) {
+    row.spoil();
+  }
+  return e;
+}
+
+}  // namespace
+
+std::vector<double> pack(const PatientConfig& c) {
+  std::vector<double> out{kFormat,
+                          c.person.age_years,
+                          c.person.sex == Sex::kMale ? 1.0 : 0.0,
+                          c.person.height_cm,
+                          c.person.weight_kg,
+                          c.person.muscle,
+                          static_cast<double>(c.posture),
+                          c.before_s,
+                          c.step_s,
+                          static_cast<double>(c.conditions.size())};
+  for (const ActiveCondition& a : c.conditions) {
+    out.insert(out.end(),
+               {a.severity, a.severity_later, a.change_over_s,
+                static_cast<double>(a.effects.size()), static_cast<double>(a.facts.size())});
+    for (const ConditionEffect& e : a.effects) {
+      out.push_back(static_cast<double>(e.mechanism));
+      out.insert(out.end(), e.curve.at.begin(), e.curve.at.end());
+      out.insert(out.end(), {static_cast<double>(e.lobes), static_cast<double>(e.sides), e.spread});
+    }
+    for (const ConditionFact& f : a.facts) {
+      out.insert(out.end(),
+                 {static_cast<double>(f.fact), f.from_severity, static_cast<double>(f.side)});
+    }
+  }
+  out.push_back(static_cast<double>(c.treatments.size()));
+  for (const TreatmentCourse& t : c.treatments) {
+    out.push_back(static_cast<double>(t.effects.size()));
+    for (const TreatmentEffect& e : t.effects) {
+      out.insert(out.end(),
+                 {static_cast<double>(e.mechanism), static_cast<double>(e.operation), e.size,
+                  e.is_held ? 1.0 : 0.0, e.lag_s, e.rise_s, e.fade_s, e.chance, e.reach_cm});
+    }
+  }
+  return out;
+}
+
+Result<PatientConfig> unpack(std::span<const double> numbers) {
+  Row row(numbers);
+  PatientConfig c;
+  if (const double format = row.next(); format != kFormat) {
+    return fail(out_of_range("packed patient, number 0 (format)", format, "1"));
+  }
+  c.person.age_years = row.next();
+  c.person.sex = row.next() != 0.0 ? Sex::kMale : Sex::kFemale;
+  c.person.height_cm = row.next();
+  c.person.weight_kg = row.next();
+  c.person.muscle = row.next();
+  c.posture = static_cast<Posture>(small(row, 2));
+  c.before_s = row.next();
+  c.step_s = row.next();
+  const std::size_t conditions = row.count(kMostItems);
+  for (std::size_t i = 0; i < conditions && row.is_good(); ++i) {
+    ActiveCondition a;
+    a.severity = row.next();
+    a.severity_later = row.next();
+    a.change_over_s = row.next();
+    if (!(a.change_over_s >= 0.0)) row.spoil();
+    const std::size_t effects = row.count(kMostItems);
+    const std::size_t facts = row.count(kMostItems);
+    for (std::size_t k = 0; k < effects && row.is_good(); ++k)
+      a.effects.push_back(read_condition_effect(row));
+    for (std::size_t k = 0; k < facts && row.is_good(); ++k) {
+      ConditionFact f;
+      f.fact = static_cast<Fact>(small(row, static_cast<std::size_t>(Fact::kCount) - 1));
+      f.from_severity = row.next();
+      f.side = static_cast<exam::Side>(small(row, 2));
+      a.facts.push_back(f);
+    }
+    c.conditions.push_back(std::move(a));
+  }
+  const std::size_t treatments = row.count(kMostItems);
+  for (std::size_t i = 0; i < treatments && row.is_good(); ++i) {
+    TreatmentCourse t;
+    const std::size_t effects = row.count(kMostItems);
+    for (std::size_t k = 0; k < effects && row.is_good(); ++k)
+      t.effects.push_back(read_treatment_effect(row));
+    c.treatments.push_back(std::move(t));
+  }
+  if (!row.is_good() || !row.is_done()) {
+    return fail(ErrorCode::kMalformed, "packed patient: number " + std::to_string(row.at()) +
+                                           " of " + std::to_string(numbers.size()) +
+                                           " is not what pack() writes there");
+  }
+  const auto person = complete(c.person);
+  if (!person) return fail(person.error());
+  c.person = *person;
+  return c;
+}
+
+}  // namespace phren::patient

@@ -1,0 +1,143 @@
+// A body that breathes, fails and answers treatment: the whole model in one object.
+//
+// A patient is a pure machine: configuration + seed + timed actions give the same state on every
+// platform. Time is model time; it moves only by step() or advance_to().
+//
+// Shapes:  one adult or child; copying a Patient copies its whole state (try a treatment on a
+// copy). Units:   s, L, cmH2O, mmHg; see types.h and signs.h. Errors:  make() rejects a bad
+// configuration; everything else cannot fail and, after make(), never
+//          allocates, locks or throws.
+// Threads: an instance belongs to one thread; instances share nothing.
+// Cost:    fixed steps of config.step_s (1/128 s): mechanics and airway gas each step, blood and
+//          circulation at 16 Hz, mechanisms and signs at 1 Hz.
+#pragma once
+
+#include <array>
+#include <memory>
+
+#include "base/random.h"
+#include "base/result.h"
+#include "patient/body.h"
+#include "patient/breathing.h"
+#include "patient/config.h"
+#include "patient/course.h"
+#include "patient/signs.h"
+#include "patient/types.h"
+
+namespace phren::patient {
+
+enum class ActionKind : std::uint8_t {
+  kTreat,          // apply or start treatment `index` on `side`
+  kStop,           // take a held treatment away
+  kBreatheDeeply,  // for `seconds`, mouth open
+  kBreatheNormally,
+  kHoldBreath,  // for `seconds`
+  kCough,
+  kSpeak,         // counts aloud for `seconds`
+  kSayVowel,      // a long "ee" for `seconds`
+  kForcedBreath,  // in to the top, out as hard as possible
+  kSetPosture,    // `index` is a Posture
+};
+
+struct Action {
+  ActionKind kind = ActionKind::kTreat;
+  int index = 0;
+  exam::Side side = exam::Side::kMidline;
+  double seconds = 20.0;
+};
+
+class Patient {
+ public:
+  // kInvalidArgument naming the field when the configuration is out of range.
+  static Result<Patient> make(const PatientConfig& config, Seed seed);
+
+  void step() noexcept;                     // one config.step_s
+  void advance_to(double time_s) noexcept;  // whole steps up to time_s; backwards: nothing
+  double time_s() const noexcept;
+  double step_s() const noexcept { return step_s_; }
+  // Takes effect now (breath manoeuvres: with the next breath). False for an unknown treatment.
+  bool act(const Action& action) noexcept;
+  bool is_treatment_on(int index) const noexcept { return course_.is_on(index); }
+
+  Snapshot snapshot() const noexcept;
+  Monitor monitor() const noexcept;
+  Signs signs() const noexcept;
+  Inside inside() const noexcept;
+  const Person& person() const noexcept { return person_; }
+  const Reference& reference() const noexcept { return reference_; }
+
+  // For tests and charts.
+  const Mechanics& mechanics() const noexcept { return mechanics_; }
+  const GasExchange& gas() const noexcept { return gas_; }
+  const Circulation& circulation() const noexcept { return circulation_; }
+  const Breathing& breathing() const noexcept { return breathing_; }
+  const Load& load() const noexcept { return course_.load(); }
+  const Course& course() const noexcept { return course_; }
+  // One forced breath on a copy of the lung: litres in the first second, peak flow.
+  struct Spirometry {
+    double fev1_L = 0.0, fvc_L = 0.0, peak_flow_L_per_s = 0.0;
+  };
+  Spirometry forced_breath() const noexcept;
+
+  // A healthy subject's mechanism may be set by hand in experiments and tests.
+  void hold_effort(bool is_paralysed) noexcept { is_paralysed_ = is_paralysed; }
+
+ private:
+  Patient(const PatientConfig& config, const Person& person, const Reference& reference, Seed seed);
+
+  void calibrate() noexcept;
+  Effort effort_at(double time_s) noexcept;
+  void follow_breath() noexcept;
+  void slow_step() noexcept;
+  void second_step() noexcept;
+  void update_body() noexcept;
+  void update_water(double dt_s) noexcept;
+  void update_oximeter() noexcept;
+
+  Person person_;
+  Reference reference_;
+  Posture posture_;
+  double step_s_;
+  std::uint64_t steps_ = 0;
+  double start_s_ = 0.0;
+  std::uint32_t slow_every_, second_every_;
+
+  std::vector<ActiveCondition> conditions_;
+  Course course_;
+  Mechanics mechanics_;
+  Breathing breathing_;
+  GasExchange gas_;
+  Circulation circulation_;
+  LungBlood blood_;
+  Body body_;
+
+  std::array<double, kLobes> water_{};  // oedema made by pressure and leak
+  double arousal_ = 1.0, brainstem_ = 1.0, temperature_C_ = 37.0;
+  double mean_pleural_cmH2O_ = -6.0, rest_pleural_cmH2O_ = -6.0;
+  double recruited_cmH2O_ = 0.0, irritation_ = 0.0, stiffness_ = 1.0;
+  double grunt_ = 0.0, grunt_brake_ = 0.0;
+  CirculationDemand demand_;
+  double bled_L_ = 0.0;
+  bool is_paralysed_ = false;
+
+  // assisted breaths
+  double machine_start_s_ = -1e9;
+
+  // breath bookkeeping
+  exam::Phase phase_ = exam::Phase::kPause;
+  double phase_start_s_ = 0.0;
+  std::uint64_t breath_count_ = 0;
+  std::array<double, kLobes> breath_low_L_{}, breath_high_L_{}, limited_L_{}, last_tidal_L_{};
+  double end_expiratory_L_ = 0.0, peep_cmH2O_ = 0.0, tidal_L_ = 0.0, low_L_ = 0.0, high_L_ = 0.0;
+  double pleural_low_ = 0.0, pleural_high_ = 0.0, last_pleural_low_ = -8.0,
+         last_pleural_high_ = -5.0;
+  double etco2_mmHg_ = 38.0, co2_max_ = 0.0, co2_now_ = 0.0;
+  std::array<double, 5> intervals_s_{};  // last breath lengths
+  double last_breath_s_ = 0.0;
+
+  std::array<double, 64> saturation_ring_{};
+  std::uint32_t ring_at_ = 0;
+  double spo2_ = 97.0;
+};
+
+}  // namespace phren::patient
