@@ -1,0 +1,15 @@
+// What could kill first: rules on findings, whatever the probabilities say.
+#pragma once
+
+#include <vector>
+
+#include "reasoning/knowledge.h"
+#include "reasoning/observe.h"
+
+namespace phren::reasoning {
+
+// Named threats (a line of the rule holds) by urgency, then open ones: a line that holds as far as
+// it was looked at and has exactly one word still unknown.
+std::vector<Threat> find_threats(const Knowledge& knowledge, const Observations& known);
+
+}  // namespace phren::reasoning
