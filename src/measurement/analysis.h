@@ -1,0 +1,67 @@
+// One pass over a piece of sound: the spectra and band signals that all measures share.
+//
+// Shapes:  frame t is centred on sample 80 t of the piece (20 ms apart), ceil(n / 80) frames;
+//          outside the piece the signal is zero. long_power[t * kLongBins + k], bins of 7.8125 Hz
+//          from 0; short_power[t * kShortBins + k], bins of 15.625 Hz. energy[i] covers 4 ms
+//          centred on millisecond i.
+// Units:   power per bin of the windowed signal over the sum of squared window weights; dB of it.
+// Threads: an Analyser and what it returns belong to one thread; the Analysis is valid until the
+//          next call.
+// Limits:  a piece may be any length; memory grows with it (about 9 kB a second per table), so long
+//          recordings are cut into pieces (measure.h).
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "measurement/types.h"
+#include "signal/filter.h"
+#include "signal/stft.h"
+
+namespace phren::measurement {
+
+inline constexpr std::size_t kHop = 80;  // samples at the work rate: 20 ms
+inline constexpr double kFrame_s = 0.02;
+inline constexpr std::size_t kLongWindow = 512, kLongBins = 257;    // 128 ms: tones
+inline constexpr std::size_t kShortWindow = 192, kShortBins = 129;  // 48 ms: level, bands, change
+inline constexpr double kLongBin_hz = kWorkRate_hz / 512.0;
+inline constexpr double kShortBin_hz = kWorkRate_hz / 256.0;
+inline constexpr std::size_t kToneBins = 168;  // of the long bins: up to 1305 Hz
+
+// The high-pass corner behind every IDW, 2CD and LDW that Phren prints. The widths depend on it, so
+// it is fixed: second-order Butterworth. Source: 95 Hz as in Piirila et al., Chest 1991;99:1076.
+inline constexpr double kCrackleHighPass_hz = 95.0;
+inline constexpr double kCrackleBandLow_hz = 200.0;  // transients are looked for above this
+
+struct Analysis {
+  std::span<const float> samples;
+  std::size_t num_frames = 0;
+  std::vector<float> long_power, short_power;
+  std::vector<float> tone_db;         // [frame * kToneBins + bin], dB of long_power
+  std::vector<float> tone_height_db;  // the same over its neighbourhood (+-3..10 bins)
+  std::vector<float> broadband_db;    // per frame, 150-1000 Hz, tones left out
+  std::vector<float> high_passed;     // at kCrackleHighPass_hz
+  std::vector<float> crackle_band;    // above kCrackleBandLow_hz
+  std::vector<float> energy_db;       // of crackle_band, per millisecond
+  std::vector<float> background_db;   // local median of energy_db, per millisecond
+
+  double duration_s() const { return static_cast<double>(samples.size()) / kWorkRate_hz; }
+};
+
+class Analyser {
+ public:
+  Analyser();
+  const Analysis& analyse(std::span<const float> samples);
+
+ private:
+  void measure_spectra();
+  void measure_tones();
+  void measure_energy();
+
+  signal::Stft long_, short_;
+  signal::FilterChain high_pass_, crackle_band_;
+  std::vector<float> padded_, scratch_;
+  Analysis analysis_;
+};
+
+}  // namespace phren::measurement

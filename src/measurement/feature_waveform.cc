@@ -1,0 +1,152 @@
+#include <algorithm>
+#include <cmath>
+
+#include "measurement/fast_math.h"
+#include "measurement/feature_parts.h"
+
+namespace phren::measurement {
+namespace {
+
+constexpr std::size_t kOrder = 8;  // of the linear prediction
+
+std::array<double, kOrder + 1> autocorrelation(std::span<const float> x) {
+  std::array<double, kOrder + 1> r{};
+  for (std::size_t lag = 0; lag <= kOrder && lag < x.size(); ++lag) {
+    float sum = 0.0f;
+    for (std::size_t i = lag; i < x.size(); ++i) sum += x[i] * x[i - lag];
+    r[lag] = static_cast<double>(sum);
+  }
+  return r;
+}
+
+// Levinson-Durbin; a[0] = 1.
+std::array<float, kOrder + 1> predictor(std::array<double, kOrder + 1> r) {
+  std::array<double, kOrder + 1> a{1.0};
+  double error = r[0] * 1.0001 + 1e-20;
+  for (std::size_t m = 1; m <= kOrder; ++m) {
+    double sum = r[m];
+    for (std::size_t j = 1; j < m; ++j) sum += a[j] * r[m - j];
+    const double reflection = -sum / error;
+    auto b = a;
+    for (std::size_t j = 1; j < m; ++j) b[j] = a[j] + reflection * a[m - j];
+    b[m] = reflection;
+    a = b;
+    error = std::max(1e-20, error * (1.0 - reflection * reflection));
+  }
+  std::array<float, kOrder + 1> out{};
+  for (std::size_t j = 0; j <= kOrder; ++j) out[j] = static_cast<float>(a[j]);
+  return out;
+}
+
+std::vector<float> residual(std::span<const float> x) {
+  if (x.size() <= kOrder) return {};
+  const auto a = predictor(autocorrelation(x));
+  std::vector<float> e(x.begin() + kOrder, x.end());
+  for (std::size_t j = 1; j <= kOrder; ++j)
+    for (std::size_t i = 0; i < e.size(); ++i) e[i] += a[j] * x[i + kOrder - j];
+  return e;
+}
+
+std::vector<float> teager(std::span<const float> x) {
+  if (x.size() < 3) return {};
+  std::vector<float> e(x.size() - 2);
+  for (std::size_t i = 0; i < e.size(); ++i) e[i] = x[i + 1] * x[i + 1] - x[i] * x[i + 2];
+  return e;
+}
+
+}  // namespace
+
+// Highest autocorrelation of the high-passed waveform at lags of 80-800 Hz, from the spectrum (the
+// Wiener-Khinchin theorem), which costs one cosine sum per lag.
+std::array<float, 2> measure_regularity(const Stretch& s) {
+  constexpr std::size_t kFirst = 5, kLast = 50;  // lags in samples: 800 to 80 Hz
+  static const auto cosines = [] {
+    std::vector<float> table((kLast + 2) * kShortBins);
+    for (std::size_t lag = 0; lag <= kLast + 1; ++lag)
+      for (std::size_t k = 0; k < kShortBins; ++k)
+        table[lag * kShortBins + k] =
+            static_cast<float>(std::cos(2.0 * M_PI * static_cast<double>(k * lag) / 256.0));
+    return table;
+  }();
+  std::array<float, kLast + 2> r{};
+  for (std::size_t lag = 0; lag <= kLast + 1; ++lag) {
+    float sum = 0.0f;
+    for (std::size_t k = 5; k < 84; ++k) sum += s.mean_power[k] * cosines[lag * kShortBins + k];
+    r[lag] = sum;
+  }
+  float peak = 0.0f;
+  std::size_t at = kFirst;
+  for (std::size_t lag = kFirst; lag <= kLast; ++lag)
+    if (r[lag] > r[lag - 1] && r[lag] >= r[lag + 1] && r[lag] > peak) peak = r[lag], at = lag;
+  return {r[0] > 0.0f ? peak / r[0] : 0.0f,
+          static_cast<float>(kWorkRate_hz / static_cast<double>(at))};
+}
+
+std::array<float, 7> measure_peakedness(const Stretch& s) {
+  std::size_t over_6 = 0, over_9 = 0, over_12 = 0;
+  for (std::size_t i = 0; i < s.energy_db.size(); ++i) {
+    const float height = s.energy_db[i] - s.background_db[i];
+    over_6 += height > 6.0f ? 1 : 0;
+    over_9 += height > 9.0f ? 1 : 0;
+    over_12 += height > 12.0f ? 1 : 0;
+  }
+  const auto share = [&](std::size_t count) {
+    return static_cast<float>(count) /
+           static_cast<float>(std::max<std::size_t>(1, s.energy_db.size()));
+  };
+  // Peakedness as log2 of kurtosis / 3, so that one loud click does not dwarf all else.
+  const auto peakedness = [](std::span<const float> x) {
+    return static_cast<float>(std::log2(std::max(0.1, kurtosis_of(x) / 3.0)));
+  };
+  return {peakedness(s.high_passed),
+          peakedness(s.crackle_band),
+          peakedness(residual(s.crackle_band)),
+          peakedness(teager(s.crackle_band)),
+          share(over_6),
+          share(over_9),
+          share(over_12)};
+}
+
+std::array<float, 7> measure_envelope(const Stretch& s) {
+  const std::vector<float>& power = s.frame_power;
+  const std::size_t n = power.size();
+  double total = 1e-20, centre = 0.0;
+  std::size_t peak = 0;
+  std::vector<double> levels(n);
+  std::vector<float> amplitude(n);
+  for (std::size_t t = 0; t < n; ++t) {
+    total += static_cast<double>(power[t]);
+    centre += static_cast<double>(power[t]) * (static_cast<double>(t) + 0.5);
+    if (power[t] > power[peak]) peak = t;
+    levels[t] = static_cast<double>(power_db(power[t]));
+    amplitude[t] = std::sqrt(power[t]);
+  }
+  std::sort(levels.begin(), levels.end());
+  const auto at = [&](double q) {
+    return levels[static_cast<std::size_t>(q * static_cast<double>(n - 1))];
+  };
+  // Flux: mean absolute change of the level of bins 50-1300 Hz from frame to frame.
+  std::vector<double> flux;
+  const Analysis& a = *s.analysis;
+  for (std::size_t t = 1; t < n; ++t) {
+    const float* now = a.tone_db.data() + (s.first_frame + t) * kToneBins;
+    const float* before = now - kToneBins;
+    float sum = 0.0f;
+    for (std::size_t k = 8; k < kToneBins; ++k) sum += std::fabs(now[k] - before[k]);
+    flux.push_back(static_cast<double>(sum) / static_cast<double>(kToneBins - 8));
+  }
+  double highest = 0.0, squares = 0.0;
+  for (const double f : flux) highest = std::max(highest, f), squares += f * f;
+  const double mean = mean_of(flux);
+  const double variance =
+      flux.empty() ? 0.0 : squares / static_cast<double>(flux.size()) - mean * mean;
+  return {static_cast<float>(kurtosis_of(amplitude)),
+          static_cast<float>(centre / total / static_cast<double>(n)),
+          static_cast<float>((static_cast<double>(peak) + 0.5) / static_cast<double>(n)),
+          static_cast<float>(at(0.95) - at(0.05)),
+          static_cast<float>(mean),
+          static_cast<float>(highest),
+          static_cast<float>(std::sqrt(std::max(0.0, variance)))};
+}
+
+}  // namespace phren::measurement

@@ -1,0 +1,162 @@
+#include "measurement/tonal.h"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+
+namespace phren::measurement {
+namespace {
+
+constexpr double kSeed_db = 9.0;      // a frame's peak must stand out this much to join a path
+constexpr std::size_t kMaxDrift = 1;  // bins per frame
+
+struct Path {
+  std::size_t first_frame = 0;
+  std::vector<std::size_t> bins;
+  std::vector<double> hz;
+  double height_sum = 0.0;
+
+  std::size_t next_frame() const { return first_frame + bins.size(); }
+  double mean_height() const { return height_sum / static_cast<double>(bins.size()); }
+};
+
+// Vertex of the parabola through a peak and its neighbours.
+double peak_hz(const float* db, std::size_t k) {
+  const double a = db[k - 1], b = db[k], c = db[k + 1];
+  const double bend = a - 2.0 * b + c;
+  const double shift = bend < -1e-9 ? std::clamp(0.5 * (a - c) / bend, -0.5, 0.5) : 0.0;
+  return (static_cast<double>(k) + shift) * kLongBin_hz;
+}
+
+bool is_peak(const float* db, const float* height, std::size_t k) {
+  return height[k] >= kSeed_db && db[k] > db[k - 1] && db[k] >= db[k + 1];
+}
+
+void extend(std::vector<Path>& paths, std::vector<std::size_t>& open, const float* db,
+            const float* height, std::size_t frame) {
+  std::vector<std::size_t> still_open;
+  const auto first = static_cast<std::size_t>(80.0 / kLongBin_hz);
+  for (std::size_t k = first; k + 1 < kToneBins; ++k) {
+    if (!is_peak(db, height, k)) continue;
+    Path* best = nullptr;
+    std::size_t best_index = 0;
+    for (const std::size_t index : open) {
+      Path& path = paths[index];
+      const std::size_t last = path.bins.back();
+      if (path.next_frame() != frame || (k > last ? k - last : last - k) > kMaxDrift) continue;
+      if (best == nullptr || path.height_sum > best->height_sum) best = &path, best_index = index;
+    }
+    if (best == nullptr) {
+      best_index = paths.size();
+      best = &paths.emplace_back();
+      best->first_frame = frame;
+    }
+    best->bins.push_back(k);
+    best->hz.push_back(peak_hz(db, k));
+    best->height_sum += height[k];
+    still_open.push_back(best_index);
+  }
+  open = std::move(still_open);
+}
+
+// The edges where the tone, brought down to 0 Hz and smoothed over 12 ms, passes half its level:
+// the true edges of a burst, which the 128 ms window smears.
+void refine_edges(const Analysis& a, const Path& path, TonalTrack& track) {
+  const auto n = static_cast<std::ptrdiff_t>(a.samples.size());
+  constexpr std::ptrdiff_t kMargin = 480, kSmooth = 24;
+  const auto begin =
+      std::max<std::ptrdiff_t>(0, static_cast<std::ptrdiff_t>(path.first_frame * kHop) - kMargin);
+  const auto end = std::min<std::ptrdiff_t>(
+      n, static_cast<std::ptrdiff_t>((path.next_frame() - 1) * kHop) + kMargin);
+  if (end - begin < 3 * kSmooth) return;
+  std::vector<std::complex<double>> sums(static_cast<std::size_t>(end - begin) + 1);
+  double phase = 0.0;
+  for (std::ptrdiff_t i = begin; i < end; ++i) {
+    const auto frame = std::clamp<std::ptrdiff_t>(
+        (i + static_cast<std::ptrdiff_t>(kHop / 2)) / static_cast<std::ptrdiff_t>(kHop) -
+            static_cast<std::ptrdiff_t>(path.first_frame),
+        0, static_cast<std::ptrdiff_t>(path.hz.size()) - 1);
+    phase += 2.0 * M_PI * path.hz[static_cast<std::size_t>(frame)] / kWorkRate_hz;
+    const double x = a.samples[static_cast<std::size_t>(i)];
+    const auto j = static_cast<std::size_t>(i - begin);
+    sums[j + 1] = sums[j] + std::polar(x, -phase);
+  }
+  const auto count = static_cast<std::size_t>(end - begin);
+  std::vector<double> level(count);
+  for (std::size_t j = 0; j < count; ++j) {
+    const std::size_t low = j > kSmooth ? j - kSmooth : 0;
+    const std::size_t high = std::min(count, j + kSmooth);
+    level[j] = std::abs(sums[high] - sums[low]) / (2.0 * kSmooth);
+  }
+  // Reference: the upper quartile inside the path, so that a swelling tone keeps its weak ends.
+  const std::size_t from = path.first_frame * kHop - static_cast<std::size_t>(begin);
+  const std::size_t to = std::min(count, from + (path.bins.size() - 1) * kHop + 1);
+  std::vector<double> inside(level.begin() + static_cast<std::ptrdiff_t>(std::min(from, to - 1)),
+                             level.begin() + static_cast<std::ptrdiff_t>(to));
+  const auto quartile = inside.begin() + static_cast<std::ptrdiff_t>(inside.size() * 3 / 4);
+  std::nth_element(inside.begin(), quartile, inside.end());
+  const double half = 0.5 * *quartile;
+  std::size_t middle = from;
+  for (std::size_t j = from; j < to; ++j)
+    if (level[j] > level[middle]) middle = j;
+  std::size_t left = middle, right = middle;
+  while (left > 0 && level[left - 1] >= half) --left;
+  while (right + 1 < count && level[right + 1] >= half) ++right;
+  track.start_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(left)) / kWorkRate_hz;
+  track.end_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(right + 1)) / kWorkRate_hz;
+}
+
+TonalTrack track_of(const Analysis& a, const Path& path) {
+  TonalTrack track;
+  track.start_s = static_cast<double>(path.first_frame) * kFrame_s;
+  track.end_s = static_cast<double>(path.next_frame()) * kFrame_s;
+  track.start_hz = path.hz.front();
+  track.end_hz = path.hz.back();
+  std::vector<double> sorted = path.hz;
+  std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2),
+                   sorted.end());
+  track.mean_hz = sorted[sorted.size() / 2];  // the middle of a path is its steadiest value
+  track.prominence_db = path.mean_height();
+  refine_edges(a, path, track);
+  return track;
+}
+
+bool is_harmonic(const TonalTrack& weak, const TonalTrack& strong) {
+  const double overlap =
+      std::min(weak.end_s, strong.end_s) - std::max(weak.start_s, strong.start_s);
+  if (overlap < 0.5 * (weak.end_s - weak.start_s)) return false;
+  const double ratio = weak.mean_hz / strong.mean_hz;
+  return ratio > 1.5 && std::fabs(ratio - std::round(ratio)) < 0.04;
+}
+
+}  // namespace
+
+std::vector<TonalTrack> find_tracks(const Analysis& analysis, const TonalGates& gates) {
+  std::vector<Path> paths;
+  std::vector<std::size_t> open;
+  for (std::size_t t = 0; t < analysis.num_frames; ++t)
+    extend(paths, open, analysis.tone_db.data() + t * kToneBins,
+           analysis.tone_height_db.data() + t * kToneBins, t);
+  std::vector<TonalTrack> tracks;
+  for (const Path& path : paths) {
+    if (path.bins.size() < 3 || path.mean_height() < gates.threshold_db) continue;
+    const TonalTrack track = track_of(analysis, path);
+    if (!(track.mean_hz > gates.min_hz && track.mean_hz <= gates.max_hz)) continue;
+    if (!(track.end_s - track.start_s > gates.min_duration_s)) continue;
+    tracks.push_back(track);
+  }
+  std::vector<TonalTrack> kept;
+  for (const TonalTrack& track : tracks) {
+    const bool is_overtone =
+        std::any_of(tracks.begin(), tracks.end(), [&](const TonalTrack& other) {
+          return other.prominence_db * (other.end_s - other.start_s) > 0.0 &&
+                 is_harmonic(track, other);
+        });
+    if (!is_overtone) kept.push_back(track);
+  }
+  std::sort(kept.begin(), kept.end(),
+            [](const TonalTrack& x, const TonalTrack& y) { return x.start_s < y.start_s; });
+  return kept;
+}
+
+}  // namespace phren::measurement
