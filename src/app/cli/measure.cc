@@ -1,0 +1,188 @@
+// `phren measure`: what is in a recording.
+#include "measurement/measure.h"
+
+#include <atomic>
+#include <filesystem>
+#include <map>
+#include <mutex>
+#include <ostream>
+#include <thread>
+
+#include "app/cli/command.h"
+#include "app/cli/commands.h"
+#include "app/cli/progress.h"
+#include "app/cli/table.h"
+#include "measurement/csv.h"
+#include "measurement/json.h"
+#include "measurement/names.h"
+
+namespace phren::app {
+namespace {
+
+namespace fs = std::filesystem;
+using measurement::Measurer;
+using measurement::RecordingMeasurement;
+using Given = std::map<std::string, std::vector<std::pair<double, double>>>;
+
+struct Options {
+  std::vector<std::string> files;
+  std::optional<std::string> events;
+  std::optional<std::string> pictures;
+  std::uint64_t jobs = 1;
+  bool is_fast = false;
+  bool json = false;
+};
+
+// Stretches to label, by recording, in the order of the file.
+Result<Given> load_given(const std::string& path) {
+  const auto csv = measurement::Csv::load(path);
+  if (!csv) return fail(csv.error());
+  const auto recording = csv->column("recording"), start = csv->column("start_ms"),
+             end = csv->column("end_ms");
+  for (const auto* column : {&recording, &start, &end})
+    if (!*column) return fail(column->error());
+  Given given;
+  for (std::size_t row = 0; row < csv->num_rows(); ++row) {
+    const auto from = csv->number(row, *start), to = csv->number(row, *end);
+    if (!from) return fail(from.error());
+    if (!to) return fail(to.error());
+    given[csv->at(row, *recording)].emplace_back(*from / 1000.0, *to / 1000.0);
+  }
+  return given;
+}
+
+Result<RecordingMeasurement> measure_file(const std::string& file, const Options& options,
+                                          const Given& given, Measurer& measurer) {
+  auto reader = signal::AudioReader::open(file);
+  if (!reader) return fail(reader.error());
+  measurement::MeasureOptions how;
+  how.is_fast = options.is_fast;
+  if (const auto found = given.find(fs::path(file).stem().string()); found != given.end())
+    how.given_s = found->second;
+  auto measured = measurer.measure(*reader, how);
+  if (!measured && measured.error().message.find(file) == std::string::npos)
+    return fail(at(file, measured.error()));
+  return measured;
+}
+
+std::string number(double value, int decimals) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.*f", decimals, value);
+  return text;
+}
+
+std::vector<std::string> table_row(const std::string& file, const RecordingMeasurement& m) {
+  std::string quality = m.quality.is_usable ? "usable" : "";
+  for (const auto reason : m.quality.reasons)
+    quality += (quality.empty() ? "" : ", ") + std::string(measurement::to_string(reason));
+  std::map<std::string, int> counts;
+  for (const auto& event : m.events)
+    if (event.label != measurement::EventLabel::kNormal)
+      ++counts[std::string(measurement::to_string(event.label))];
+  std::string events = std::to_string(m.events.size()) + " breaths";
+  for (const auto& [label, count] : counts) events += ", " + std::to_string(count) + " " + label;
+  const auto& rate = m.breathing.rate_per_min;
+  return {fs::path(file).filename().string(),
+          number(m.duration_s, 1),
+          std::string(measurement::to_string(m.label)),
+          number(m.probabilities[static_cast<std::size_t>(m.label)], 2),
+          rate ? number(*rate, 0) : "-",
+          quality,
+          events};
+}
+
+// Results in the order of the files, whichever is done first.
+class Results {
+ public:
+  Results(const Options& options, Context& context)
+      : options_(options), context_(context), done_(options.files.size()) {}
+
+  void add(std::size_t index, Result<RecordingMeasurement> measured) {
+    std::string line;  // made outside the lock: it is most of the work here
+    std::vector<std::string> row;
+    if (measured && options_.json)
+      line = measurement::to_json(*measured, fs::path(options_.files[index]).stem().string());
+    else if (measured)
+      row = table_row(options_.files[index], *measured);
+    const std::lock_guard lock(mutex_);
+    if (!measured) {
+      context_.report(measured.error());
+      has_failed_ = true;
+    }
+    done_[index] = {true, std::move(line), std::move(row)};
+    for (; next_ < done_.size() && done_[next_].is_done; ++next_) {
+      if (!done_[next_].line.empty()) context_.out << done_[next_].line << '\n';
+      if (!done_[next_].row.empty()) table_.row(std::move(done_[next_].row));
+      done_[next_].line = {};
+    }
+  }
+  int finish() {
+    if (!options_.json) table_.print(context_.out);
+    context_.out.flush();
+    return has_failed_ ? kInputFailed : kOk;
+  }
+
+ private:
+  struct Done {
+    bool is_done = false;
+    std::string line;
+    std::vector<std::string> row;
+  };
+  const Options& options_;
+  Context& context_;
+  std::mutex mutex_;
+  std::vector<Done> done_;
+  std::size_t next_ = 0;
+  bool has_failed_ = false;
+  Table table_{{"recording", ">seconds", "label", ">sure", ">breaths/min", "quality", "events"}};
+};
+
+int measure_all(const Options& options, Context& context) {
+  Given given;
+  if (options.events) {
+    auto loaded = load_given(*options.events);
+    if (!loaded) return context.report(loaded.error());
+    given = std::move(*loaded);
+  }
+  std::vector<Measurer> measurers;  // one a thread
+  const std::size_t jobs = std::min<std::size_t>(options.jobs, options.files.size());
+  for (std::size_t j = 0; j < std::max<std::size_t>(1, jobs); ++j) {
+    auto measurer = Measurer::load();
+    if (!measurer) return context.report(measurer.error());
+    measurers.push_back(std::move(*measurer));
+  }
+  Results results(options, context);
+  Progress progress(context, "measuring", options.files.size());
+  std::atomic<std::size_t> next{0};
+  const auto work = [&](Measurer& measurer) {
+    for (std::size_t i = next++; i < options.files.size(); i = next++) {
+      results.add(i, measure_file(options.files[i], options, given, measurer));
+      progress.step(fs::path(options.files[i]).filename().string());
+    }
+  };
+  std::vector<std::jthread> threads;
+  for (std::size_t j = 1; j < measurers.size(); ++j)
+    threads.emplace_back([&, j] { work(measurers[j]); });
+  work(measurers.front());
+  threads.clear();
+  return results.finish();
+}
+
+}  // namespace
+
+void add_measure(Program& program) {
+  auto options = std::make_shared<Options>();
+  program.command("measure", "Say what is in a recording: breaths, wheezes, crackles, quality")
+      .arguments("FILE", options->files, "WAV or FLAC recordings")
+      .option("--events", options->events, "CSV",
+              "label these stretches too: columns recording, start_ms, end_ms")
+      .option("--jobs", options->jobs, WholeRange{1, 256}, "recordings measured at a time")
+      .flag("--fast", options->is_fast, "features and trees only, no network")
+      .json(options->json)
+      .example("phren measure chest.wav", "a readable line for each recording")
+      .example("phren measure --json archive/*.flac > archive.jsonl",
+               "everything, one JSON line each")
+      .run([options](Context& context) { return measure_all(*options, context); });
+}
+
+}  // namespace phren::app

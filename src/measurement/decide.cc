@@ -1,0 +1,62 @@
+#include "measurement/decide.h"
+
+#include <algorithm>
+
+#include "measurement/names.h"
+
+namespace phren::measurement {
+
+EventLabel most_likely(const EventProbabilities& probabilities) {
+  const auto best = std::max_element(probabilities.begin(), probabilities.end());
+  return static_cast<EventLabel>(best - probabilities.begin());
+}
+
+RecordLabel record_label_of(std::span<const EventLabel> events) {
+  if (events.empty()) return RecordLabel::kPoorQuality;
+  const bool c = std::any_of(events.begin(), events.end(), is_continuous);
+  const bool d = std::any_of(events.begin(), events.end(), is_discontinuous);
+  if (c && d) return RecordLabel::kBoth;
+  if (c) return RecordLabel::kContinuous;
+  return d ? RecordLabel::kDiscontinuous : RecordLabel::kNormal;
+}
+
+RecordDecision decide_record(std::span<const Event> events, double poor_probability) {
+  double c = 0.0, d = 0.0;
+  for (const Event& event : events) {
+    double event_c = 0.0, event_d = 0.0;
+    for (std::size_t k = 0; k < kNumEventLabels; ++k) {
+      const auto label = static_cast<EventLabel>(k);
+      if (is_continuous(label)) event_c += event.probabilities[k];
+      if (is_discontinuous(label)) event_d += event.probabilities[k];
+    }
+    c = std::max(c, event_c);
+    d = std::max(d, event_d);
+  }
+  const double good = 1.0 - poor_probability;
+  RecordDecision out;
+  out.probabilities = {good * (1.0 - c) * (1.0 - d), good * c * (1.0 - d), good * (1.0 - c) * d,
+                       good * c * d, poor_probability};
+  const auto best = std::max_element(out.probabilities.begin(), out.probabilities.end());
+  out.label = static_cast<RecordLabel>(best - out.probabilities.begin());
+  return out;
+}
+
+std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace) {
+  constexpr double kShortest_s = 0.3, kLongest_s = 4.0;
+  std::vector<std::pair<double, double>> events;
+  for (const BreathPhase& phase : measure_breathing(trace).phases) {
+    const double length_s = phase.end_s - phase.start_s;
+    if (length_s < kShortest_s) continue;
+    if (length_s <= kLongest_s) {
+      events.emplace_back(phase.start_s, phase.end_s);
+      continue;
+    }
+    const auto parts = static_cast<int>(length_s / 2.0);  // a long unbroken noise: cut evenly
+    for (int i = 0; i < parts; ++i)
+      events.emplace_back(phase.start_s + length_s * i / parts,
+                          phase.start_s + length_s * (i + 1) / parts);
+  }
+  return events;
+}
+
+}  // namespace phren::measurement

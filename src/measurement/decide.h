@@ -1,0 +1,31 @@
+// From probabilities to labels, and from events to the label of the recording.
+//
+// Source:  the data set's exact rule: c = any of Rhonchi, Wheeze, Stridor, Wheeze+Crackle; d = any
+// of
+//          Coarse Crackle, Fine Crackle, Wheeze+Crackle; both -> CAS & DAS, c -> CAS, d -> DAS,
+//          else Normal; no events at all -> Poor Quality. It reproduces every label of the training
+//          part (tests/published/measurement_test.cc).
+#pragma once
+
+#include <span>
+#include <utility>
+#include <vector>
+
+#include "measurement/breath.h"
+#include "measurement/types.h"
+
+namespace phren::measurement {
+
+EventLabel most_likely(const EventProbabilities& probabilities);
+RecordLabel record_label_of(std::span<const EventLabel> events);
+
+struct RecordDecision {
+  RecordLabel label = RecordLabel::kNormal;
+  RecordProbabilities probabilities{};
+};
+RecordDecision decide_record(std::span<const Event> events, double poor_probability);
+
+// Stretches of audible breath, start and end in seconds, from loudness alone.
+std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace);
+
+}  // namespace phren::measurement

@@ -1,0 +1,127 @@
+#include "measurement/heard.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+
+#include "exam/names.h"
+#include "measurement/names.h"
+#include "signal/envelope.h"
+
+namespace phren::measurement {
+namespace {
+
+constexpr double kRhonchusBelow_hz = 300.0;
+constexpr double kCracklesPerBreath = 2.0;
+
+struct PhaseShare {
+  double inspiration = 0.0, expiration = 0.0;
+  std::optional<exam::Phase> mostly() const {
+    const double all = inspiration + expiration;
+    if (all <= 0.0) return std::nullopt;
+    if (inspiration > 0.8 * all) return exam::Phase::kInspiration;
+    if (expiration > 0.8 * all) return exam::Phase::kExpiration;
+    return std::nullopt;
+  }
+};
+
+double overlap(double a0, double a1, double b0, double b1) {
+  return std::max(0.0, std::min(a1, b1) - std::max(a0, b0));
+}
+
+struct Tones {  // of one pitch class
+  double seconds = 0.0, hz = 0.0, prominence_db = 0.0;
+  PhaseShare share;
+};
+
+Tones gather(const RecordingMeasurement& m, double low_hz, double high_hz) {
+  Tones out;
+  std::vector<double> pitches;
+  double weighted = 0.0;
+  for (const TonalTrack& t : m.tracks) {
+    if (t.mean_hz < low_hz || t.mean_hz >= high_hz) continue;
+    const double length = t.end_s - t.start_s;
+    out.seconds += length;
+    weighted += length * t.prominence_db;
+    pitches.push_back(t.mean_hz);
+    for (const BreathPhase& p : m.breathing.phases)
+      (p.phase == exam::Phase::kInspiration ? out.share.inspiration : out.share.expiration) +=
+          overlap(t.start_s, t.end_s, p.start_s, p.end_s);
+  }
+  if (out.seconds > 0.0) {
+    out.prominence_db = weighted / out.seconds;
+    out.hz = signal::median_of(pitches);
+  }
+  return out;
+}
+
+double phase_seconds(const RecordingMeasurement& m) {
+  double sum = 0.0;
+  for (const BreathPhase& p : m.breathing.phases) sum += p.end_s - p.start_s;
+  return std::max(0.5, sum);
+}
+
+double num_breaths(const RecordingMeasurement& m) {
+  if (m.breathing.rate_per_min)
+    return std::max(1.0, *m.breathing.rate_per_min * m.duration_s / 60.0);
+  return std::max(1.0, m.duration_s / 4.0);
+}
+
+std::string tonal_words(exam::Sound sound, const Tones& t, double share) {
+  char text[120];
+  const auto phase = t.share.mostly();
+  std::snprintf(text, sizeof text, "%s %.0f Hz, %.0f %% of the breath%s%s",
+                std::string(exam::label_of(sound)).c_str(), t.hz, 100.0 * std::min(1.0, share),
+                phase ? ", in " : "", phase ? std::string(exam::to_string(*phase)).c_str() : "");
+  return text;
+}
+
+void add_tones(const RecordingMeasurement& m, const exam::Site& site,
+               std::vector<HeardSound>& out) {
+  const double breath_s = phase_seconds(m);
+  const bool is_neck = site.at.aspect == exam::Aspect::kNeck || site.airway_weight > 0.5;
+  for (const bool is_low : {true, false}) {
+    const Tones t = is_low ? gather(m, 100.0, kRhonchusBelow_hz)
+                           : gather(m, kRhonchusBelow_hz, kHighest_hz + 1.0);
+    const double share = t.seconds / breath_s;
+    if (share < 0.06 || t.seconds < 0.25) continue;
+    exam::Sound sound = is_low ? exam::Sound::kRhonchus : exam::Sound::kWheeze;
+    if (!is_low && is_neck && t.share.mostly() == exam::Phase::kInspiration)
+      sound = exam::Sound::kStridor;
+    const double confidence =
+        std::clamp(0.5 + 0.03 * (t.prominence_db - 13.0) + 0.5 * share, 0.3, 0.97);
+    out.push_back({sound, confidence, t.share.mostly(), tonal_words(sound, t, share)});
+  }
+}
+
+void add_crackles(const RecordingMeasurement& m, std::vector<HeardSound>& out) {
+  const double per_breath = static_cast<double>(m.crackles.size()) / num_breaths(m);
+  if (per_breath < kCracklesPerBreath || m.crackles.size() < 4) return;
+  std::vector<double> widths;
+  PhaseShare share;
+  for (const Crackle& c : m.crackles) {
+    widths.push_back(c.two_cycle_ms);
+    for (const BreathPhase& p : m.breathing.phases)
+      if (c.at_s >= p.start_s && c.at_s < p.end_s)
+        (p.phase == exam::Phase::kInspiration ? share.inspiration : share.expiration) += 1.0;
+  }
+  const double width_ms = signal::median_of(widths);
+  const auto sound = width_ms < 10.0 ? exam::Sound::kFineCrackle : exam::Sound::kCoarseCrackle;
+  char text[120];
+  std::snprintf(text, sizeof text, "%.0f %ss a breath, two-cycle duration %.1f ms", per_breath,
+                std::string(exam::label_of(sound)).c_str(), width_ms);
+  const double confidence = std::clamp(0.5 + 0.06 * (per_breath - kCracklesPerBreath), 0.4, 0.95);
+  out.push_back({sound, confidence, share.mostly(), text});
+}
+
+}  // namespace
+
+std::vector<HeardSound> heard_sounds(const RecordingMeasurement& m, const exam::Site& site) {
+  std::vector<HeardSound> out;
+  add_tones(m, site, out);
+  add_crackles(m, out);
+  return out;
+}
+
+}  // namespace phren::measurement

@@ -1,0 +1,90 @@
+#include "measurement/measure.h"
+
+#include <cmath>
+#include <cstdlib>
+
+#include "base/files.h"
+#include "measurement/session.h"
+
+namespace phren::measurement {
+
+std::filesystem::path model_directory() {
+  if (const char* folder = std::getenv("PHREN_MODEL"); folder != nullptr && *folder != '\0')
+    return folder;
+  return data_directory().parent_path() / "model";
+}
+
+struct Measurer::Impl {
+  Models models;
+  Analyser analyser;
+};
+
+Measurer::Measurer(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Measurer::Measurer(Measurer&&) noexcept = default;
+Measurer& Measurer::operator=(Measurer&&) noexcept = default;
+Measurer::~Measurer() = default;
+
+Result<Measurer> Measurer::load(const std::filesystem::path& folder) {
+  auto events = Trees::load(folder / "trees_events.ubj", kNumEventLabels);
+  if (!events) return fail(events.error());
+  auto poor = Trees::load(folder / "trees_poor.ubj", 1);
+  if (!poor) return fail(poor.error());
+  return Measurer(
+      std::make_unique<Impl>(Impl{Models{std::move(*events), std::move(*poor)}, Analyser()}));
+}
+
+namespace {
+
+Status check_given(const MeasureOptions& options, double duration_s) {
+  for (const auto& [start_s, end_s] : options.given_s) {
+    if (!(start_s >= 0.0 && start_s < duration_s))
+      return fail(out_of_range("event start_ms", 1000.0 * start_s,
+                               "within the recording, which lasts " +
+                                   std::to_string(std::lround(1000.0 * duration_s)) + " ms"));
+    if (!(end_s > start_s))
+      return fail(out_of_range("event end_ms", 1000.0 * end_s, "after its start_ms"));
+  }
+  return {};
+}
+
+Status check_duration(double duration_s) {
+  if (duration_s >= kShortest_s) return {};
+  return fail(
+      out_of_range("duration", std::to_string(1000.0 * duration_s) + " ms", "at least 100 ms"));
+}
+
+}  // namespace
+
+Result<RecordingMeasurement> Measurer::measure(signal::AudioReader& reader,
+                                               const MeasureOptions& options) {
+  const double duration_s = reader.info().duration_s();
+  if (auto ok = check_duration(duration_s); !ok) return fail(ok.error());
+  if (auto ok = check_given(options, duration_s); !ok) return fail(ok.error());
+  auto session =
+      Session::make(impl_->models, impl_->analyser, reader.info().sample_rate_hz, options);
+  if (!session) return fail(session.error());
+  std::vector<float> block(65536);
+  while (true) {
+    auto got = reader.read(block);
+    if (!got) return fail(got.error());
+    if (*got == 0) break;
+    session->add({block.data(), *got});
+  }
+  RecordingMeasurement out = session->finish();
+  out.has_metadata_text = reader.info().has_metadata_text;
+  return out;
+}
+
+Result<RecordingMeasurement> Measurer::measure(const signal::Audio& audio,
+                                               const MeasureOptions& options) {
+  if (auto ok = check_duration(audio.duration_s()); !ok) return fail(ok.error());
+  if (auto ok = check_given(options, audio.duration_s()); !ok) return fail(ok.error());
+  auto session = Session::make(impl_->models, impl_->analyser, audio.sample_rate_hz, options);
+  if (!session) return fail(session.error());
+  for (std::size_t at = 0; at < audio.samples.size(); at += 65536)
+    session->add(std::span(audio.samples)
+                     .subspan(at, std::min<std::size_t>(65536, audio.samples.size() - at)));
+  return session->finish();
+}
+
+}  // namespace phren::measurement

@@ -1,0 +1,50 @@
+// From a recording to what is in it: the one entry to this room.
+//
+// Shapes:  a recording of up to 20 s is one piece; a longer one streams by in pieces of 15.36 s
+// every
+//          12.8 s, so memory does not grow with its length.
+// Errors:  what AudioReader reports; kInvalidArgument for a recording shorter than 0.1 s or an
+// event
+//          that ends before it starts or lies outside the recording.
+// Threads: one Measurer may serve one thread at a time; load one for each.
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <utility>
+
+#include "base/result.h"
+#include "measurement/types.h"
+#include "signal/audio_file.h"
+
+namespace phren::measurement {
+
+struct MeasureOptions {
+  bool is_fast = false;                            // features and trees only, no network
+  std::vector<std::pair<double, double>> given_s;  // stretches to label as well: start, end
+};
+
+inline constexpr double kShortest_s = 0.1;
+
+// The folder of trained models: $PHREN_MODEL if set, else `model` beside the folder of data files.
+std::filesystem::path model_directory();
+
+class Measurer {
+ public:
+  static Result<Measurer> load(const std::filesystem::path& folder = model_directory());
+  Measurer(Measurer&&) noexcept;
+  Measurer& operator=(Measurer&&) noexcept;
+  ~Measurer();
+
+  Result<RecordingMeasurement> measure(signal::AudioReader& reader,
+                                       const MeasureOptions& options = {});
+  Result<RecordingMeasurement> measure(const signal::Audio& audio,
+                                       const MeasureOptions& options = {});
+
+ private:
+  struct Impl;
+  explicit Measurer(std::unique_ptr<Impl> impl);
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace phren::measurement

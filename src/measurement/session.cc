@@ -1,0 +1,193 @@
+#include "measurement/session.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "measurement/decide.h"
+#include "measurement/fast_math.h"
+
+namespace phren::measurement {
+namespace {
+
+constexpr std::size_t kWorkRate = 4000;
+constexpr std::size_t kPiece = 61440;             // 15.36 s, measured at once
+constexpr std::size_t kLongest = 20 * kWorkRate;  // a recording up to this is one piece
+constexpr std::size_t kContext = 5120;            // 1.28 s on each side, measured twice
+
+void add_trace(const Analysis& a, std::size_t first, std::size_t end, BreathTrace& trace) {
+  for (std::size_t t = first; t < std::min(end, a.num_frames); ++t) {
+    trace.broadband_db.push_back(a.broadband_db[t]);
+    const float* row = a.short_power.data() + t * kShortBins;
+    std::array<float, kNumBands> levels{};
+    for (std::size_t b = 0; b < kNumBands; ++b) {
+      float sum = 0.0f;
+      const auto low = static_cast<std::size_t>(kBandEdges_hz[b] / kShortBin_hz + 0.5);
+      const auto high = static_cast<std::size_t>(kBandEdges_hz[b + 1] / kShortBin_hz + 0.5);
+      for (std::size_t k = low; k < high; ++k) sum += row[k];
+      levels[b] = power_db(sum / 128.0f);  // power of the band re full scale
+    }
+    trace.band_db.push_back(levels);
+  }
+}
+
+}  // namespace
+
+Session::Session(const Models& models, Analyser& analyser, WorkRate rate,
+                 const MeasureOptions& options)
+    : models_(&models), analyser_(&analyser), rate_(std::move(rate)), options_(&options) {
+  out_.given_events.resize(options.given_s.size());
+}
+
+Result<Session> Session::make(const Models& models, Analyser& analyser, double sample_rate_hz,
+                              const MeasureOptions& options) {
+  auto rate = WorkRate::make(sample_rate_hz);
+  if (!rate) return fail(rate.error());
+  Session session(models, analyser, std::move(*rate), options);
+  session.out_.sample_rate_hz = sample_rate_hz;
+  return session;
+}
+
+void Session::add(std::span<const float> native) {
+  quality_.add_native(native);
+  num_native_ += native.size();
+  rate_.process(native, buffer_);
+  measure_pieces();
+}
+
+void Session::measure_pieces() {
+  while (buffer_.size() > kLongest) {
+    const std::size_t keep_from = kept_to_ - origin_, keep_to = kPiece - kContext;
+    measure_piece(kPiece, keep_from, keep_to);
+    const std::size_t dropped = keep_to - kContext;
+    buffer_.erase(buffer_.begin(), buffer_.begin() + static_cast<std::ptrdiff_t>(dropped));
+    origin_ += dropped;
+  }
+}
+
+void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t keep_to) {
+  const Analysis& a = analyser_->analyse({buffer_.data(), size});
+  const PieceContext context = context_of(a);
+  const double origin_s = static_cast<double>(origin_) / kWorkRate_hz;
+  const double from_s = static_cast<double>(keep_from) / kWorkRate_hz;
+  const double to_s = static_cast<double>(keep_to) / kWorkRate_hz;
+  add_trace(a, keep_from / kHop, (keep_to + kHop - 1) / kHop, trace_);
+  quality_.add_piece(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
+  keep_findings(context, from_s, to_s);
+
+  BreathTrace piece;
+  add_trace(a, 0, a.num_frames, piece);
+  std::vector<Event> events;
+  for (const auto& [start_s, end_s] : breath_events(piece)) {
+    const double centre_s = 0.5 * (start_s + end_s);
+    if (centre_s < from_s || centre_s >= to_s) continue;
+    Event event;
+    event.start_s = start_s;
+    event.end_s = end_s;
+    events.push_back(event);
+  }
+  std::vector<std::size_t> given;  // indices of those that belong here
+  for (std::size_t g = 0; g < options_->given_s.size(); ++g) {
+    const auto& [start_s, end_s] = options_->given_s[g];
+    const double centre_s = 0.5 * (start_s + end_s) - origin_s;
+    const bool is_last = keep_to == size;
+    if (centre_s < from_s || (centre_s >= to_s && !is_last)) continue;
+    Event event;
+    event.start_s = start_s - origin_s;
+    event.end_s = end_s - origin_s;
+    events.push_back(event);
+    given.push_back(g);
+  }
+  std::vector<FeatureVector> rows;
+  for (Event& event : events) {
+    event.features = features_of(a, context, event.start_s, event.end_s);
+    rows.push_back(event.features);
+  }
+  label(events, models_->events.probabilities(rows));
+  for (Event& event : events) {
+    event.start_s += origin_s;
+    event.end_s += origin_s;
+    measure_inside(event);
+  }
+  for (std::size_t g = 0; g < given.size(); ++g)
+    out_.given_events[given[g]] = events[events.size() - given.size() + g];
+  events.resize(events.size() - given.size());
+  out_.events.insert(out_.events.end(), events.begin(), events.end());
+
+  const std::array<FeatureVector, 1> whole{features_of(a, context, 0.0, a.duration_s())};
+  const double weight = to_s - from_s;
+  poor_sum_ += weight * static_cast<double>(models_->poor.probabilities(whole).front());
+  poor_weight_ += weight;
+  kept_to_ = origin_ + keep_to;
+}
+
+void Session::keep_findings(const PieceContext& context, double from_s, double to_s) {
+  const double origin_s = static_cast<double>(origin_) / kWorkRate_hz;
+  for (TonalTrack track : context.tracks) {
+    const double centre_s = 0.5 * (track.start_s + track.end_s);
+    if (centre_s < from_s || centre_s >= to_s) continue;
+    track.start_s += origin_s;
+    track.end_s += origin_s;
+    out_.tracks.push_back(track);
+  }
+  for (Crackle crackle : context.crackles) {
+    if (crackle.at_s < from_s || crackle.at_s >= to_s) continue;
+    crackle.at_s += origin_s;
+    out_.crackles.push_back(crackle);
+  }
+}
+
+void Session::label(std::vector<Event>& events, std::span<const float> probabilities) const {
+  std::vector<FeatureVector> rows;
+  std::vector<std::size_t> towards, index;
+  for (std::size_t e = 0; e < events.size(); ++e) {
+    Event& event = events[e];
+    for (std::size_t c = 0; c < kNumEventLabels; ++c)
+      event.probabilities[c] = static_cast<double>(probabilities[e * kNumEventLabels + c]);
+    event.label = most_likely(event.probabilities);
+    if (event.label == EventLabel::kNormal) continue;
+    rows.push_back(event.features);
+    towards.push_back(static_cast<std::size_t>(event.label));
+    index.push_back(e);
+  }
+  const auto reasons = models_->events.reasons(rows, towards);
+  for (std::size_t i = 0; i < index.size(); ++i) events[index[i]].because = reasons[i];
+}
+
+void Session::measure_inside(Event& event) const {
+  const double duration_s = event.end_s - event.start_s;
+  double longest_s = 0.0, covered_s = 0.0;
+  for (const TonalTrack& track : out_.tracks) {
+    const double inside_s =
+        std::min(event.end_s, track.end_s) - std::max(event.start_s, track.start_s);
+    if (inside_s <= 0.0) continue;
+    covered_s += inside_s;
+    if (inside_s > longest_s) longest_s = inside_s, event.wheeze_hz = track.mean_hz;
+  }
+  event.tonal_share = std::min(1.0, covered_s / std::max(1e-3, duration_s));
+  std::vector<double> widths;
+  for (const Crackle& crackle : out_.crackles)
+    if (crackle.at_s >= event.start_s && crackle.at_s < event.end_s)
+      widths.push_back(crackle.two_cycle_ms);
+  event.num_crackles = static_cast<int>(widths.size());
+  if (!widths.empty()) {
+    std::sort(widths.begin(), widths.end());
+    event.crackle_two_cycle_ms = widths[widths.size() / 2];
+  }
+}
+
+RecordingMeasurement Session::finish() {
+  rate_.finish(buffer_);
+  measure_pieces();
+  if (!buffer_.empty()) measure_piece(buffer_.size(), kept_to_ - origin_, buffer_.size());
+  out_.duration_s = static_cast<double>(num_native_) / out_.sample_rate_hz;
+  out_.rms_dbfs = quality_.rms_dbfs();
+  out_.breathing = measure_breathing(trace_);
+  const double poor = poor_weight_ > 0.0 ? poor_sum_ / poor_weight_ : 1.0;
+  out_.quality = quality_.result(out_.duration_s, out_.breathing, poor);
+  const RecordDecision decision = decide_record(out_.events, poor);
+  out_.label = decision.label;
+  out_.probabilities = decision.probabilities;
+  return std::move(out_);
+}
+
+}  // namespace phren::measurement
