@@ -6,6 +6,7 @@ namespace phren::app {
 class Program;
 
 void add_cases(Program& program);
+void add_measure(Program& program);
 void add_serve(Program& program);
 void add_sites(Program& program);
 

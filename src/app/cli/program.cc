@@ -7,6 +7,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
   Program program;
   // In the order --help lists them: the job first, then what it is made of.
   for (const auto add : {
+           add_measure,
            add_cases,
            add_serve,
            add_sites,
