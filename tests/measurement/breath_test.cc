@@ -1,0 +1,64 @@
+#include "measurement/breath.h"
+
+#include <gtest/gtest.h>
+
+#include "base/files.h"
+#include "measurement/measure.h"
+#include "sounds.h"
+
+namespace phren::measurement {
+namespace {
+
+Breathing breathing_of(const std::vector<float>& x) {
+  static Measurer measurer = *Measurer::load();
+  return measurer.measure(signal::Audio{kWorkRate_hz, x})->breathing;
+}
+
+TEST(Breathing, RateIsWithinFivePercentFrom10To60AMinute) {
+  for (const double rate : {10.0, 14.0, 20.0, 30.0, 45.0, 60.0}) {
+    SCOPED_TRACE(rate);
+    const Breathing b = breathing_of(test::breathing(30.0, rate, 8.0, 17));
+    ASSERT_TRUE(b.rate_per_min);
+    EXPECT_NEAR(*b.rate_per_min, rate, 0.05 * rate);
+    EXPECT_GT(b.confidence, 0.3);
+  }
+}
+
+TEST(Breathing, TheLouderPhaseIsInspiration) {
+  const Breathing b = breathing_of(test::breathing(20.0, 15.0, 8.0, 4));
+  ASSERT_GE(b.phases.size(), 8u);
+  EXPECT_GT(b.phase_confidence, 0.3);
+  for (const BreathPhase& p : b.phases) {
+    const double within = std::fmod(0.5 * (p.start_s + p.end_s), 4.0) / 4.0;
+    EXPECT_EQ(p.phase, within < 0.38 ? exam::Phase::kInspiration : exam::Phase::kExpiration)
+        << p.start_s;
+  }
+}
+
+TEST(Breathing, ALoudExpiratoryToneDoesNotPassForInspiration) {
+  auto x = test::breathing(20.0, 15.0, 8.0, 4);
+  for (int i = 0; i < 5; ++i) test::add_tone(x, 420.0, 4.0 * i + 1.7, 1.3, 0.03);
+  const Breathing b = breathing_of(x);
+  double right = 0.0, all = 0.0;
+  for (const BreathPhase& p : b.phases) {
+    const bool is_early = std::fmod(0.5 * (p.start_s + p.end_s), 4.0) / 4.0 < 0.38;
+    right += is_early == (p.phase == exam::Phase::kInspiration) ? p.end_s - p.start_s : 0.0;
+    all += p.end_s - p.start_s;
+  }
+  EXPECT_GT(right, 0.8 * all);
+}
+
+TEST(Breathing, SteadyNoiseHasNoRate) {
+  const Breathing b = breathing_of(test::noise(20.0, 0.01, 6));
+  EXPECT_LT(b.confidence, 0.15);
+}
+
+TEST(Breathing, LevelMovesWithGain) {
+  auto x = test::breathing(20.0, 15.0, 8.0, 4);
+  const double before = breathing_of(x).level_db;
+  for (float& v : x) v *= 0.1f;
+  EXPECT_NEAR(breathing_of(x).level_db, before - 20.0, 0.3);
+}
+
+}  // namespace
+}  // namespace phren::measurement

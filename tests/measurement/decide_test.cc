@@ -1,0 +1,49 @@
+#include "measurement/decide.h"
+
+#include <gtest/gtest.h>
+
+#include <numeric>
+
+namespace phren::measurement {
+namespace {
+
+Event event(EventLabel label, double p) {
+  Event e;
+  e.probabilities.fill((1.0 - p) / 6.0);
+  e.probabilities[static_cast<std::size_t>(label)] = p;
+  e.label = most_likely(e.probabilities);
+  return e;
+}
+
+TEST(RecordRule, IsTheDataSetsRule) {
+  using E = EventLabel;
+  const auto of = [](std::vector<E> v) { return record_label_of(v); };
+  EXPECT_EQ(of({}), RecordLabel::kPoorQuality);
+  EXPECT_EQ(of({E::kNormal, E::kNormal}), RecordLabel::kNormal);
+  EXPECT_EQ(of({E::kNormal, E::kStridor}), RecordLabel::kContinuous);
+  EXPECT_EQ(of({E::kRhonchi, E::kWheeze}), RecordLabel::kContinuous);
+  EXPECT_EQ(of({E::kFineCrackle, E::kNormal}), RecordLabel::kDiscontinuous);
+  EXPECT_EQ(of({E::kCoarseCrackle, E::kWheeze}), RecordLabel::kBoth);
+  EXPECT_EQ(of({E::kMixed}), RecordLabel::kBoth);
+}
+
+TEST(DecideRecord, ProbabilitiesSumToOne) {
+  for (const double poor : {0.0, 0.3, 1.0})
+    for (const auto label : {EventLabel::kNormal, EventLabel::kWheeze, EventLabel::kMixed}) {
+      const std::vector<Event> events{event(label, 0.9), event(EventLabel::kNormal, 0.7)};
+      const auto p = decide_record(events, poor).probabilities;
+      EXPECT_NEAR(std::accumulate(p.begin(), p.end(), 0.0), 1.0, 1e-9);
+    }
+}
+
+TEST(DecideRecord, SureEventsGiveTheRulesLabel) {
+  EXPECT_EQ(decide_record(std::vector{event(EventLabel::kWheeze, 0.97)}, 0.01).label,
+            RecordLabel::kContinuous);
+  EXPECT_EQ(decide_record(std::vector{event(EventLabel::kNormal, 0.97)}, 0.01).label,
+            RecordLabel::kNormal);
+  EXPECT_EQ(decide_record(std::vector{event(EventLabel::kNormal, 0.97)}, 0.9).label,
+            RecordLabel::kPoorQuality);
+}
+
+}  // namespace
+}  // namespace phren::measurement
