@@ -1,0 +1,103 @@
+// The encounter log: what one learner did with one case, as timed actions. It is the only truth
+// that is kept; sound, monitor, debrief and mark are worked out from it again.
+//
+// Units:   time_s in seconds since the encounter began, never falling from one action to the next.
+// Source:  docs/formats/encounter.md.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "exam/types.h"
+#include "patient/config.h"
+
+namespace phren::teaching {
+
+enum class Head { kDiaphragm, kBell };
+enum class Manoeuvre {
+  kBreatheNormally,
+  kBreatheDeeply,
+  kHoldBreath,
+  kCough,
+  kSpeak,
+  kSayVowel,
+  kForcedBreath
+};
+enum class Look { kLook, kFeel, kPercuss, kAsk };
+
+// What a learner can do. Ids are those of data/ (sites, findings, treatments, conditions).
+struct Place {  // the chestpiece, anywhere on the skin
+  exam::TorsoPoint point;
+  double pressure = 0.6;  // 0 barely touching .. 1 pressed hard
+};
+struct Lift {};
+struct TurnHead {
+  Head head = Head::kDiaphragm;
+};
+struct Expose {  // clothing off that part; no aspect = the whole chest
+  std::optional<exam::Aspect> aspect;
+};
+struct Cover {};
+struct Instruct {
+  Manoeuvre manoeuvre = Manoeuvre::kBreatheDeeply;
+  double seconds = 20.0;
+};
+struct SetPosture {
+  patient::Posture posture = patient::Posture::kSitting;
+};
+struct Examine {  // look at, feel, percuss or ask for one finding
+  Look how = Look::kLook;
+  std::string finding_id;
+  std::string site_id;  // may be empty
+};
+struct Measure {
+  std::string vital;  // field of exam::VitalSigns: "spo2_percent", ...
+};
+struct Treat {
+  std::string treatment_id;
+  exam::Side side = exam::Side::kMidline;
+};
+struct StopTreatment {
+  std::string treatment_id;
+};
+struct Report {  // the learner says what was found, or looked for and not found
+  exam::Finding finding;
+};
+struct Rank {  // what is going on, most likely first
+  std::vector<std::string> condition_ids;
+};
+struct Say {  // any words: handover, explanation to the patient
+  std::string text;
+};
+struct End {};
+
+using Deed = std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine,
+                          Measure, Treat, StopTreatment, Report, Rank, Say, End>;
+
+struct EncounterAction {
+  std::string id;  // unique in the log; sending an action twice stores it once
+  double time_s = 0.0;
+  Deed deed;
+};
+
+struct EncounterHeader {
+  int version = 1;
+  std::string encounter_id;
+  std::string case_id;
+  std::uint64_t seed = 1;
+  std::string engine;      // version of the program that made it
+  std::string started_at;  // wall clock, ISO 8601 UTC; may be empty; never used in marking
+};
+
+struct EncounterLog {
+  EncounterHeader header;
+  std::vector<EncounterAction> actions;
+};
+
+inline constexpr double kLongestEncounter_s = 4.0 * 3600.0;
+inline constexpr std::size_t kMostActions = 20000;
+
+}  // namespace phren::teaching

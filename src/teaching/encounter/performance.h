@@ -1,0 +1,73 @@
+// What happened in an encounter, laid out so that it can be marked and shown: where the chestpiece
+// was and for how long, through cloth or not, what could be heard there, what was done and said.
+//
+// Units:   seconds of encounter time; distances on the skin in cm of an average adult.
+// Source:  of the log alone (timeline_of); what was audible is added by replay (replay.h).
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "exam/sites.h"
+#include "exam/types.h"
+#include "patient/signs.h"
+#include "teaching/encounter/log.h"
+
+namespace phren::teaching {
+
+// One kind of sound in one phase, as far as it could be heard during a stay.
+struct HeardSound {
+  exam::Sound sound = exam::Sound::kNormal;
+  exam::Phase phase = exam::Phase::kInspiration;
+  int events = 0;
+  double seconds = 0.0;     // summed length of the events
+  double loudest_db = 0.0;  // above the background there
+};
+
+// The chestpiece held in one place, one way.
+struct Stay {
+  exam::TorsoPoint point;
+  std::string site_id;  // nearest listening site, empty if none lies within kSiteReach_cm
+  double start_s = 0.0;
+  double end_s = 0.0;
+  Head head = Head::kDiaphragm;
+  double pressure = 0.6;
+  bool through_clothing = false;
+  std::string action_id;          // the placing that began it
+  std::vector<HeardSound> heard;  // empty until replayed
+  double seconds() const { return end_s - start_s; }
+};
+
+struct TimedDeed {
+  std::string action_id;
+  double time_s = 0.0;
+  Deed deed;
+};
+
+struct MonitorPoint {
+  double time_s = 0.0;
+  patient::Monitor shown;
+};
+
+struct Performance {
+  double end_s = 0.0;
+  std::vector<Stay> stays;
+  std::vector<TimedDeed> deeds;         // everything but placing and lifting, in order
+  std::vector<TimedDeed> last_reports;  // one per finding and side: the last word on it
+  std::vector<std::string> ranking;     // the last one
+  bool replayed = false;                // `heard` and `monitor` are filled
+  std::vector<MonitorPoint> monitor;    // once a second
+};
+
+// A place is a place, not a point: landmarks are found to about 2 cm and sites lie 5-8 cm apart
+// (ENGINEERING).
+inline constexpr double kSiteReach_cm = 4.5;
+
+// Id of the site nearest to a point of the same aspect within `reach_cm`, or "".
+std::string nearest_site(const exam::SiteMap& sites, const exam::TorsoPoint& point,
+                         double reach_cm = kSiteReach_cm);
+
+// `starts_bare`: the case begins without clothing.
+Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, bool starts_bare);
+
+}  // namespace phren::teaching

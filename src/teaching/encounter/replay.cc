@@ -1,0 +1,184 @@
+#include "teaching/encounter/replay.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include "acoustics/chestpiece.h"
+#include "patient/patient.h"
+
+namespace phren::teaching {
+namespace {
+
+using acoustics::Chestpiece;
+using acoustics::TruthEvent;
+
+patient::ActionKind kind_of(Manoeuvre manoeuvre) {
+  switch (manoeuvre) {
+    case Manoeuvre::kBreatheNormally:
+      return patient::ActionKind::kBreatheNormally;
+    case Manoeuvre::kBreatheDeeply:
+      return patient::ActionKind::kBreatheDeeply;
+    case Manoeuvre::kHoldBreath:
+      return patient::ActionKind::kHoldBreath;
+    case Manoeuvre::kCough:
+      return patient::ActionKind::kCough;
+    case Manoeuvre::kSpeak:
+      return patient::ActionKind::kSpeak;
+    case Manoeuvre::kSayVowel:
+      return patient::ActionKind::kSayVowel;
+    case Manoeuvre::kForcedBreath:
+      return patient::ActionKind::kForcedBreath;
+  }
+  return patient::ActionKind::kBreatheNormally;
+}
+
+// What the body feels of a deed; empty for words, looks and measurements.
+Result<std::optional<patient::Action>> bodily(const Deed& deed,
+                                              const patient::Treatments& treatments) {
+  patient::Action action;
+  if (const auto* instruct = std::get_if<Instruct>(&deed)) {
+    action.kind = kind_of(instruct->manoeuvre);
+    action.seconds = instruct->seconds;
+    return std::optional(action);
+  }
+  if (const auto* posture = std::get_if<SetPosture>(&deed)) {
+    action.kind = patient::ActionKind::kSetPosture;
+    action.index = static_cast<int>(posture->posture);
+    return std::optional(action);
+  }
+  const auto* treat = std::get_if<Treat>(&deed);
+  const auto* stop = std::get_if<StopTreatment>(&deed);
+  if (treat == nullptr && stop == nullptr) return std::optional<patient::Action>();
+  const auto index = treatments.index_of(treat ? treat->treatment_id : stop->treatment_id);
+  if (!index) return fail(index.error());
+  action.kind = treat ? patient::ActionKind::kTreat : patient::ActionKind::kStop;
+  action.index = *index;
+  if (treat) action.side = treat->side;
+  return std::optional(action);
+}
+
+class Rerun {
+ public:
+  Rerun(patient::Patient body, Chestpiece chestpiece, const ReplaySetup& setup,
+        const ReplayOptions& options, Performance& result)
+      : body_(std::move(body)),
+        chestpiece_(std::move(chestpiece)),
+        thickness_(setup.clothing_thickness),
+        block_(static_cast<std::size_t>(std::lround(options.sample_rate_hz * body_.step_s()))),
+        start_s_(body_.time_s()),
+        result_(result) {
+    chestpiece_.set_surroundings(setup.room);
+  }
+
+  void run(const std::vector<std::pair<double, patient::Action>>& actions) {
+    std::size_t next = 0;
+    double next_sample_s = 0.0;
+    for (double now = 0.0; now <= result_.end_s; now = body_.time_s() - start_s_) {
+      while (next < actions.size() && actions[next].first <= now) body_.act(actions[next++].second);
+      hold_chestpiece(now);
+      if (now >= next_sample_s) {
+        result_.monitor.push_back({now, body_.monitor()});
+        next_sample_s += 1.0;
+      }
+      body_.step();
+      if (stay_ != nullptr) listen();
+    }
+    chestpiece_.finish_truth();
+    collect();
+    result_.replayed = true;
+  }
+
+ private:
+  // Puts the chestpiece where the log has it now.
+  void hold_chestpiece(double now) {
+    Stay* current = nullptr;
+    while (at_ < result_.stays.size() && result_.stays[at_].end_s <= now) ++at_;
+    if (at_ < result_.stays.size() && result_.stays[at_].start_s <= now) {
+      current = &result_.stays[at_];
+    }
+    if (current == stay_) return;
+    if (current == nullptr) {
+      chestpiece_.lift();
+    } else {
+      chestpiece_.set_head(current->head == Head::kBell ? acoustics::Head::kBell
+                                                        : acoustics::Head::kDiaphragm);
+      chestpiece_.set_pressure(current->pressure);
+      chestpiece_.set_clothing(current->through_clothing ? thickness_ : 0.0);
+      chestpiece_.move_to(current->point);
+    }
+    stay_ = current;
+  }
+
+  void listen() {
+    chestpiece_.render(body_.snapshot(), std::span<float>(samples_.data(), block_));
+    collect();
+  }
+
+  void collect() {
+    for (std::size_t n = chestpiece_.drain_truth(events_); n > 0;
+         n = chestpiece_.drain_truth(events_)) {
+      for (std::size_t i = 0; i < n; ++i) note(events_[i]);
+    }
+  }
+
+  void note(const TruthEvent& event) {
+    if (!event.audible) return;
+    const double middle = (event.start_s + event.end_s) / 2.0 - start_s_;
+    for (Stay& stay : result_.stays) {
+      if (middle < stay.start_s || middle >= stay.end_s) continue;
+      auto found = std::find_if(stay.heard.begin(), stay.heard.end(), [&](const HeardSound& h) {
+        return h.sound == event.sound && h.phase == event.phase;
+      });
+      if (found == stay.heard.end()) {
+        stay.heard.push_back({event.sound, event.phase, 0, 0.0, event.level_above_background_db});
+        found = stay.heard.end() - 1;
+      }
+      ++found->events;
+      found->seconds += event.end_s - event.start_s;
+      found->loudest_db = std::max(found->loudest_db, event.level_above_background_db);
+    }
+  }
+
+  patient::Patient body_;
+  Chestpiece chestpiece_;
+  double thickness_;
+  std::size_t block_;
+  double start_s_;
+  Performance& result_;
+  std::size_t at_ = 0;
+  Stay* stay_ = nullptr;
+  std::array<float, 1536> samples_{};
+  std::array<TruthEvent, 64> events_{};
+};
+
+}  // namespace
+
+Result<Performance> replay(const EncounterLog& log, const ReplaySetup& setup,
+                           const ReplayData& data, const ReplayOptions& options) {
+  const double per_step = options.sample_rate_hz / 128.0;
+  if (!(options.sample_rate_hz >= 4000.0 && options.sample_rate_hz <= 192000.0) ||
+      per_step != std::floor(per_step)) {
+    return fail(out_of_range("sample_rate_hz", options.sample_rate_hz,
+                             "a multiple of 128 between 4096 and 192000"));
+  }
+  auto config = patient::configure(setup.patient, data.conditions, data.treatments);
+  if (!config) return fail(config.error());
+  std::vector<std::pair<double, patient::Action>> actions;
+  for (const EncounterAction& action : log.actions) {
+    const auto felt = bodily(action.deed, data.treatments);
+    if (!felt) return fail(at("action " + action.id, felt.error()));
+    if (*felt) actions.emplace_back(action.time_s, **felt);
+  }
+  auto body = patient::Patient::make(*config, Seed{log.header.seed});
+  if (!body) return fail(body.error());
+  auto chestpiece =
+      Chestpiece::make({options.sample_rate_hz, body->person(), Seed{log.header.seed}});
+  if (!chestpiece) return fail(chestpiece.error());
+  Performance result = timeline_of(log, data.sites, setup.clothing_thickness <= 0.0);
+  Rerun(std::move(*body), std::move(*chestpiece), setup, options, result).run(actions);
+  return result;
+}
+
+}  // namespace phren::teaching

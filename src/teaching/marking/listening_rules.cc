@@ -1,0 +1,149 @@
+// Rules about where and how the chest was listened to.
+#include <algorithm>
+#include <set>
+
+#include "exam/names.h"
+#include "teaching/marking/rule_parts.h"
+#include "teaching/marking/words.h"
+
+namespace phren::teaching {
+namespace {
+
+// Pairs of mirrored sites both listened to for least_s, right one first in the name.
+std::vector<std::string> pairs_listened(const Performance& p, const exam::SiteMap& sites,
+                                        double least_s, double from_s) {
+  std::vector<std::string> pairs;
+  for (const exam::Site& site : sites.all()) {
+    if (site.side != exam::Side::kRight || site.mirror_id.empty()) continue;
+    if (seconds_at(p, site.id, from_s) >= least_s &&
+        seconds_at(p, site.mirror_id, from_s) >= least_s) {
+      pairs.push_back(site.id + "/" + site.mirror_id);
+    }
+  }
+  return pairs;
+}
+
+}  // namespace
+
+double seconds_at(const Performance& performance, const std::string& site_id, double from_s) {
+  double sum = 0.0;
+  for (const Stay& stay : performance.stays) {
+    if (stay.site_id != site_id || stay.end_s <= from_s) continue;
+    sum += stay.end_s - std::max(stay.start_s, from_s);
+  }
+  return sum;
+}
+
+Judgement judge_listened_at(const ChecklistItem& item, const Performance& p) {
+  Judgement j;
+  std::vector<std::string> heard, missed;
+  for (const std::string& id : item.sites) {
+    const double seconds = seconds_at(p, id);
+    const bool enough = seconds >= item.least_s;
+    (enough ? heard : missed).push_back(id + " (" + seconds_text(seconds) + ")");
+    for (const Stay& stay : p.stays) {
+      if (enough && stay.site_id == id) j.action_ids.push_back(stay.action_id);
+    }
+  }
+  j.share = static_cast<double>(heard.size()) / static_cast<double>(item.sites.size());
+  if (missed.empty()) {
+    j.reason = "Listened at " + list_text(heard) + ".";
+  } else {
+    j.reason = "Not listened long enough at " + list_text(missed) + "; " +
+               seconds_text(item.least_s) + " at each is asked for.";
+  }
+  return j;
+}
+
+Judgement judge_listened_pairs(const ChecklistItem& item, const Performance& p,
+                               const exam::SiteMap& sites) {
+  Judgement j;
+  const auto pairs = pairs_listened(p, sites, item.least_s, 0.0);
+  j.share = std::min(1.0, static_cast<double>(pairs.size()) / static_cast<double>(item.count));
+  j.reason = pairs.empty() ? "No pair of mirrored sites was listened to on both sides for " +
+                                 seconds_text(item.least_s) + "."
+                           : "Listened on both sides at " + list_text(pairs) + "; " +
+                                 std::to_string(item.count) + " pairs asked for.";
+  return j;
+}
+
+Judgement judge_compared_sides(const ChecklistItem& item, const Performance& p,
+                               const exam::SiteMap& sites) {
+  Judgement j;
+  std::set<std::string> pairs;
+  for (std::size_t i = 1; i < p.stays.size(); ++i) {
+    const auto site = sites.find(p.stays[i - 1].site_id);
+    if (!site || site->mirror_id.empty() || site->mirror_id != p.stays[i].site_id) continue;
+    pairs.insert(std::min(site->id, site->mirror_id) + "/" + std::max(site->id, site->mirror_id));
+    j.action_ids.push_back(p.stays[i].action_id);
+  }
+  j.share = std::min(1.0, static_cast<double>(pairs.size()) / static_cast<double>(item.count));
+  j.reason = "Went straight from one side to the same place on the other at " +
+             std::to_string(pairs.size()) + " of " + std::to_string(item.count) +
+             " places asked for" +
+             (pairs.empty() ? "." : ": " + list_text({pairs.begin(), pairs.end()}) + ".");
+  return j;
+}
+
+Judgement judge_exposed_first(const Performance& p) {
+  Judgement j;
+  for (const Stay& stay : p.stays) {
+    if (!stay.through_clothing) continue;
+    j.action_ids.push_back(stay.action_id);
+    if (j.action_ids.size() > 1) continue;
+    j.reason = "Listened through clothing at " +
+               (stay.site_id.empty() ? std::string("a place on the ") +
+                                           std::string(exam::to_string(stay.point.aspect))
+                                     : stay.site_id) +
+               " (" + seconds_text(stay.start_s) + " to " + seconds_text(stay.end_s) + ").";
+  }
+  if (p.stays.empty()) {
+    j.reason = "The chest was never listened to.";
+  } else if (j.action_ids.empty()) {
+    j.share = 1.0;
+    j.reason = "Every place was bare when it was listened to.";
+  }
+  return j;
+}
+
+Judgement judge_deep_breaths(const Performance& p) {
+  Judgement j;
+  const double last_s = p.stays.empty() ? 0.0 : p.stays.back().end_s;
+  for (const TimedDeed& deed : p.deeds) {
+    const auto* instruct = std::get_if<Instruct>(&deed.deed);
+    if (instruct == nullptr || instruct->manoeuvre != Manoeuvre::kBreatheDeeply) continue;
+    if (deed.time_s > last_s) continue;
+    j.share = 1.0;
+    j.action_ids.push_back(deed.action_id);
+    j.reason = "Asked for deep breaths at " + seconds_text(deed.time_s) + ".";
+    return j;
+  }
+  j.reason = "Deep breaths were never asked for while listening.";
+  return j;
+}
+
+Judgement judge_reassessed(const ChecklistItem& item, const Performance& p) {
+  Judgement j;
+  const TimedDeed* treated = first_treatment(p, item.treatments);
+  if (treated == nullptr) {
+    j.reason = "No " + alternatives(item.treatments) + " was given, so nothing was reassessed.";
+    return j;
+  }
+  const double until_s = item.within_s > 0.0 ? treated->time_s + item.within_s : p.end_s;
+  double listened_s = 0.0;
+  for (const Stay& stay : p.stays) {
+    const double from_s = std::max(stay.start_s, treated->time_s);
+    const double to_s = std::min(stay.end_s, until_s);
+    if (to_s <= from_s) continue;
+    listened_s += to_s - from_s;
+    j.action_ids.push_back(stay.action_id);
+  }
+  j.share = listened_s >= item.least_s ? 1.0 : 0.0;
+  j.reason = "After the treatment at " + seconds_text(treated->time_s) + " listened again for " +
+             seconds_text(listened_s) +
+             (item.within_s > 0.0 ? " within " + seconds_text(item.within_s) : std::string()) +
+             "; " + seconds_text(item.least_s) + " asked for.";
+  return j;
+}
+
+}  // namespace phren::teaching

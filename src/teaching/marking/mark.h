@@ -1,0 +1,45 @@
+// Marks an encounter by a checklist, and says for each mark why.
+//
+// Errors:  an item that needs what was audible, on a performance that was not replayed, is marked
+//          "not judged" and counts neither way; nothing is guessed.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "exam/sites.h"
+#include "teaching/encounter/performance.h"
+#include "teaching/marking/checklist.h"
+
+namespace phren::teaching {
+
+enum class Verdict { kMet, kPartly, kMissed, kNotJudged };
+
+struct ItemMark {
+  std::string item_id;
+  std::string text;
+  Verdict verdict = Verdict::kMissed;
+  double points = 0.0;      // earned
+  double max_points = 0.0;  // 0 when not judged
+  bool critical = false;
+  std::string reason;                   // one sentence that names times and places
+  std::vector<std::string> action_ids;  // what in the log it rests on
+};
+
+struct MarkSheet {
+  std::string checklist_id;
+  std::vector<ItemMark> items;
+  double points = 0.0;
+  double max_points = 0.0;
+  std::vector<std::string> critical_missed;  // item ids
+  bool over_time = false;
+  // Passed: no critical item missed, in time, and points at or above the share, if one is set.
+  bool passed = false;
+};
+
+MarkSheet mark(const Performance& performance, const Checklist& checklist,
+               const exam::SiteMap& sites, double extra_time_share = 0.0);
+
+std::string_view to_string(Verdict value);
+
+}  // namespace phren::teaching

@@ -1,0 +1,33 @@
+// One function per checklist rule: from what happened to a judgement with its reason.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "exam/sites.h"
+#include "teaching/encounter/performance.h"
+#include "teaching/marking/checklist.h"
+
+namespace phren::teaching {
+
+struct Judgement {
+  double share = 0.0;  // 0 missed .. 1 met
+  bool judged = true;
+  std::string reason;
+  std::vector<std::string> action_ids;
+};
+
+Judgement judge(const ChecklistItem& item, const Performance& performance,
+                const exam::SiteMap& sites);
+
+// Seconds listened at a site on bare skin or not, from `from_s` on.
+double seconds_at(const Performance& performance, const std::string& site_id, double from_s = 0.0);
+
+// Finding ids that name a sound exactly, and those that name its broad family only.
+struct SoundNames {
+  std::vector<std::string> exact;
+  std::vector<std::string> family;
+};
+SoundNames finding_names(exam::Sound sound);
+
+}  // namespace phren::teaching
