@@ -5,9 +5,9 @@ namespace {
 
 // Sets -30 dB re full scale at the back base of an adult breathing in at 1 L/s.
 constexpr double kDensity = 1.40e-3;
-constexpr double kExpiration = 0.40;  // amplitude against inspiration at the same flow
+constexpr double kExpiration = 0.43;  // amplitude against inspiration at the same flow
 constexpr double kSourceQ = 0.72;
-constexpr double kAdultCorner_hz = 285.0;
+constexpr double kAdultCorner_hz = 295.0;
 constexpr double kSilence = 1e-9;  // density that no ear could find
 
 }  // namespace
@@ -36,7 +36,7 @@ LobeNoise lobe_noise(const patient::LobeState& lobe, double share,
   // Breathing out, sound arises nearer the middle and has further to go through lung.
   if (!in) out.pole_ratio = 0.62;
   const double brighter = in ? det::pow(clamp(x, 0.05, 6.0), 0.05) : 0.90;
-  out.corner_hz = kAdultCorner_hz * scale.pitch * brighter * (1.0 + 0.40 * narrow) *
+  out.corner_hz = kAdultCorner_hz * scale.pitch * brighter * (1.0 + 1.0 * narrow) *
                   (1.0 - 0.06 * clamp(lobe.emphysema, 0.0, 1.0));
   return out;
 }

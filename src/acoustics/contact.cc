@@ -20,8 +20,10 @@ constexpr std::array<Place, kNumSurroundings> kPlaces = {{
 constexpr std::array<double, kLanes> kNoiseCorner_hz = {70.0,  220.0, 900.0, 2500.0,
                                                         160.0, 900.0, 500.0, 60.0};
 constexpr double kGoodSeal_db = 26.0, kPoorSeal_db = 10.0;
-constexpr double kOwnNoise = 2.0e-6;  // density of muscle and sensor noise
-constexpr double kSlide = 2.2e-4;     // density at 10 cm/s
+constexpr double kOwnNoise = 2.0e-6;         // density of muscle and sensor noise
+constexpr double kSlide = 2.2e-4;            // density at 10 cm/s
+constexpr double kFluidCrossing_hz = 330.0;  // lows lost below, highs lifted above
+constexpr double kMouthToRoom = 0.012;       // windpipe sound as it comes round through the air
 constexpr double kClothLoss_db = 14.0;
 
 }  // namespace
@@ -56,9 +58,10 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   const double wall_gain = h.wall_gain * h.gas_gain * coupling;
   gain_.aim(wall_gain, n);
   wall_pole_.aim(pole_setting(h.wall_pole_hz * (1.0 - 0.6 * cloth), sample_rate_hz_), n);
-  low_shelf_.aim(det::ratio_from_db(h.fluid_low_db) - 1.0, n);
-  high_shelf_.aim(det::ratio_from_db(h.fluid_high_db) - 1.0, n);
-  shelves_ = low_shelf_.now != 0.0f || low_shelf_.target != 0.0f;
+  fluid_low_.aim(det::ratio_from_db(h.fluid_low_db), n);
+  fluid_middle_.aim(det::ratio_from_db(0.5 * (h.fluid_low_db + h.fluid_high_db)), n);
+  fluid_high_.aim(det::ratio_from_db(h.fluid_high_db), n);
+  has_fluid_ = has_fluid_ || h.fluid_low_db != 0.0;
 
   const Place& place = kPlaces[static_cast<std::size_t>(state.surroundings)];
   const double leak_db = place.dba - kFullScale_dbspl - mix(kPoorSeal_db, kGoodSeal_db, seal);
@@ -86,7 +89,7 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   const double up = siren_sweep_ < 0.5 ? 2.0 * siren_sweep_ : 2.0 - 2.0 * siren_sweep_;
   siren_turn_ = static_cast<float>(clamp((600.0 + 750.0 * up) / sample_rate_hz_, 0.0, 0.4));
   siren_.aim(leak * place.siren, n);
-  room_.aim(0.02 * det::ratio_from_db(-0.5 * mix(kPoorSeal_db, kGoodSeal_db, seal)), n);
+  room_.aim(kMouthToRoom * det::ratio_from_db(-mix(kPoorSeal_db, kGoodSeal_db, seal)), n);
 
   const bool bell = state.head == Head::kBell;
   const double stretched = bell ? smooth_step(0.6, 1.0, pressure) : 0.0;  // skin as a diaphragm
@@ -99,26 +102,26 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
     low_cut = mix(30.0, 90.0, stretched);
     high_cut = mix(650.0, 1300.0, stretched);
   }
+  fluid_.at = filter_setting(kFluidCrossing_hz, 0.71, sample_rate_hz_);
   high_pass_.at = filter_setting(low_cut, 0.71, sample_rate_hz_);
   low_pass_.at = filter_setting(high_cut, 0.71, sample_rate_hz_);
   add_noise_to(*scene.background, wall_gain);
 }
 
 void Contact::process(float* samples, const float* room, std::size_t frames) noexcept {
-  const float low_a = pole_setting(300.0, sample_rate_hz_);
-  const float high_a = pole_setting(480.0, sample_rate_hz_);
   const float bell_a = pole_setting(115.0, sample_rate_hz_);
   for (std::size_t i = 0; i < frames; ++i) {
     gain_.now += gain_.step;
     wall_pole_.now += wall_pole_.step;
     wall_ += wall_pole_.now * (samples[i] * gain_.now - wall_);
     float x = wall_;
-    if (shelves_) {
-      low_shelf_.now += low_shelf_.step;
-      high_shelf_.now += high_shelf_.step;
-      low_ += low_a * (x - low_);
-      high_ += high_a * (x - high_);
-      x += low_shelf_.now * low_ + high_shelf_.now * (x - high_);
+    if (has_fluid_) {
+      fluid_low_.now += fluid_low_.step;
+      fluid_middle_.now += fluid_middle_.step;
+      fluid_high_.now += fluid_high_.step;
+      const Filter::Out part = fluid_.step(x);
+      x = fluid_low_.now * part.low + fluid_middle_.now * fluid_.at.damping * part.band +
+          fluid_high_.now * part.high;
     }
     Lanes band;
     const Lanes hiss = noise_filter_.step(next_noise(noise_), band);

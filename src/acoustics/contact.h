@@ -52,11 +52,11 @@ class Contact {
   double siren_phase_ = 0.0, siren_sweep_ = 0.0;
   float siren_turn_ = 0.0f;
   Ramp gain_, wall_pole_, siren_, room_;
-  Ramp low_shelf_, high_shelf_, bell_;
-  float wall_ = 0.0f, low_ = 0.0f, high_ = 0.0f, bell_state_ = 0.0f;
-  Filter high_pass_, low_pass_;
+  Ramp fluid_low_, fluid_middle_, fluid_high_, bell_;
+  float wall_ = 0.0f, bell_state_ = 0.0f;
+  Filter fluid_, high_pass_, low_pass_;
   float siren_turns_ = 0.0f;
-  bool shelves_ = false;
+  bool has_fluid_ = false;
 };
 
 }  // namespace phren::acoustics

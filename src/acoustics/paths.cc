@@ -51,7 +51,7 @@ double lung_sound_speed_m_per_s(double gas_fraction, double pressure_atm) noexce
 }
 
 double effusion_loss_db(double fluid_mL_per_kg) noexcept {
-  return 0.67 * clamp(fluid_mL_per_kg, 0.0, 25.0);
+  return 0.68 * clamp(fluid_mL_per_kg, 0.0, 25.0);
 }
 
 double submerged(const Torso& torso, const Vec3& at, const PleuraState& side) noexcept {
@@ -106,13 +106,13 @@ void hear_airways(Hearing& out, const Torso& torso, const SkinPoint& skin,
   AirwayPath& path = out.airway;
   const double upper = skin.upper;
   path.delay_s = clamp(0.01 * tissue_cm / speed + 0.0003, 0.0, 0.015);
-  path.peak_hz = mix(138.0, 158.0, upper) / torso.size();
-  path.q = mix(2.05, 1.9, upper);
+  path.peak_hz = mix(141.0, 166.0, upper) / torso.size();
+  path.q = mix(2.15, 1.83, upper);
   path.band_mix = mix(0.0, 0.45, upper);
   path.pole_hz = mix(620.0, 1100.0, upper) / torso.size();
   const double r = distance(torso.notch(), skin.at) / torso.size();
   const double right = 1.0 - 0.25 * upper * skin.leftness;
-  path.gain = 0.075 * right * det::exp(-(r - 10.0) / 14.0);
+  path.gain = 0.050 * right * det::exp(-(r - 10.0) / 14.0);
   out.open_gain = 0.26 * solid / weight;
   out.open_corner_hz = 1000.0 / det::sqrt(torso.size());
 }
@@ -137,7 +137,7 @@ Hearing hear(const Torso& torso, const Person& person, const SkinPoint& skin,
 
   const double neck_cm = distance_to_windpipe(torso, skin) / torso.size();
   const double near = clamp((neck_cm - 1.6) / 2.2, 0.0, 100.0);
-  out.neck_gain = 1.0 / (1.0 + near * near * near);
+  out.neck_gain = det::exp(-near * near / 8.0) / (1.0 + near * near * near);
 
   const double heart_cm = distance(torso.heart(), skin.at) / torso.size();
   out.heart_gain = 36.0 / (36.0 + heart_cm * heart_cm) * det::exp(-heart_cm / 22.0);
@@ -163,7 +163,7 @@ Hearing hear(const Torso& torso, const Person& person, const SkinPoint& skin,
     const double cover = share * submerged(torso, skin.at, now.pleura[s]);
     const double per_kg = 1000.0 * now.pleura[s].fluid_L / clamp(person.weight_kg, 1.0, 250.0);
     fluid_db += cover * effusion_loss_db(per_kg);
-    bright_db += cover * clamp(1.4 * per_kg, 0.0, 7.0);
+    bright_db += cover * clamp(1.8 * per_kg, 0.0, 9.0);
   }
   out.gas_gain = det::ratio_from_db(-gas_db);
   out.fluid_low_db = -fluid_db;

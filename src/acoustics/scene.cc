@@ -32,7 +32,7 @@ BodyScale body_scale(const patient::Person& person) noexcept {
   const double weight = lean_kg < person.weight_kg ? lean_kg : clamp(person.weight_kg, 1.5, 250.0);
   BodyScale out;
   out.flow_L_per_s = 0.0154 * weight;
-  out.pitch = det::pow(1.70 / height_m, 0.5);
+  out.pitch = det::pow(1.70 / height_m, 0.55);
   out.volume_L = weight / 65.0;
   return out;
 }
