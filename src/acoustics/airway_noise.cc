@@ -7,8 +7,8 @@ namespace {
 
 constexpr double kDensity = 7.6e-3;  // 18 dB above the back base, spread over about 1 kHz
 constexpr double kAdultCorner_hz = 1080.0;
-constexpr double kJetDensity = 6.0e-3;
-constexpr double kJetSpeed_m_per_s = 30.0;
+constexpr double kJetDensity = 2.5e-3;
+constexpr double kJetSpeed_m_per_s = 20.0;
 constexpr std::array<double, 4> kShare = {0.62, 0.58, 0.38, 0.36};  // squares sum to 1
 
 }  // namespace

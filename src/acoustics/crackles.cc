@@ -5,20 +5,21 @@ namespace {
 
 using patient::LobeState;
 
-constexpr double kFirstRatio = 0.11, kRatioStep = 0.016;
-constexpr double kFineLevel = 0.100, kCoarseLevel = 0.140;  // peak near the lobe
+constexpr double kFirstRatio = 0.15, kRatioStep = 0.012;
+constexpr double kFineLevel = 0.070, kCoarseLevel = 0.190;  // peak near the lobe
 constexpr double kShuttingLevel = 0.6;                      // expiratory against inspiratory
 constexpr double kShuttingCount = 1.0 / 1.8;
 constexpr double kPitchRise_hz = 80.0;  // early to late inspiration
-constexpr double kVolumeJitter = 0.003;
+constexpr double kVolumeJitter = 0.004;
+constexpr double kLowestShut = 0.03;  // every airway that takes part shuts by the end of the breath
 
 // 2CD in ms at the source of an airway in mid-inspiration, by what ails the lobe.
 double two_cycle_ms(const LobeState& lobe, bool fine) noexcept {
   const double scar = clamp(lobe.fibrosis, 0.0, 1.0), water = clamp(lobe.lung_water, 0.0, 1.0);
   const double pus = clamp(lobe.consolidation, 0.0, 1.0), mucus = clamp(lobe.secretions, 0.0, 1.0);
   const double sum = scar + water + pus + mucus + 0.15;
-  if (fine) return (6.2 * scar + 8.6 * water + 7.6 * pus + 7.5 * mucus + 0.15 * 6.0) / sum;
-  return (10.5 * scar + 11.6 * water + 10.6 * pus + 11.0 * mucus + 0.15 * 11.0) / sum;
+  if (fine) return (7.9 * scar + 10.4 * water + 9.6 * pus + 8.6 * mucus + 0.15 * 6.5) / sum;
+  return (10.5 * scar + 15.0 * water + 11.8 * pus + 10.6 * mucus + 0.15 * 13.0) / sum;
 }
 
 }  // namespace
@@ -50,12 +51,12 @@ Crackles::Crackles(Seed seed, const Torso& torso) noexcept : jitter_(seed, "crac
       Airway& a = lobe[i];
       const bool fine = i < kFine;
       a.z = static_cast<float>(draw.normal());
-      a.gap = static_cast<float>(draw.uniform(0.03, 0.09));
+      a.gap = static_cast<float>(draw.uniform(0.10, 0.25));
       const double place = static_cast<double>(fine ? i : i - kFine);
       a.needs_count = static_cast<float>(place + draw.uniform());
-      a.width_ratio = static_cast<float>(draw.uniform(0.125, 0.175));
+      a.width_ratio = static_cast<float>(draw.uniform(0.155, 0.205));
       a.width_factor =
-          static_cast<float>(clamp(draw.log_normal(1.0, fine ? 0.10 : 0.08), 0.8, 1.3));
+          static_cast<float>(clamp(draw.log_normal(1.0, fine ? 0.07 : 0.07), 0.8, 1.3));
       a.loudness = static_cast<float>(clamp(draw.log_normal(0.85, 0.40), 0.3, 2.0));
       a.negative = static_cast<float>(draw.uniform());
       a.shuts_aloud = static_cast<float>(draw.uniform());
@@ -72,11 +73,12 @@ void Crackles::pop(const Scene& scene, const Airway& airway, const Pop& what,
   const double middle_hz =
       2000.0 / (two_cycle_ms(lobe, what.fine) * static_cast<double>(airway.width_factor));
   const double pitch_hz = middle_hz + 1.25 * kPitchRise_hz * lateness;
-  const double width_ms = clamp(2000.0 / pitch_hz, what.fine ? 3.2 : 10.0, what.fine ? 9.9 : 16.0);
+  const double width_ms = clamp(2000.0 / pitch_hz, what.fine ? 3.2 : 10.0, what.fine ? 9.9 : 18.0);
 
   const std::size_t point = airway.point;
   const double level = (what.fine ? kFineLevel : kCoarseLevel) *
                        static_cast<double>(airway.loudness) *
+                       (what.fine ? 1.0 - 0.55 * clamp(lobe.lung_water, 0.0, 1.0) : 1.0) *
                        (what.opening ? 1.0 : kShuttingLevel) * scene.hearing->point_gain[point];
   const bool negative = static_cast<double>(airway.negative) < (what.opening ? 0.76 : 0.31);
 
@@ -121,14 +123,15 @@ void Crackles::update(const Scene& scene, MusicalSounds& musical) noexcept {
     const LobeState& now = scene.now->lobe[l];
     const patient::ReopeningAirways& set = now.reopening;
     if (set.fine_count <= 0.0 && set.coarse_count <= 0.0) continue;
-    const double from = scene.before->lobe[l].volume_fraction, to = now.volume_fraction;
+    const double from = scene.before->lobe[l].breath_fraction, to = now.breath_fraction;
     for (std::size_t i = 0; i < kPerLobe; ++i) {
       Airway& a = airways_[l][i];
       const bool fine = i < kFine;
       if (static_cast<double>(a.needs_count) > (fine ? set.fine_count : set.coarse_count)) continue;
       const double opens = set.opening_mean + set.opening_sd * static_cast<double>(a.z) +
                            static_cast<double>(a.shift);
-      const double shuts = opens - static_cast<double>(a.gap);
+      const double low = opens - static_cast<double>(a.gap);
+      const double shuts = low > kLowestShut ? low : kLowestShut;
       if (!started_) {
         a.open = to >= opens;
       } else if (!a.open && to >= opens && to > from) {

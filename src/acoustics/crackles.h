@@ -1,4 +1,4 @@
-// Crackles: airways that have shut and pop open, each at its own lung volume.
+// Crackles: airways that have shut and pop open, each at its own place in the breath's volume.
 //
 // Shapes:  process() adds each lobe's crackles to its lane of `lobes` (one Lanes per frame).
 // Units:   IDW and 2CD in ms at the source.
@@ -32,7 +32,7 @@ class Crackles {
   static constexpr std::size_t kVoices = 40;
   static constexpr std::size_t kShapes = 6, kShapeLength = 384;
   struct Airway {
-    float z = 0.0f;            // its opening volume in standard deviations from the lobe's mean
+    float z = 0.0f;            // its opening place in standard deviations from the lobe's mean
     float gap = 0.05f;         // it shuts at a volume smaller by this
     float shift = 0.0f;        // small change of the opening volume from breath to breath
     float needs_count = 0.0f;  // it takes part when the lobe's count is above this

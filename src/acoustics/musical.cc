@@ -10,7 +10,8 @@ constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
 constexpr double kSlowest_m_per_s = 3.0;      // no flutter below
 constexpr double kLeastFlow_L_per_s = 0.006;
 constexpr double kRhonchusLevel = 0.030;
-constexpr double kStridorLevel = 0.10;  // at the neck, jet of 30 m/s
+constexpr double kStridorSpeed_m_per_s = 20.0;
+constexpr double kStridorLevel = 0.30;  // at the neck, at that speed of the jet
 constexpr double kStrouhal = 0.11;
 constexpr double kGruntLevel = 0.10;
 constexpr double kSquawkLevel = 0.030;
@@ -137,11 +138,11 @@ void MusicalSounds::update_larynx(const Scene& scene) noexcept {
   const auto& upper = scene.now->upper_airway;
   const double jet = absolute(upper.jet_speed_m_per_s);
   const bool in = upper.flow_L_per_s >= 0.0;
-  const double rush = clamp(jet / 30.0, 0.0, 2.2);
+  const double rush = clamp(jet / kStridorSpeed_m_per_s, 0.0, 2.2);
   // Outside the chest the walls are sucked together by inspiration and blown apart by expiration.
-  const double phase = upper.intrathoracic == in ? 0.25 : 1.0;
-  const double wanted = smooth_step(0.12, 0.45, upper.narrowing) * smooth_step(8.0, 20.0, jet) *
-                        rush * rush * rush * phase;
+  const double phase = upper.intrathoracic == in ? 0.12 : 1.0;
+  const double wanted = smooth_step(0.12, 0.45, upper.narrowing) * smooth_step(5.0, 12.0, jet) *
+                        clamp(rush * rush, 0.0, 1.6) * phase;
   stridor_level_ = approach(stridor_level_, wanted, scene.step_s, 2.0 * kAttack_s);
   const double width_m = 1e-3 * det::sqrt(clamp(upper.area_mm2, 1.0, 400.0));
   const double pitch = clamp(kStrouhal * jet / width_m, 320.0, 1400.0);

@@ -4,7 +4,7 @@
 //           gas still moves fast enough through the gap. Pitch follows speed over half-gap.
 // Rhonchus: a mucus film in a wide airway, rapidly damped waves below 300 Hz; another pattern after
 //           each cough.
-// Stridor:  the jet through a narrow larynx; pitch by a Strouhal number, louder with the cube of
+// Stridor:  the jet through a narrow larynx; pitch by a Strouhal number, louder with the square of
 //           speed.
 // Squawk:   a stiff small airway that opens late in inspiration and sings for about 70 ms.
 // Source:   f = 228 + 0.021 u/b Hz (Gavriely 1989); 107 +- 45 mL (Gavriely 1987); rhonchus by CORSA

@@ -14,6 +14,7 @@ constexpr double kReferenceWall_cm = 3.0;
 constexpr double kAdultCrossing_db = 13.0;  // mediastinum between a source and the other side
 constexpr double kInfantCrossing_db = 3.0;
 constexpr double kMaxGasLoss_db = 30.0;
+constexpr double kCrackleWay_hz = 250.0;
 constexpr double kScarGas_L = 0.35;  // pleural gas that gives 63 % of that loss, adult
 
 // 0 in an infant, 1 from about twelve years.
@@ -65,7 +66,7 @@ void hear_points(Hearing& out, const Torso& torso, const Person& person, const S
                  const Snapshot& now) noexcept {
   const double crossing_db = mix(kInfantCrossing_db, kAdultCrossing_db, maturity(person));
   const double reference = spread(kReferenceDistance_cm);
-  std::array<double, exam::kNumLobes> power{}, count{}, corner{};
+  std::array<double, exam::kNumLobes> power{}, count{}, corner{}, dull{};
   for (std::size_t i = 0; i < kNumPoints; ++i) {
     const SourcePoint& point = torso.points()[i];
     const auto lobe = static_cast<std::size_t>(point.lobe);
@@ -74,17 +75,19 @@ void hear_points(Hearing& out, const Torso& torso, const Person& person, const S
     const double across = clamp(0.5 - 0.5 * sign * skin.leftness, 0.0, 1.0);
     const double gain = spread(r) / reference * det::ratio_from_db(-crossing_db * across);
     const double stiff = now.lobe[lobe].consolidation + 0.4 * now.lobe[lobe].lung_water;
-    const double pole_hz = (720.0 + 2800.0 * clamp(stiff, 0.0, 1.0)) *
-                           clamp(6.0 / (r + 1.5), 0.25, 1.3) / det::sqrt(torso.size());
+    const double nearness = clamp(6.0 / (r + 1.5), 0.25, 1.3) / det::sqrt(torso.size());
+    const double pole_hz = (720.0 + 2800.0 * clamp(stiff, 0.0, 1.0)) * nearness;
     out.point_gain[i] = gain;
     out.point_pole_hz[i] = pole_hz;
     power[lobe] += gain * gain;
     corner[lobe] += gain * gain * pole_hz;
+    dull[lobe] += gain * gain * kCrackleWay_hz * nearness;
     count[lobe] += 1.0;
   }
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
     out.lobe_gain[l] = det::sqrt(power[l] / count[l]);
     out.lobe_pole_hz[l] = corner[l] / power[l];
+    out.crackle_pole_hz[l] = dull[l] / power[l];
   }
 }
 

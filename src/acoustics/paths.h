@@ -30,6 +30,8 @@ struct Hearing {
   std::array<double, kNumPoints> point_pole_hz{};
   std::array<double, exam::kNumLobes> lobe_gain{};     // root of the mean square over its points
   std::array<double, exam::kNumLobes> lobe_pole_hz{};  // weighted by what is heard
+  // Sharp sounds from within tissue lose their edge on the way, whatever state the lung is in.
+  std::array<double, exam::kNumLobes> crackle_pole_hz{};
   AirwayPath airway;       // trachea and large airways through healthy lung
   double open_gain = 0.0;  // the same through consolidated lung: hardly any low-pass
   double open_corner_hz = 1000.0;

@@ -86,7 +86,7 @@ void BodyNotes::beat(const Scene& scene, Pings& pings) noexcept {
     const double peak = 0.5 * level * scene.hearing->heart_gain;
     event.level_above_background_db = transient_above_background_db(*scene.background, 60.0, peak);
     event.audible = event.level_above_background_db > kTransientThreshold_db;
-    scene.truth->push(event);
+    if (event.level_above_background_db > -6.0) scene.truth->push(event);
   }
   if (heart.third_sound > 0.0 && passed(heart.systole_s + 0.15)) {
     pings.strike(

@@ -13,7 +13,7 @@ void RegionPaths::update(const Scene& scene, bool sounding) noexcept {
   std::array<double, kLanes> gain{};
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
     through_[l] = 1.0f;  // each crackle brings its own gain
-    pole_a_[l] = pole_setting(h.lobe_pole_hz[l], fs);
+    pole_a_[l] = pole_setting(h.crackle_pole_hz[l], fs);
     gain[l] = 1.0;
   }
   filter_.set(kThroughLung, filter_setting(h.airway.peak_hz, h.airway.q, fs));

@@ -31,7 +31,7 @@ struct Person {
 struct ReopeningAirways {
   double fine_count = 0.0;  // in the whole lobe, per breath that crosses their volume
   double coarse_count = 0.0;
-  double opening_mean = 0.6;  // lobe volume fraction at which they open
+  double opening_mean = 0.6;  // place in the breath (breath_fraction) at which they open
   double opening_sd = 0.15;
 };
 
