@@ -49,7 +49,7 @@ class Contact {
   LaneFilter noise_filter_;
   Lanes level_{}, level_step_{}, level_target_{};
   std::array<double, kLanes> density_{}, noise_corner_hz_{};
-  double siren_phase_ = 0.0, siren_sweep_ = 0.0;
+  double siren_sweep_ = 0.0;
   float siren_turn_ = 0.0f;
   Ramp gain_, wall_pole_, siren_, room_;
   Ramp fluid_low_, fluid_middle_, fluid_high_, bell_;
