@@ -11,6 +11,11 @@ EventLabel most_likely(const EventProbabilities& probabilities) {
   return static_cast<EventLabel>(best - probabilities.begin());
 }
 
+RecordLabel most_likely(const RecordProbabilities& probabilities) {
+  const auto best = std::max_element(probabilities.begin(), probabilities.end());
+  return static_cast<RecordLabel>(best - probabilities.begin());
+}
+
 RecordLabel record_label_of(std::span<const EventLabel> events) {
   if (events.empty()) return RecordLabel::kPoorQuality;
   const bool c = std::any_of(events.begin(), events.end(), is_continuous);
@@ -20,7 +25,7 @@ RecordLabel record_label_of(std::span<const EventLabel> events) {
   return d ? RecordLabel::kDiscontinuous : RecordLabel::kNormal;
 }
 
-RecordDecision decide_record(std::span<const Event> events, double poor_probability) {
+RecordProbabilities record_probabilities(std::span<const Event> events, double poor_probability) {
   double c = 0.0, d = 0.0;
   for (const Event& event : events) {
     double event_c = 0.0, event_d = 0.0;
@@ -33,12 +38,8 @@ RecordDecision decide_record(std::span<const Event> events, double poor_probabil
     d = std::max(d, event_d);
   }
   const double good = 1.0 - poor_probability;
-  RecordDecision out;
-  out.probabilities = {good * (1.0 - c) * (1.0 - d), good * c * (1.0 - d), good * (1.0 - c) * d,
-                       good * c * d, poor_probability};
-  const auto best = std::max_element(out.probabilities.begin(), out.probabilities.end());
-  out.label = static_cast<RecordLabel>(best - out.probabilities.begin());
-  return out;
+  return {good * (1.0 - c) * (1.0 - d), good * c * (1.0 - d), good * (1.0 - c) * d, good * c * d,
+          poor_probability};
 }
 
 std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace) {

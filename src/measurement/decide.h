@@ -17,13 +17,11 @@
 namespace phren::measurement {
 
 EventLabel most_likely(const EventProbabilities& probabilities);
+RecordLabel most_likely(const RecordProbabilities& probabilities);
 RecordLabel record_label_of(std::span<const EventLabel> events);
 
-struct RecordDecision {
-  RecordLabel label = RecordLabel::kNormal;
-  RecordProbabilities probabilities{};
-};
-RecordDecision decide_record(std::span<const Event> events, double poor_probability);
+// The rule on probabilities: c and d as the surest event has them, taken as independent.
+RecordProbabilities record_probabilities(std::span<const Event> events, double poor_probability);
 
 // Stretches of audible breath, start and end in seconds, from loudness alone.
 std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace);

@@ -29,8 +29,15 @@ Result<Measurer> Measurer::load(const std::filesystem::path& folder) {
   if (!events) return fail(events.error());
   auto poor = Trees::load(folder / "trees_poor.ubj", 1);
   if (!poor) return fail(poor.error());
-  return Measurer(
-      std::make_unique<Impl>(Impl{Models{std::move(*events), std::move(*poor)}, Analyser()}));
+  auto decision = Decision::load(folder / "decision.json");
+  if (!decision) return fail(decision.error());
+  Models models{std::move(*events), std::move(*poor), std::move(*decision), std::nullopt};
+  if (const auto path = folder / "recording_network.bin"; std::filesystem::exists(path)) {
+    auto network = Network::load(path);
+    if (!network) return fail(network.error());
+    models.network = std::move(*network);
+  }
+  return Measurer(std::make_unique<Impl>(Impl{std::move(models), Analyser()}));
 }
 
 namespace {

@@ -32,13 +32,12 @@ void add_trace(const Analysis& a, std::size_t first, std::size_t end, BreathTrac
 
 }  // namespace
 
-Session::Session(const Models& models, Analyser& analyser, WorkRate rate,
-                 const MeasureOptions& options)
+Session::Session(Models& models, Analyser& analyser, WorkRate rate, const MeasureOptions& options)
     : models_(&models), analyser_(&analyser), rate_(std::move(rate)), options_(&options) {
   out_.given_events.resize(options.given_s.size());
 }
 
-Result<Session> Session::make(const Models& models, Analyser& analyser, double sample_rate_hz,
+Result<Session> Session::make(Models& models, Analyser& analyser, double sample_rate_hz,
                               const MeasureOptions& options) {
   auto rate = WorkRate::make(sample_rate_hz);
   if (!rate) return fail(rate.error());
@@ -74,10 +73,9 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   quality_.add_piece(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
   keep_findings(context, from_s, to_s);
 
-  BreathTrace piece;
-  add_trace(a, 0, a.num_frames, piece);
+  if (has_network()) models_->network->run(a);
   std::vector<Event> events;
-  for (const auto& [start_s, end_s] : breath_events(piece)) {
+  for (const auto& [start_s, end_s] : find_breaths(a)) {
     const double centre_s = 0.5 * (start_s + end_s);
     if (centre_s < from_s || centre_s >= to_s) continue;
     Event event;
@@ -97,12 +95,9 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
     events.push_back(event);
     given.push_back(g);
   }
-  std::vector<FeatureVector> rows;
-  for (Event& event : events) {
-    event.features = features_of(a, context, event.start_s, event.end_s);
-    rows.push_back(event.features);
-  }
-  label(events, models_->events.probabilities(rows));
+  for (Event& event : events) event.features = features_of(a, context, event.start_s, event.end_s);
+  label(events);
+  explain(events);
   for (Event& event : events) {
     event.start_s += origin_s;
     event.end_s += origin_s;
@@ -116,7 +111,11 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   const std::array<FeatureVector, 1> whole{features_of(a, context, 0.0, a.duration_s())};
   const double weight = to_s - from_s;
   poor_sum_ += weight * static_cast<double>(models_->poor.probabilities(whole).front());
-  poor_weight_ += weight;
+  weight_sum_ += weight;
+  if (has_network()) {
+    const RecordProbabilities head = models_->network->record();
+    for (std::size_t c = 0; c < kNumRecordLabels; ++c) head_sum_[c] += weight * head[c];
+  }
   kept_to_ = origin_ + keep_to;
 }
 
@@ -136,17 +135,43 @@ void Session::keep_findings(const PieceContext& context, double from_s, double t
   }
 }
 
-void Session::label(std::vector<Event>& events, std::span<const float> probabilities) const {
+std::vector<std::pair<double, double>> Session::find_breaths(const Analysis& a) const {
+  if (has_network()) return models_->network->events();
+  BreathTrace trace;
+  add_trace(a, 0, a.num_frames, trace);
+  return breath_events(trace);
+}
+
+void Session::label(std::vector<Event>& events) const {
+  std::vector<FeatureVector> rows;
+  for (const Event& event : events) rows.push_back(event.features);
+  const std::vector<float> trees = models_->events.probabilities(rows);
+  const Weighing& fast = models_->decision.event_fast;
+  const Weighing& full = models_->decision.event;
+  for (std::size_t e = 0; e < events.size(); ++e) {
+    Event& event = events[e];
+    EventProbabilities by_trees{}, by_network{};
+    for (std::size_t c = 0; c < kNumEventLabels; ++c)
+      by_trees[c] = static_cast<double>(trees[e * kNumEventLabels + c]);
+    std::vector<double> p;
+    if (has_network()) {
+      by_network = models_->network->event(event.start_s, event.end_s);
+      p = full.weigh(std::array<std::span<const double>, 2>{by_network, by_trees});
+    } else {
+      p = fast.weigh(std::array<std::span<const double>, 1>{by_trees});
+    }
+    std::copy(p.begin(), p.end(), event.probabilities.begin());
+    event.label = most_likely(event.probabilities);
+  }
+}
+
+void Session::explain(std::vector<Event>& events) const {
   std::vector<FeatureVector> rows;
   std::vector<std::size_t> towards, index;
   for (std::size_t e = 0; e < events.size(); ++e) {
-    Event& event = events[e];
-    for (std::size_t c = 0; c < kNumEventLabels; ++c)
-      event.probabilities[c] = static_cast<double>(probabilities[e * kNumEventLabels + c]);
-    event.label = most_likely(event.probabilities);
-    if (event.label == EventLabel::kNormal) continue;
-    rows.push_back(event.features);
-    towards.push_back(static_cast<std::size_t>(event.label));
+    if (events[e].label == EventLabel::kNormal) continue;
+    rows.push_back(events[e].features);
+    towards.push_back(static_cast<std::size_t>(events[e].label));
     index.push_back(e);
   }
   const auto reasons = models_->events.reasons(rows, towards);
@@ -182,12 +207,25 @@ RecordingMeasurement Session::finish() {
   out_.duration_s = static_cast<double>(num_native_) / out_.sample_rate_hz;
   out_.rms_dbfs = quality_.rms_dbfs();
   out_.breathing = measure_breathing(trace_);
-  const double poor = poor_weight_ > 0.0 ? poor_sum_ / poor_weight_ : 1.0;
-  out_.quality = quality_.result(out_.duration_s, out_.breathing, poor);
-  const RecordDecision decision = decide_record(out_.events, poor);
-  out_.label = decision.label;
-  out_.probabilities = decision.probabilities;
+  decide();
   return std::move(out_);
+}
+
+void Session::decide() {
+  const double weight = std::max(1e-9, weight_sum_);
+  const RecordProbabilities rule = record_probabilities(out_.events, poor_sum_ / weight);
+  std::vector<double> p;
+  if (has_network()) {
+    RecordProbabilities head = head_sum_;
+    for (double& v : head) v /= weight;
+    p = models_->decision.record.weigh(std::array<std::span<const double>, 2>{head, rule});
+  } else {
+    p = models_->decision.record_fast.weigh(std::array<std::span<const double>, 1>{rule});
+  }
+  std::copy(p.begin(), p.end(), out_.probabilities.begin());
+  out_.label = most_likely(out_.probabilities);
+  const double poor = out_.probabilities[static_cast<std::size_t>(RecordLabel::kPoorQuality)];
+  out_.quality = quality_.result(out_.duration_s, out_.breathing, poor);
 }
 
 }  // namespace phren::measurement

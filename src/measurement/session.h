@@ -6,8 +6,10 @@
 
 #include "measurement/analysis.h"
 #include "measurement/breath.h"
+#include "measurement/decision.h"
 #include "measurement/features.h"
 #include "measurement/measure.h"
+#include "measurement/network.h"
 #include "measurement/quality.h"
 #include "measurement/trees.h"
 #include "measurement/work_rate.h"
@@ -16,25 +18,34 @@ namespace phren::measurement {
 
 struct Models {
   Trees events, poor;
+  Decision decision;
+  std::optional<Network> network;  // without it every measurement is a fast one
 };
 
 class Session {
  public:
-  static Result<Session> make(const Models& models, Analyser& analyser, double sample_rate_hz,
+  static Result<Session> make(Models& models, Analyser& analyser, double sample_rate_hz,
                               const MeasureOptions& options);
   void add(std::span<const float> native);
   RecordingMeasurement finish();
 
  private:
-  Session(const Models& models, Analyser& analyser, WorkRate rate, const MeasureOptions& options);
+  Session(Models& models, Analyser& analyser, WorkRate rate, const MeasureOptions& options);
   void measure_pieces();
   // Measures buffer_[0, size) and keeps what is centred in [keep_from, keep_to).
   void measure_piece(std::size_t size, std::size_t keep_from, std::size_t keep_to);
   void keep_findings(const PieceContext& context, double from_s, double to_s);
-  void label(std::vector<Event>& events, std::span<const float> probabilities) const;
+  // Where the breaths of a piece are, start and end in seconds from its start.
+  std::vector<std::pair<double, double>> find_breaths(const Analysis& analysis) const;
+  // Labels events, whose times are still those of the piece.
+  void label(std::vector<Event>& events) const;
+  void explain(std::vector<Event>& events) const;
   void measure_inside(Event& event) const;
+  void decide();
 
-  const Models* models_;
+  bool has_network() const { return models_->network.has_value() && !options_->is_fast; }
+
+  Models* models_;
   Analyser* analyser_;
   WorkRate rate_;
   const MeasureOptions* options_;
@@ -44,7 +55,8 @@ class Session {
   std::size_t num_native_ = 0;
   BreathTrace trace_;
   QualityMeter quality_;
-  double poor_sum_ = 0.0, poor_weight_ = 0.0;
+  double poor_sum_ = 0.0, weight_sum_ = 0.0;  // means over pieces
+  RecordProbabilities head_sum_{};
   RecordingMeasurement out_;
 };
 

@@ -27,21 +27,21 @@ TEST(RecordRule, IsTheDataSetsRule) {
   EXPECT_EQ(of({E::kMixed}), RecordLabel::kBoth);
 }
 
-TEST(DecideRecord, ProbabilitiesSumToOne) {
+TEST(RecordProbabilities, ProbabilitiesSumToOne) {
   for (const double poor : {0.0, 0.3, 1.0})
     for (const auto label : {EventLabel::kNormal, EventLabel::kWheeze, EventLabel::kMixed}) {
       const std::vector<Event> events{event(label, 0.9), event(EventLabel::kNormal, 0.7)};
-      const auto p = decide_record(events, poor).probabilities;
+      const auto p = record_probabilities(events, poor);
       EXPECT_NEAR(std::accumulate(p.begin(), p.end(), 0.0), 1.0, 1e-9);
     }
 }
 
-TEST(DecideRecord, SureEventsGiveTheRulesLabel) {
-  EXPECT_EQ(decide_record(std::vector{event(EventLabel::kWheeze, 0.97)}, 0.01).label,
+TEST(RecordProbabilities, SureEventsGiveTheRulesLabel) {
+  EXPECT_EQ(most_likely(record_probabilities(std::vector{event(EventLabel::kWheeze, 0.97)}, 0.01)),
             RecordLabel::kContinuous);
-  EXPECT_EQ(decide_record(std::vector{event(EventLabel::kNormal, 0.97)}, 0.01).label,
+  EXPECT_EQ(most_likely(record_probabilities(std::vector{event(EventLabel::kNormal, 0.97)}, 0.01)),
             RecordLabel::kNormal);
-  EXPECT_EQ(decide_record(std::vector{event(EventLabel::kNormal, 0.97)}, 0.9).label,
+  EXPECT_EQ(most_likely(record_probabilities(std::vector{event(EventLabel::kNormal, 0.97)}, 0.9)),
             RecordLabel::kPoorQuality);
 }
 

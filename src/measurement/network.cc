@@ -1,0 +1,344 @@
+#include "measurement/network.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "measurement/names.h"
+#include "measurement/network_front.h"
+#include "measurement/network_layers.h"
+
+namespace phren::measurement {
+namespace {
+
+constexpr double kFrameLength_s = 0.04;
+constexpr std::size_t kNumFrameOutputs = 5;  // presence, onset, offset, continuous, crackle
+
+struct Linear {
+  Taps taps;
+  static Result<Linear> load(const WeightFile& file, const std::string& name, std::size_t in,
+                             std::size_t out) {
+    auto weights = file.tensor(name + ".weight", in * out);
+    if (!weights) return fail(weights.error());
+    auto bias = file.tensor(name + ".bias", out);
+    if (!bias) return fail(bias.error());
+    return Linear{Taps::pack(weights->data(), out, in, bias->data())};
+  }
+  void run(const Rows& in, Rows& out) const {
+    out.resize(taps.num_outputs, in.length());
+    std::vector<const float*> inputs;
+    for (std::size_t r = 0; r < in.num_rows(); ++r) inputs.push_back(in.row(r));
+    std::vector<float*> outputs;
+    for (std::size_t r = 0; r < taps.num_outputs; ++r) outputs.push_back(out.row(r));
+    weigh_rows(taps, inputs.data(), outputs.data(), nullptr, false, in.length());
+  }
+  // weights times one vector plus bias
+  double at(std::size_t output, std::span<const double> x) const {
+    double sum = static_cast<double>(taps.bias[output]);
+    for (std::size_t k = 0; k < taps.num_taps; ++k)
+      sum += static_cast<double>(taps.weights[(output / 4 * taps.num_taps + k) * 4 + output % 4]) *
+             x[k];
+    return sum;
+  }
+};
+
+struct Head {  // attention, value and pooled parts over a stretch of frames
+  Linear attention, value, pooled;
+  Rows scores, values;
+
+  static Result<Head> load(const WeightFile& file, const std::string& name, std::size_t width,
+                           std::size_t classes) {
+    auto attention = Linear::load(file, name + "_attention", width, classes);
+    if (!attention) return fail(attention.error());
+    auto value = Linear::load(file, name + "_value", width, classes);
+    if (!value) return fail(value.error());
+    auto pooled = Linear::load(file, name + "_pooled", 2 * width, classes);
+    if (!pooled) return fail(pooled.error());
+    return Head{std::move(*attention), std::move(*value), std::move(*pooled), {}, {}};
+  }
+  void run(const Rows& g) {
+    attention.run(g, scores);
+    value.run(g, values);
+  }
+  std::vector<float> logits(const Rows& g, std::size_t begin, std::size_t end) const {
+    std::vector<double> pool(2 * g.num_rows());
+    for (std::size_t r = 0; r < g.num_rows(); ++r) {
+      double sum = 0.0, top = -1e30;
+      for (std::size_t t = begin; t < end; ++t) {
+        const auto v = static_cast<double>(g.row(r)[t]);
+        sum += v;
+        top = std::max(top, v);
+      }
+      pool[r] = sum / static_cast<double>(end - begin);
+      pool[g.num_rows() + r] = top;
+    }
+    std::vector<float> out;
+    for (std::size_t c = 0; c < scores.num_rows(); ++c) {
+      const float top = *std::max_element(scores.row(c) + begin, scores.row(c) + end);
+      double weight = 0.0, sum = 0.0;
+      for (std::size_t t = begin; t < end; ++t) {
+        const double w = std::exp(static_cast<double>(scores.row(c)[t] - top));
+        weight += w;
+        sum += w * static_cast<double>(values.row(c)[t]);
+      }
+      out.push_back(static_cast<float>(sum / weight + pooled.at(c, pool)));
+    }
+    return out;
+  }
+};
+
+template <std::size_t kSize>
+std::array<double, kSize> softmax(const std::vector<float>& logits,
+                                  const std::array<std::size_t, kSize>& order, double temperature) {
+  std::array<double, kSize> p{};
+  const float top = *std::max_element(logits.begin(), logits.end());
+  double sum = 0.0;
+  for (std::size_t i = 0; i < kSize; ++i) {
+    const double v = std::exp(static_cast<double>(logits[i] - top) / temperature);
+    p[order[i]] = v;
+    sum += v;
+  }
+  for (double& v : p) v /= sum;
+  return p;
+}
+
+struct Decoding {
+  double cost = 1.0, bias = 0.0, share = 0.5, shortest_ms = 200.0;
+};
+
+}  // namespace
+
+struct Network::Impl {
+  NetworkFront front;
+  std::vector<std::unique_ptr<Layer>> layers;
+  Linear frame;
+  Head event, record;
+  std::optional<Linear> record_peaks;
+  std::size_t peak_frames = 8;
+  std::array<std::size_t, kNumEventLabels> event_order{};
+  std::array<std::size_t, kNumRecordLabels> record_order{};
+  double event_temperature = 1.0, record_temperature = 1.0;
+  Decoding decode;
+
+  Map input, ping, pong;
+  const Rows* g = nullptr;
+  Rows frames;
+
+  std::pair<std::size_t, std::size_t> span_of(double start_s, double end_s) const {
+    const auto count = static_cast<double>(g->length());
+    double s = start_s / kFrameLength_s, e = std::min(end_s / kFrameLength_s, count);
+    s = std::max(0.0, std::min(s, e - 3.0));
+    e = std::max(e, s + 3.0);
+    const auto begin = static_cast<std::size_t>(std::ceil(s));
+    const auto end = static_cast<std::size_t>(std::min(count, std::ceil(e)));
+    return {std::min(begin, g->length() - 1), std::max(end, std::min(begin, g->length() - 1) + 1)};
+  }
+};
+
+Network::Network(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Network::Network(Network&&) noexcept = default;
+Network& Network::operator=(Network&&) noexcept = default;
+Network::~Network() = default;
+
+namespace {
+
+template <class Parse, std::size_t kSize>
+Status read_order(const WeightFile& file, const char* key, Parse parse,
+                  std::array<std::size_t, kSize>& order) {
+  const auto& labels = file.header.at(key);
+  if (labels.size() != kSize)
+    return fail(ErrorCode::kMalformed,
+                file.name + ": " + key + " must name " + std::to_string(kSize) + " labels");
+  for (std::size_t i = 0; i < kSize; ++i) {
+    auto label = parse(labels.at(i).template get<std::string>());
+    if (!label) return fail(at(file.name, label.error()));
+    order[i] = static_cast<std::size_t>(*label);
+  }
+  return {};
+}
+
+std::size_t width_of(const WeightFile& file) {
+  for (const auto& layer : file.header.at("layers"))
+    if (layer.at("op") == "project") return layer.at("out");
+  return 0;
+}
+
+template <class Impl>
+Result<std::unique_ptr<Impl>> build(const WeightFile& file) {
+  auto front = NetworkFront::make(file);
+  if (!front) return fail(front.error());
+  auto layers = load_layers(file);
+  if (!layers) return fail(layers.error());
+  const std::size_t width = width_of(file);
+  auto frame = Linear::load(file, "frame", width, kNumFrameOutputs);
+  if (!frame) return fail(frame.error());
+  auto event = Head::load(file, "event", width, kNumEventLabels);
+  if (!event) return fail(event.error());
+  auto record = Head::load(file, "record", width, kNumRecordLabels);
+  if (!record) return fail(record.error());
+  auto impl = std::make_unique<Impl>(Impl{std::move(*front),
+                                          std::move(*layers),
+                                          std::move(*frame),
+                                          std::move(*event),
+                                          std::move(*record),
+                                          {},
+                                          8,
+                                          {},
+                                          {},
+                                          1.0,
+                                          1.0,
+                                          {},
+                                          {},
+                                          {},
+                                          {},
+                                          nullptr,
+                                          {}});
+  if (file.header.at("tensors").contains("record_peaks.weight")) {
+    auto peaks = Linear::load(file, "record_peaks", kNumFrameOutputs, kNumRecordLabels);
+    if (!peaks) return fail(peaks.error());
+    impl->record_peaks = std::move(*peaks);
+    impl->peak_frames = file.header.value("peak_frames", std::size_t{8});
+  }
+  if (auto ok = read_order(file, "event_labels", parse_event_label, impl->event_order); !ok)
+    return fail(ok.error());
+  if (auto ok = read_order(file, "record_labels", parse_record_label, impl->record_order); !ok)
+    return fail(ok.error());
+  const auto& temperature = file.header.at("temperature");
+  impl->event_temperature = temperature.value("event", 1.0);
+  impl->record_temperature = temperature.value("record", 1.0);
+  const auto& decode = file.header.at("decode");
+  impl->decode = {decode.value("cost", 1.0), decode.value("bias", 0.0), decode.value("share", 0.5),
+                  decode.value("shortest_ms", 200.0)};
+  return impl;
+}
+
+}  // namespace
+
+Result<Network> Network::load(const std::filesystem::path& path) {
+  auto file = WeightFile::load(path);
+  if (!file) return fail(file.error());
+  try {  // a header with a valid checksum but other fields than agreed
+    auto impl = build<Impl>(*file);
+    if (!impl) return fail(impl.error());
+    return Network(std::move(*impl));
+  } catch (const nlohmann::json::exception& error) {
+    return fail(ErrorCode::kMalformed,
+                path.string() + ": its header is not as agreed: " + error.what());
+  }
+}
+
+void Network::run(const Analysis& analysis) {
+  Impl& n = *impl_;
+  n.front.run(analysis, n.input.rows);
+  n.input.num_channels = n.front.num_planes();
+  n.input.num_bands = n.front.num_bands();
+  const Map* from = &n.input;
+  Map* to = &n.ping;
+  for (const auto& layer : n.layers) {
+    layer->run(*from, *to);
+    from = to;
+    to = to == &n.ping ? &n.pong : &n.ping;
+  }
+  n.g = &from->rows;
+  n.frame.run(*n.g, n.frames);
+  n.event.run(*n.g);
+  n.record.run(*n.g);
+}
+
+std::size_t Network::num_frames() const {
+  return impl_->g == nullptr ? 0 : impl_->g->length();
+}
+
+std::vector<float> Network::input_planes() const {
+  std::vector<float> out;
+  const Rows& rows = impl_->input.rows;
+  for (std::size_t r = 0; r < rows.num_rows(); ++r)
+    out.insert(out.end(), rows.row(r), rows.row(r) + rows.length());
+  return out;
+}
+
+std::vector<float> Network::frame_logits() const {
+  std::vector<float> out;
+  for (std::size_t r = 0; r < impl_->frames.num_rows(); ++r)
+    out.insert(out.end(), impl_->frames.row(r), impl_->frames.row(r) + impl_->frames.length());
+  return out;
+}
+
+std::vector<float> Network::event_logits(double start_s, double end_s) const {
+  const auto [begin, end] = impl_->span_of(start_s, end_s);
+  return impl_->event.logits(*impl_->g, begin, end);
+}
+
+std::vector<float> Network::record_logits() const {
+  const Impl& n = *impl_;
+  std::vector<float> out = n.record.logits(*n.g, 0, n.g->length());
+  if (!n.record_peaks) return out;
+  const std::size_t length = n.frames.length(), window = std::min(n.peak_frames, length);
+  std::vector<double> peaks;
+  for (std::size_t r = 0; r < n.frames.num_rows(); ++r) {
+    double sum = 0.0, top = -1e30;
+    for (std::size_t t = 0; t < length; ++t) {
+      sum += static_cast<double>(n.frames.row(r)[t]);
+      if (t + 1 < window) continue;
+      top = std::max(top, sum / static_cast<double>(window));
+      sum -= static_cast<double>(n.frames.row(r)[t + 1 - window]);
+    }
+    peaks.push_back(top);
+  }
+  for (std::size_t c = 0; c < out.size(); ++c)
+    out[c] += static_cast<float>(n.record_peaks->at(c, peaks));
+  return out;
+}
+
+EventProbabilities Network::event(double start_s, double end_s) const {
+  return softmax(event_logits(start_s, end_s), impl_->event_order, impl_->event_temperature);
+}
+
+RecordProbabilities Network::record() const {
+  return softmax(record_logits(), impl_->record_order, impl_->record_temperature);
+}
+
+std::vector<std::pair<double, double>> Network::events() const {
+  const Rows& z = impl_->frames;
+  const Decoding& d = impl_->decode;
+  const std::size_t length = z.length();
+  if (length == 0) return {};
+  const auto edge = [&](std::size_t output, std::size_t t) {
+    return d.share * std::clamp(static_cast<double>(z.row(output)[t]), -6.0, 6.0) - d.cost;
+  };
+  const auto presence = [&](std::size_t t) { return static_cast<double>(z.row(0)[t]) + d.bias; };
+  // How each state was best reached: 0 from the gap, 1 from the event, 2 from an event just ended.
+  std::vector<std::array<char, 2>> back(length);
+  double gap = 0.0, inside = edge(1, 0) + presence(0);
+  for (std::size_t t = 1; t < length; ++t) {
+    const double leave = inside + edge(2, t - 1);
+    const double enter = gap + edge(1, t), again = leave + edge(1, t);
+    back[t][0] = leave > gap ? 1 : 0;
+    const double best = std::max({enter, inside, again});
+    back[t][1] = inside == best ? 1 : enter == best ? 0 : 2;
+    gap = std::max(gap, leave);
+    inside = best + presence(t);
+  }
+  std::vector<std::pair<double, double>> events;
+  std::size_t end = length;
+  const auto found = [&](std::size_t begin) {
+    const double start_s = static_cast<double>(begin) * kFrameLength_s;
+    const double end_s = static_cast<double>(end) * kFrameLength_s;
+    if (1000.0 * (end_s - start_s) >= d.shortest_ms) events.emplace_back(start_s, end_s);
+  };
+  bool is_inside = inside + edge(2, length - 1) > gap;
+  for (std::size_t t = length; t-- > 0;) {
+    if (!is_inside) {
+      if (t > 0 && back[t][0] == 1) is_inside = true, end = t;
+    } else if (t == 0 || back[t][1] == 0) {
+      found(t);
+      is_inside = false;
+    } else if (back[t][1] == 2) {
+      found(t);
+      end = t;
+    }
+  }
+  std::reverse(events.begin(), events.end());
+  return events;
+}
+
+}  // namespace phren::measurement
