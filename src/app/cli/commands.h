@@ -7,6 +7,7 @@ class Program;
 
 void add_cases(Program& program);
 void add_measure(Program& program);
+void add_score(Program& program);
 void add_serve(Program& program);
 void add_sites(Program& program);
 

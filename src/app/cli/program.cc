@@ -8,6 +8,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
   // In the order --help lists them: the job first, then what it is made of.
   for (const auto add : {
            add_measure,
+           add_score,
            add_cases,
            add_serve,
            add_sites,

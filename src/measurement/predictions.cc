@@ -1,0 +1,128 @@
+#include "measurement/predictions.h"
+
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+
+#include "measurement/csv.h"
+#include "measurement/names.h"
+
+namespace phren::measurement {
+namespace {
+
+using nlohmann::json;
+using ByName = std::map<std::string, ScoredRecording>;
+
+Result<ByName> load_recordings(const std::filesystem::path& path) {
+  const auto csv = Csv::load(path);
+  if (!csv) return fail(csv.error());
+  const auto name = csv->column("recording"), label = csv->column("record_label");
+  for (const auto* column : {&name, &label})
+    if (!*column) return fail(column->error());
+  const auto patient = csv->column("patient");
+  ByName out;
+  for (std::size_t row = 0; row < csv->num_rows(); ++row) {
+    ScoredRecording r;
+    r.recording = csv->at(row, *name);
+    // Without a patient column each file name starts with the patient.
+    r.patient = patient ? csv->at(row, *patient) : r.recording.substr(0, r.recording.find('_'));
+    const auto truth = parse_record_label(csv->at(row, *label));
+    if (!truth) return fail(at(path.string() + ": " + r.recording, truth.error()));
+    r.truth = *truth;
+    out[r.recording] = std::move(r);
+  }
+  return out;
+}
+
+Status load_events(const std::filesystem::path& path, ByName& recordings) {
+  const auto csv = Csv::load(path);
+  if (!csv) return fail(csv.error());
+  const auto name = csv->column("recording"), start = csv->column("start_ms"),
+             end = csv->column("end_ms"), label = csv->column("event_label");
+  for (const auto* column : {&name, &start, &end, &label})
+    if (!*column) return fail(column->error());
+  for (std::size_t row = 0; row < csv->num_rows(); ++row) {
+    const auto found = recordings.find(csv->at(row, *name));
+    if (found == recordings.end()) continue;  // events of recordings that are not to be scored
+    const auto from = csv->number(row, *start), to = csv->number(row, *end);
+    if (!from) return fail(from.error());
+    if (!to) return fail(to.error());
+    const auto kind = parse_event_label(csv->at(row, *label));
+    if (!kind) return fail(at(path.string(), kind.error()));
+    found->second.true_events.push_back({*from / 1000.0, *to / 1000.0, *kind});
+  }
+  return {};
+}
+
+Status read_event_list(const json& line, const char* key, std::vector<Span>& spans,
+                       std::vector<double>* confidence) {
+  for (const json& e : line.value(key, json::array())) {
+    const auto label = parse_event_label(e.at("label").get<std::string>());
+    if (!label) return fail(label.error());
+    spans.push_back(
+        {e.at("start_ms").get<double>() / 1000.0, e.at("end_ms").get<double>() / 1000.0, *label});
+    if (confidence != nullptr)
+      confidence->push_back(e.at("probabilities").at(e.at("label").get<std::string>()));
+  }
+  return {};
+}
+
+// nlohmann's `at` throws on a missing field; the caller turns that into an error with the line.
+Status read_line(const json& line, ByName& recordings, std::vector<std::string>& seen) {
+  const std::string name = line.at("recording");
+  const auto found = recordings.find(name);
+  if (found == recordings.end()) return {};
+  ScoredRecording& r = found->second;
+  const auto label = parse_record_label(line.at("record").at("label").get<std::string>());
+  if (!label) return fail(label.error());
+  r.guess = *label;
+  r.poor_probability = line.at("quality").at("poor_probability");
+  if (auto ok = read_event_list(line, "events", r.found_events, nullptr); !ok) return ok;
+  if (auto ok = read_event_list(line, "given_events", r.given_events, &r.given_confidence); !ok)
+    return ok;
+  if (r.given_events.size() != r.true_events.size())
+    return fail(ErrorCode::kMalformed, name + " has " + std::to_string(r.given_events.size()) +
+                                           " given events; the labels have " +
+                                           std::to_string(r.true_events.size()) +
+                                           " (measure with --events)");
+  seen.push_back(name);
+  return {};
+}
+
+}  // namespace
+
+Result<std::vector<ScoredRecording>> load_predictions(const std::filesystem::path& predictions,
+                                                      const std::filesystem::path& recordings_csv,
+                                                      const std::filesystem::path& events_csv) {
+  auto recordings = load_recordings(recordings_csv);
+  if (!recordings) return fail(recordings.error());
+  if (auto ok = load_events(events_csv, *recordings); !ok) return fail(ok.error());
+  std::ifstream file(predictions);
+  if (!file) return fail(ErrorCode::kNotFound, predictions.string() + ": no such file");
+  std::vector<std::string> seen;
+  std::string text;
+  for (std::size_t number = 1; std::getline(file, text); ++number) {
+    if (text.empty()) continue;
+    const std::string where = predictions.string() + ": line " + std::to_string(number);
+    try {
+      if (auto ok = read_line(json::parse(text), *recordings, seen); !ok)
+        return fail(at(where, ok.error()));
+    } catch (const json::exception& error) {
+      return fail(ErrorCode::kMalformed,
+                  where + ": is not a line of phren measure --json: " + error.what());
+    }
+  }
+  std::vector<ScoredRecording> out;
+  for (const std::string& name : seen) out.push_back(std::move((*recordings)[name]));
+  if (out.empty())
+    return fail(ErrorCode::kMalformed, predictions.string() + ": has no recording that " +
+                                           recordings_csv.string() + " names");
+  if (out.size() < recordings->size())
+    return fail(ErrorCode::kMalformed,
+                predictions.string() + ": has " + std::to_string(out.size()) + " of the " +
+                    std::to_string(recordings->size()) + " recordings that " +
+                    recordings_csv.string() + " names");
+  return out;
+}
+
+}  // namespace phren::measurement
