@@ -1,5 +1,6 @@
 #include "acoustics/chestpiece.h"
 
+#include "acoustics/percussion.h"
 #include "acoustics/renderer.h"
 
 namespace phren::acoustics {
@@ -57,6 +58,12 @@ void Chestpiece::move_to(const exam::TorsoPoint& point) noexcept {
 void Chestpiece::lift() noexcept {
   renderer_->is_lifted = true;
 }
+Note Chestpiece::percuss(const exam::TorsoPoint& point) noexcept {
+  Renderer& r = *renderer_;
+  const Tap made = tap(r.torso, r.config.person, r.torso.skin(r.torso.place(point)), r.last);
+  for (const Pings::Note& part : made.parts) r.pings.strike(part, r.config.sample_rate_hz);
+  return made.note;
+}
 void Chestpiece::set_head(Head head) noexcept {
   renderer_->contact_state.head = head;
 }
@@ -82,6 +89,7 @@ void Chestpiece::finish_truth() noexcept {
   renderer_->breath_track.finish(renderer_->truth);
   renderer_->musical.finish(renderer_->truth);
   renderer_->notes.finish(renderer_->truth);
+  renderer_->voice.finish(renderer_->truth);
 }
 
 std::uint64_t Chestpiece::truth_events_lost() const noexcept {

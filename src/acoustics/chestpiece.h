@@ -39,6 +39,8 @@ class Chestpiece {
   // Slides there within about 0.1 s; the first call after make() or lift() puts it down there.
   void move_to(const exam::TorsoPoint& point) noexcept;
   void lift() noexcept;
+  // A tap of the finger there, heard through the air; with the state of the last rendered block.
+  Note percuss(const exam::TorsoPoint& point) noexcept;
   void set_head(Head head) noexcept;
   void set_pressure(double pressure) noexcept;   // 0 barely touching .. 1 pressed hard
   void set_clothing(double thickness) noexcept;  // 0 bare skin .. 1 a thick coat

@@ -14,6 +14,10 @@ inline constexpr double kFullScale_dbspl = 98.0;
 enum class Head { kDiaphragm, kBell, kSensor };  // sensor: flat contact microphone, for measuring
 enum class Surroundings { kQuiet, kWard, kStreet, kCabin, kSiren, kHelicopter };
 inline constexpr std::size_t kNumSurroundings = 6;
+
+// How a tap on the chest sounds.
+enum class Note { kResonant, kDull, kStonyDull, kHyperresonant };
+
 // Sound level around, dB(A).
 double surroundings_dba(Surroundings place) noexcept;
 

@@ -66,7 +66,7 @@ void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes:
                        (1.0 + h.airway.band_mix * h.airway.band_mix * (f / h.airway.peak_hz) *
                                   (f / h.airway.peak_hz)) *
                        pole_power(f, h.airway.pole_hz);
-  const double open = h.open_gain * h.open_gain * low_pass_power(f, h.open_corner_hz, 0.7);
+  const double open = h.open_gain * h.open_gain * open_power(f, h.open_centre_hz);
   double power = chest + open + h.neck_gain * h.neck_gain;
   Region region = Region::kUpperAirway;
   if (lobe < exam::kNumLobes) {

@@ -51,6 +51,11 @@ double lung_sound_speed_m_per_s(double gas_fraction, double pressure_atm) noexce
   return det::sqrt(101325.0 * pressure_atm / (gas_fraction * density_kg_m3));
 }
 
+double open_power(double f_hz, double centre_hz) noexcept {
+  const double x = f_hz / (centre_hz * kOpenQ);
+  return x * x * low_pass_power(f_hz, centre_hz, kOpenQ) * pole_power(f_hz, kOpenPole_hz);
+}
+
 double effusion_loss_db(double fluid_mL_per_kg) noexcept {
   return 0.68 * clamp(fluid_mL_per_kg, 0.0, 25.0);
 }
@@ -117,7 +122,7 @@ void hear_airways(Hearing& out, const Torso& torso, const SkinPoint& skin,
   const double right = 1.0 - 0.25 * upper * skin.leftness;
   path.gain = 0.050 * right * det::exp(-(r - 10.0) / 14.0);
   out.open_gain = 0.26 * solid / weight;
-  out.open_corner_hz = 1000.0 / det::sqrt(torso.size());
+  out.open_centre_hz = 600.0 / det::sqrt(torso.size());
 }
 
 double distance_to_windpipe(const Torso& torso, const SkinPoint& skin) noexcept {

@@ -25,6 +25,10 @@ struct AirwayPath {
   double delay_s = 0.0;
 };
 
+// The way through solid lung as a band: little is lost above 300 Hz (Kompis 1997, one patient).
+inline constexpr double kOpenQ = 0.55, kOpenPole_hz = 1600.0;
+double open_power(double f_hz, double centre_hz) noexcept;
+
 struct Hearing {
   std::array<double, kNumPoints> point_gain{};
   std::array<double, kNumPoints> point_pole_hz{};
@@ -32,10 +36,10 @@ struct Hearing {
   std::array<double, exam::kNumLobes> lobe_pole_hz{};  // weighted by what is heard
   // Sharp sounds from within tissue lose their edge on the way, whatever state the lung is in.
   std::array<double, exam::kNumLobes> crackle_pole_hz{};
-  AirwayPath airway;       // trachea and large airways through healthy lung
-  double open_gain = 0.0;  // the same through consolidated lung: hardly any low-pass
-  double open_corner_hz = 1000.0;
-  double neck_gain = 0.0;  // straight through the skin of the neck
+  AirwayPath airway;              // trachea and large airways through healthy lung
+  double open_gain = 0.0;         // the same through consolidated lung: highs kept
+  double open_centre_hz = 600.0;  // of its band
+  double neck_gain = 0.0;         // straight through the skin of the neck
   double heart_gain = 0.0;
   std::array<double, 2> pleura_gain{};  // rub of each side
   double wall_gain = 1.0;

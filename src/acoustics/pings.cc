@@ -34,7 +34,7 @@ void Pings::strike(const Note& note, double sample_rate_hz) noexcept {
   ++sounding_;
 }
 
-void Pings::process(float* windpipe, float* chest, float* heart, std::size_t frames) noexcept {
+void Pings::process(const Ways& ways, std::size_t frames) noexcept {
   sounding_ = 0;
   for (Voice& v : voices_) {
     if (!v.on) continue;
@@ -43,7 +43,10 @@ void Pings::process(float* windpipe, float* chest, float* heart, std::size_t fra
       v.delay -= static_cast<std::uint32_t>(frames);
       continue;
     }
-    float* out = v.to == To::kWindpipe ? windpipe : v.to == To::kChest ? chest : heart;
+    float* out = v.to == To::kWindpipe ? ways.windpipe
+                 : v.to == To::kChest  ? ways.chest
+                 : v.to == To::kHeart  ? ways.heart
+                                       : ways.ear;
     for (std::size_t i = v.delay; i < frames; ++i) {
       const float x = v.x * v.cosine - v.y * v.sine;
       v.y = v.x * v.sine + v.y * v.cosine;

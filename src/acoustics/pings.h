@@ -15,14 +15,18 @@ namespace phren::acoustics {
 
 class Pings {
  public:
-  enum class To { kWindpipe, kChest, kHeart };
+  enum class To { kWindpipe, kChest, kHeart, kEar };
   struct Note {
     double pitch_hz = 100.0, decay_s = 0.03, attack_s = 0.004, level = 0.1, delay_s = 0.0;
     To to = To::kChest;
   };
   void strike(const Note& note, double sample_rate_hz) noexcept;
-  // heart: one more lane; chest: straight to the skin; windpipe: through the large airways.
-  void process(float* windpipe, float* chest, float* heart, std::size_t frames) noexcept;
+  // Where each note goes: through the large airways, straight to the skin, the heart's way, or
+  // through the air to the ear.
+  struct Ways {
+    float *windpipe, *chest, *heart, *ear;
+  };
+  void process(const Ways& ways, std::size_t frames) noexcept;
   bool is_audible() const noexcept { return sounding_ > 0; }
 
  private:

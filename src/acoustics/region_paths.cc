@@ -21,9 +21,9 @@ void RegionPaths::update(const Scene& scene, bool sounding) noexcept {
   band_[kThroughLung] = static_cast<float>(h.airway.band_mix);
   pole_a_[kThroughLung] = pole_setting(h.airway.pole_hz, fs);
   gain[kThroughLung] = h.airway.gain;
-  filter_.set(kThroughSolid, filter_setting(h.open_corner_hz, 0.7, fs));
-  low_[kThroughSolid] = 1.0f;
-  pole_a_[kThroughSolid] = pole_setting(3000.0, fs);
+  filter_.set(kThroughSolid, filter_setting(h.open_centre_hz, kOpenQ, fs));
+  band_[kThroughSolid] = static_cast<float>(1.0 / kOpenQ);
+  pole_a_[kThroughSolid] = pole_setting(kOpenPole_hz, fs);
   gain[kThroughSolid] = h.open_gain;
   through_[kHeart] = 1.0f;
   pole_a_[kHeart] = pole_setting(300.0, fs);

@@ -59,6 +59,7 @@ Chestpiece::Renderer::Renderer(const ChestpieceConfig& c) noexcept
       musical(c.seed, scale),
       crackles(c.seed, torso),
       notes(c.seed, scale),
+      voice(c.seed, c.person),
       contact(c.seed, c.sample_rate_hz) {}
 
 void Chestpiece::Renderer::render(const Snapshot& end, std::span<float> out) noexcept {
@@ -130,7 +131,9 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   crackles.update(scene, musical);
   musical.update(scene);
   notes.update(scene, pings);
-  paths.update(scene, airway.is_audible() || crackles.is_audible() || pings.is_audible());
+  voice.update(scene);
+  paths.update(scene, airway.is_audible() || crackles.is_audible() || pings.is_audible() ||
+                          voice.is_audible());
 
   const auto frames = static_cast<float>(out.size());
   const auto delay = static_cast<float>(hearing.airway.delay_s * config.sample_rate_hz);
@@ -153,7 +156,7 @@ BreathPower Chestpiece::Renderer::breath_power() noexcept {
       {d * h.airway.gain * h.airway.q * 0.8, h.airway.peak_hz * 1.6, 0.7, h.airway.pole_hz, 0.0});
   const double with_lung_path = background.power_between(kLow_hz, kHigh_hz);
   out.lung = with_lung_path;
-  background.add({d * h.open_gain, h.open_corner_hz, 0.7, 3000.0, 0.0});
+  background.add({d * h.open_gain, 1.6 * h.open_centre_hz, 0.7, kOpenPole_hz, 250.0});
   const double with_solid = background.power_between(kLow_hz, kHigh_hz);
   out.solid = with_solid - with_lung_path;
   background.add({d * h.neck_gain, airway.corner_hz(), 0.7, 4000.0, 0.0});
@@ -187,12 +190,13 @@ void Chestpiece::Renderer::perform(std::span<float> out) noexcept {
   for (std::size_t i = 0; i < n; ++i) {
     sum_[i] = Lanes{};
     regions_[i] = Lanes{};
-    chest_[i] = heart_[i] = 0.0f;
+    chest_[i] = heart_[i] = ear_[i] = 0.0f;
   }
   breath.process(sum_.data(), n);
   musical.process(sum_.data(), n);
   airway.process(windpipe_.data(), n);
-  pings.process(windpipe_.data(), chest_.data(), heart_.data(), n);
+  voice.process(windpipe_.data(), n);
+  pings.process({windpipe_.data(), chest_.data(), heart_.data(), ear_.data()}, n);
   crackles.process(regions_.data(), n);
   if (paths.is_active()) {
     for (std::size_t i = 0; i < n; ++i) {
@@ -208,6 +212,7 @@ void Chestpiece::Renderer::perform(std::span<float> out) noexcept {
     out[i] = sum_of(sum_[i]) + chest_[i] + neck_ * windpipe_[i];
   }
   contact.process(out.data(), windpipe_.data(), n);
+  for (std::size_t i = 0; i < n; ++i) out[i] += ear_[i];
 }
 
 }  // namespace phren::acoustics

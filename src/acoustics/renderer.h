@@ -10,6 +10,7 @@
 #include "acoustics/pings.h"
 #include "acoustics/region_paths.h"
 #include "acoustics/torso.h"
+#include "acoustics/voice.h"
 
 namespace phren::acoustics {
 
@@ -47,6 +48,7 @@ struct Chestpiece::Renderer {
   Crackles crackles;
   Pings pings;
   BodyNotes notes;
+  VoiceSource voice;
   RegionPaths paths;
   Contact contact;
   ContactState contact_state;
@@ -80,7 +82,7 @@ struct Chestpiece::Renderer {
 
   alignas(32) std::array<Lanes, kChunk> sum_{};
   alignas(32) std::array<Lanes, kChunk> regions_{};
-  std::array<float, kChunk> windpipe_{}, chest_{}, heart_{};
+  std::array<float, kChunk> windpipe_{}, chest_{}, heart_{}, ear_{};
   patient::Snapshot between_;
 };
 

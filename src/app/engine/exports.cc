@@ -82,6 +82,11 @@ PHREN_EXPORT(phren_place) void phren_place(int aspect, double u, double v) {
 PHREN_EXPORT(phren_lift) void phren_lift() {
   if (module().engine) module().engine->chestpiece().lift();
 }
+// Taps there; 0 resonant, 1 dull, 2 stony dull, 3 hyper-resonant.
+PHREN_EXPORT(phren_percuss) int phren_percuss(int aspect, double u, double v) {
+  if (!module().engine) return 0;
+  return static_cast<int>(module().engine->chestpiece().percuss(point(aspect, u, v)));
+}
 PHREN_EXPORT(phren_head) void phren_head(int is_bell) {
   using phren::acoustics::Head;
   if (module().engine) {
