@@ -7,8 +7,9 @@ constexpr std::size_t kUpperAirway = exam::kNumLobes;  // "lobe" of the larynx
 constexpr double kWheezeLevel = 0.035;  // amplitude near a lobe that sings at the values below
 constexpr double kWheezeSpeed_m_per_s = 15.0;
 constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
-constexpr double kSlowest_m_per_s = 3.0;      // no flutter below
-constexpr double kLeastFlow_L_per_s = 0.006;
+constexpr double kSlowest_m_per_s = 1.8;      // no flutter below
+constexpr double kLeastFlow_L_per_s = 0.004;
+constexpr double kInspiratorySpeed_m_per_s = 11.0;
 constexpr double kRhonchusLevel = 0.030;
 constexpr double kStridorSpeed_m_per_s = 20.0;
 constexpr double kStridorLevel = 0.30;  // at the neck, at that speed of the jet
@@ -36,13 +37,14 @@ double wheeze_pitch_hz(double speed_m_per_s, double half_gap_mm) noexcept {
 MusicalSounds::MusicalSounds(Seed seed, const BodyScale& scale) noexcept
     : flutter_(seed, "flutter"), mucus_(seed, "mucus"), scale_(scale) {
   RandomStream draw(seed, "wheezers");
+  const double person_mL = clamp(draw.normal(107.0, 45.0), 25.0, 220.0) * scale.volume_L;
   for (auto& lobe : wheezers_) {
     for (std::size_t k = 0; k < kPerLobe; ++k) {
       Wheezer& w = lobe[k];
-      w.onset_mL = clamp(draw.normal(107.0, 45.0), 30.0, 220.0) * scale.volume_L;
+      w.onset_mL = person_mL + (k == 0 ? 0.0 : draw.uniform(0.0, 60.0) * scale.volume_L);
       w.gap_ratio = k == 0 ? 1.0 : clamp(draw.log_normal(0.9, 0.28), 0.5, 1.8);
       w.loudness = k == 0 ? 1.0 : clamp(draw.log_normal(0.55, 0.3), 0.25, 1.0);
-      w.needs_limitation = 0.35 + 0.20 * static_cast<double>(k);
+      w.unevenness = draw.uniform(2.0, 10.0);
     }
   }
   lay_mucus(1.0);
@@ -80,6 +82,26 @@ void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes:
   tracks_[index].follow(scene, {sound, region, f, 0.5 * target.amplitude * target.amplitude});
 }
 
+// 0 silent .. 1 singing freely. The patient's limitation is x^4 / (1 + x^4) of the wanted over the
+// greatest possible flow x of the whole lobe.
+double MusicalSounds::wheeze_drive(const Scene& scene, const patient::LobeState& lobe,
+                                   Wheezer& w) noexcept {
+  const double narrow = clamp(1.0 - lobe.airway_radius_ratio, 0.0, 1.0);
+  if (lobe.flow_L_per_s >= 0.0) {
+    w.sung_mL = 0.0;
+    const double speed = absolute(lobe.choke_speed_m_per_s) * (1.0 + 0.05 * w.unevenness * narrow);
+    return smooth_step(kInspiratorySpeed_m_per_s, 1.4 * kInspiratorySpeed_m_per_s, speed) *
+           smooth_step(0.40, 0.60, narrow);
+  }
+  const double limited = clamp(lobe.flow_limitation, 0.0, 0.9999);
+  const double lobe_x = det::sqrt(det::sqrt(limited / (1.0 - limited)));
+  const double x = lobe_x * (1.0 + w.unevenness * narrow);
+  if (x > 1.0 && scene.now->trachea_flow_L_per_s < 0.0) {
+    w.sung_mL -= 1000.0 * scene.now->trachea_flow_L_per_s * scene.step_s;
+  }
+  return w.sung_mL > w.onset_mL ? smooth_step(0.95, 1.2, x) : 0.0;
+}
+
 void MusicalSounds::update_wheezes(const Scene& scene) noexcept {
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
     const patient::LobeState& lobe = scene.now->lobe[l];
@@ -87,17 +109,14 @@ void MusicalSounds::update_wheezes(const Scene& scene) noexcept {
     const double moving = smooth_step(kLeastFlow_L_per_s * scale_.volume_L,
                                       4.0 * kLeastFlow_L_per_s * scale_.volume_L, flow);
     const double fast =
-        smooth_step(kSlowest_m_per_s, 2.5 * kSlowest_m_per_s, absolute(lobe.choke_speed_m_per_s));
+        smooth_step(kSlowest_m_per_s, 2.0 * kSlowest_m_per_s, absolute(lobe.choke_speed_m_per_s));
     const double power = absolute(lobe.choke_speed_m_per_s) / kWheezeSpeed_m_per_s *
                          det::sqrt(flow / (kWheezeFlow_L_per_s * scale_.volume_L));
     for (std::size_t k = 0; k < kPerLobe; ++k) {
       Wheezer& w = wheezers_[l][k];
-      double wanted = 0.0;
-      if (lobe.limited_volume_mL > w.onset_mL && lobe.flow_limitation > 0.0) {
-        wanted = smooth_step(w.needs_limitation, w.needs_limitation + 0.3, lobe.flow_limitation) *
-                 moving * fast * power * w.loudness;
-      }
-      w.level = approach(w.level, clamp(wanted, 0.0, 4.0), scene.step_s, kAttack_s);
+      const double wanted =
+          wheeze_drive(scene, lobe, w) * moving * fast * clamp(power, 0.0, 3.0) * w.loudness;
+      w.level = approach(w.level, wanted, scene.step_s, kAttack_s);
       w.drift = approach(w.drift, 0.0, scene.step_s, 0.15) +
                 flutter_.uniform(-1.0, 1.0) * 0.004 * det::sqrt(scene.step_s / 0.0027);
       const double pitch =

@@ -1,7 +1,9 @@
 // Wheeze, rhonchus, stridor, squawk and grunt: what sings, when, how high and how loud.
 //
-// Wheeze:   an airway sings when its lobe's flow is limited, some 107 mL after limitation began, if
-//           gas still moves fast enough through the gap. Pitch follows speed over half-gap.
+// Wheeze:   an airway sings when flow through it is limited, some 107 mL after limitation began, if
+//           gas still moves fast enough through the gap. Pitch follows speed over half-gap. Disease
+//           narrows airways unevenly, so some reach their limit while the lobe as a whole does not;
+//           in very narrow ones gas is fast enough to sing on the way in as well.
 // Rhonchus: a mucus film in a wide airway, rapidly damped waves below 300 Hz; another pattern after
 //           each cough.
 // Stridor:  the jet through a narrow larynx; pitch by a Strouhal number, louder with the square of
@@ -36,16 +38,18 @@ class MusicalSounds {
   static constexpr std::size_t kGroups = 3;
   static constexpr std::size_t kSquawk = 15, kFirstRhonchus = 16, kStridor = 21, kGrunt = 23;
   struct Wheezer {
-    double onset_mL = 107.0;  // breathed out since limitation began
+    double onset_mL = 107.0;  // breathed out at the mouth since its limitation began
+    double unevenness = 2.0;  // how much harder disease hits it than its lobe
     double gap_ratio = 1.0;   // its half-gap against the lobe's
     double loudness = 1.0;
-    double needs_limitation = 0.5;
+    double sung_mL = 0.0;  // breathed out since its limitation began in this breath
     double level = 0.0, drift = 0.0;
   };
   struct Rhonchus {
     double pitch_hz = 130.0, loudness = 1.0, threshold = 0.2, from_s = 0.0, level = 0.0;
   };
   void update_wheezes(const Scene& scene) noexcept;
+  double wheeze_drive(const Scene& scene, const patient::LobeState& lobe, Wheezer& w) noexcept;
   void update_rhonchi(const Scene& scene) noexcept;
   void update_larynx(const Scene& scene) noexcept;
   void update_squawk(const Scene& scene) noexcept;
