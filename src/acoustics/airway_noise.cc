@@ -51,7 +51,7 @@ void AirwayNoise::update(const Scene& scene) noexcept {
   audible_ = density_ > 1e-9 || jet_density > 1e-9 || gain_[0] > 0.0f || gain_[4] > 0.0f;
 }
 
-void AirwayNoise::process(float* out, std::size_t frames) noexcept {
+PHREN_SIMD_CLONES void AirwayNoise::process(float* out, std::size_t frames) noexcept {
   if (!audible_) {
     for (std::size_t i = 0; i < frames; ++i) out[i] = 0.0f;
     return;

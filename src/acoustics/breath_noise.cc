@@ -43,8 +43,10 @@ LobeNoise lobe_noise(const patient::LobeState& lobe, double share,
 
 void BreathNoise::update(const Scene& scene) noexcept {
   std::array<LobeNoise, exam::kNumLobes> lobes;
+  std::array<FilterSetting, exam::kNumLobes> corners;
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
     lobes[l] = lobe_noise(scene.now->lobe[l], kLobeShare[l], scene.scale);
+    corners[l] = filter_setting(lobes[l].corner_hz, kSourceQ, scene.sample_rate_hz);
   }
   const double white = det::sqrt(1.5 * scene.sample_rate_hz);
   const float inverse_frames = 1.0f / static_cast<float>(scene.frames);
@@ -61,8 +63,11 @@ void BreathNoise::update(const Scene& scene) noexcept {
                            scene.hearing->point_gain[i] * (1.0 - 0.94 * squeezed);
     const double pole_hz = scene.hearing->point_pole_hz[i] * lobes[l].pole_ratio;
     scene.background->add({density, lobes[l].corner_hz, kSourceQ, pole_hz, 0.0});
-    group.filter.set(lane, filter_setting(lobes[l].corner_hz, kSourceQ, scene.sample_rate_hz));
-    group.pole_a[lane] = pole_setting(pole_hz, scene.sample_rate_hz);
+    group.filter.set(lane, corners[l]);
+    if (pole_hz != pole_hz_[i]) {
+      pole_hz_[i] = pole_hz;
+      group.pole_a[lane] = pole_setting(pole_hz, scene.sample_rate_hz);
+    }
     group.gain[lane] = group.target[lane];
     group.target[lane] = static_cast<float>(density * white);
     group.gain_step[lane] = (group.target[lane] - group.gain[lane]) * inverse_frames;
@@ -74,7 +79,7 @@ void BreathNoise::update(const Scene& scene) noexcept {
   }
 }
 
-void BreathNoise::process(Lanes* out, std::size_t frames) noexcept {
+PHREN_SIMD_CLONES void BreathNoise::process(Lanes* out, std::size_t frames) noexcept {
   for (Group& group : groups_) {
     if (!group.audible) continue;
     Group g = group;  // work in registers

@@ -32,6 +32,7 @@ class BreathNoise {
     bool audible = false;
   };
   std::array<Group, kGroups> groups_;
+  std::array<double, kNumPoints> pole_hz_{};
   std::size_t active_ = 0;
 };
 

@@ -108,7 +108,8 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   add_noise_to(*scene.background, wall_gain);
 }
 
-void Contact::process(float* samples, const float* room, std::size_t frames) noexcept {
+PHREN_SIMD_CLONES void Contact::process(float* samples, const float* room,
+                                        std::size_t frames) noexcept {
   const float bell_a = pole_setting(115.0, sample_rate_hz_);
   for (std::size_t i = 0; i < frames; ++i) {
     gain_.now += gain_.step;

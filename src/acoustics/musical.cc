@@ -17,10 +17,12 @@ constexpr double kStrouhal = 0.11;
 constexpr double kGruntLevel = 0.10;
 constexpr double kSquawkLevel = 0.030;
 constexpr double kAttack_s = 0.012;
+constexpr double kDrift_s = 0.12;  // of the wandering pitch
+constexpr double kSilence = 1e-7;
 constexpr double kWheezeToWindpipe = 0.30;  // share of a lobe's tone that runs up to the trachea
 
-double approach(double from, double to, double step_s, double time_s) noexcept {
-  return from + (to - from) * (1.0 - det::exp(-step_s / time_s));
+double approach(double from, double to, double share) noexcept {
+  return from + (to - from) * share;
 }
 
 double absolute(double x) noexcept {
@@ -61,6 +63,13 @@ void MusicalSounds::lay_mucus(double after_cough) noexcept {
 
 void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes::Target& source,
                          std::size_t lobe, exam::Sound sound) noexcept {
+  ToneLanes& lanes = lanes_[index / kLanes];
+  if (source.amplitude <= kSilence) {
+    lanes.set(index % kLanes, {source.pitch_hz, 0.0, source.bend, source.damp},
+              scene.sample_rate_hz, scene.frames);
+    tracks_[index].follow(scene, {sound, Region::kRul, source.pitch_hz, 0.0});
+    return;
+  }
   const Hearing& h = *scene.hearing;
   const double f = source.pitch_hz;
   const double chest = h.airway.gain * h.airway.gain *
@@ -78,7 +87,7 @@ void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes:
   }
   ToneLanes::Target target = source;
   target.amplitude = source.amplitude * det::sqrt(power);
-  lanes_[index / kLanes].set(index % kLanes, target, scene.sample_rate_hz, scene.frames);
+  lanes.set(index % kLanes, target, scene.sample_rate_hz, scene.frames);
   tracks_[index].follow(scene, {sound, region, f, 0.5 * target.amplitude * target.amplitude});
 }
 
@@ -116,9 +125,8 @@ void MusicalSounds::update_wheezes(const Scene& scene) noexcept {
       Wheezer& w = wheezers_[l][k];
       const double wanted =
           wheeze_drive(scene, lobe, w) * moving * fast * clamp(power, 0.0, 3.0) * w.loudness;
-      w.level = approach(w.level, wanted, scene.step_s, kAttack_s);
-      w.drift = approach(w.drift, 0.0, scene.step_s, 0.15) +
-                flutter_.uniform(-1.0, 1.0) * 0.004 * det::sqrt(scene.step_s / 0.0027);
+      w.level = approach(w.level, wanted, share_.attack);
+      w.drift = approach(w.drift, 0.0, share_.drift) + flutter_.uniform(-1.0, 1.0) * share_.flutter;
       const double pitch =
           wheeze_pitch_hz(lobe.choke_speed_m_per_s, lobe.choke_half_gap_mm * w.gap_ratio);
       sing(scene, l * kPerLobe + k,
@@ -144,7 +152,7 @@ void MusicalSounds::update_rhonchi(const Scene& scene) noexcept {
       wanted = both * clamp(lobe.secretions, 0.0, 1.0) * r.loudness * smooth_step(0.12, 0.45, x) *
                det::sqrt(clamp(x, 0.0, 4.0));
     }
-    r.level = approach(r.level, wanted, scene.step_s, 2.0 * kAttack_s);
+    r.level = approach(r.level, wanted, share_.slow);
     const double pitch = r.pitch_hz * (0.85 + 0.25 * clamp(x, 0.0, 2.0)) *
                          (1.0 + 0.012 * flutter_.uniform(-1.0, 1.0));
     sing(scene, kFirstRhonchus + l,
@@ -162,12 +170,12 @@ void MusicalSounds::update_larynx(const Scene& scene) noexcept {
   const double phase = upper.intrathoracic == in ? 0.12 : 1.0;
   const double wanted = smooth_step(0.12, 0.45, upper.narrowing) * smooth_step(5.0, 12.0, jet) *
                         clamp(rush * rush, 0.0, 1.6) * phase;
-  stridor_level_ = approach(stridor_level_, wanted, scene.step_s, 2.0 * kAttack_s);
+  stridor_level_ = approach(stridor_level_, wanted, share_.slow);
   const double width_m = 1e-3 * det::sqrt(clamp(upper.area_mm2, 1.0, 400.0));
   const double pitch = clamp(kStrouhal * jet / width_m, 320.0, 1400.0);
   for (std::size_t k = 0; k < 2; ++k) {
     stridor_drift_[k] =
-        approach(stridor_drift_[k], 0.0, scene.step_s, 0.08) + 0.008 * flutter_.uniform(-1.0, 1.0);
+        approach(stridor_drift_[k], 0.0, share_.drift) + 0.008 * flutter_.uniform(-1.0, 1.0);
     const double ratio = k == 0 ? 1.0 : 1.62;
     sing(scene, kStridor + k,
          {pitch * ratio * (1.0 + stridor_drift_[k]),
@@ -176,7 +184,7 @@ void MusicalSounds::update_larynx(const Scene& scene) noexcept {
   }
   const double brake =
       upper.grunting * smooth_step(0.02, 0.15, -upper.flow_L_per_s / scene.scale.flow_L_per_s);
-  grunt_level_ = approach(grunt_level_, brake, scene.step_s, kAttack_s);
+  grunt_level_ = approach(grunt_level_, brake, share_.attack);
   const double grunt_hz = 140.0 * scene.scale.pitch * scene.scale.pitch;
   sing(scene, kGrunt, {clamp(grunt_hz, 110.0, 450.0), kGruntLevel * grunt_level_, 0.22, 0.0},
        kUpperAirway, exam::Sound::kGrunting);
@@ -202,6 +210,13 @@ void MusicalSounds::update_squawk(const Scene& scene) noexcept {
 }
 
 void MusicalSounds::update(const Scene& scene) noexcept {
+  if (scene.step_s != share_.step_s) {
+    share_.step_s = scene.step_s;
+    share_.attack = 1.0 - det::exp(-scene.step_s / kAttack_s);
+    share_.slow = 1.0 - det::exp(-scene.step_s / (2.0 * kAttack_s));
+    share_.drift = 1.0 - det::exp(-scene.step_s / kDrift_s);
+    share_.flutter = 0.004 * det::sqrt(scene.step_s / 0.0027);
+  }
   update_wheezes(scene);
   update_rhonchi(scene);
   update_larynx(scene);

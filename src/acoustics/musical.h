@@ -57,9 +57,14 @@ class MusicalSounds {
   void sing(const Scene& scene, std::size_t index, const ToneLanes::Target& source,
             std::size_t lobe, exam::Sound sound) noexcept;
 
+  struct Shares {  // of the way that levels and pitches go in one chunk
+    double step_s = 0.0, attack = 1.0, slow = 1.0, drift = 1.0, flutter = 0.0;
+  };
+
   RandomStream flutter_;
   RandomStream mucus_;
   BodyScale scale_;
+  Shares share_;
   std::array<std::array<Wheezer, kPerLobe>, exam::kNumLobes> wheezers_;
   std::array<Rhonchus, exam::kNumLobes> rhonchi_;
   std::array<ToneLanes, kGroups> lanes_;

@@ -37,7 +37,8 @@ void RegionPaths::update(const Scene& scene, bool sounding) noexcept {
   active_ = quiet_chunks_ < kTail_chunks;
 }
 
-void RegionPaths::process(const Lanes* in, Lanes* out, std::size_t frames) noexcept {
+PHREN_SIMD_CLONES void RegionPaths::process(const Lanes* in, Lanes* out,
+                                            std::size_t frames) noexcept {
   LaneFilter filter = filter_;
   Lanes pole = pole_, gain = gain_;
   for (std::size_t i = 0; i < frames; ++i) {

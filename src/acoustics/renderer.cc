@@ -9,6 +9,8 @@ constexpr double kSlide_s = 0.035;                    // time constant of the ch
 constexpr double kTouch_s = 0.02;                     // of putting down and lifting
 constexpr double kLow_hz = 100.0, kHigh_hz = 1000.0;  // the band of breath sound
 constexpr double kBreathThreshold_db = 0.0;
+constexpr int kJudgeEvery_chunks = 4;
+constexpr int kListenEvery_chunks = 8;  // when the chestpiece stays where it is
 
 void blend(double& value, double from, double to, double t) noexcept {
   value = from + (to - from) * t;
@@ -104,6 +106,18 @@ void Chestpiece::Renderer::move(Scene& scene) noexcept {
   contact_state.lifted = lifted;
 }
 
+// Paths change when the chestpiece moves; the lung itself changes slowly.
+bool Chestpiece::Renderer::must_listen_anew() noexcept {
+  const auto differs = [](double x, double y, double by) { return x - y > by || y - x > by; };
+  const bool has_moved = differs(place.angle_rad, heard_place_.angle_rad, 1e-4) ||
+                         differs(place.height_cm, heard_place_.height_cm, 1e-3) ||
+                         differs(place.neck, heard_place_.neck, 1e-4);
+  const bool is_due = listen_count_ == 0;
+  listen_count_ = (listen_count_ + 1) % kListenEvery_chunks;
+  if (has_moved || is_due) heard_place_ = place;
+  return has_moved || is_due;
+}
+
 void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, double start_s,
                                  std::span<float> out) noexcept {
   Scene scene;
@@ -116,7 +130,7 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   scene.torso = &torso;
   scene.scale = scale;
   move(scene);
-  hearing = hear(torso, config.person, torso.skin(place), to);
+  if (must_listen_anew()) hearing = hear(torso, config.person, torso.skin(place), to);
   scene.hearing = &hearing;
   scene.background = &background;
   scene.truth = &truth;
@@ -124,10 +138,12 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   background.clear();
   breath.update(scene);
   airway.update(scene);
-  const BreathPower power = breath_power();
+  scene.is_judging = judge_count_ == 0;
+  judge_count_ = (judge_count_ + 1) % kJudgeEvery_chunks;
+  add_windpipe(scene.is_judging);
   contact.update(scene, contact_state);
-  assess(power);
-  breath_track.follow(scene, power, audibility);
+  if (scene.is_judging) assess(power_);
+  breath_track.follow(scene, power_, audibility);
   crackles.update(scene, musical);
   musical.update(scene);
   notes.update(scene, pings);
@@ -146,22 +162,21 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   perform(out);
 }
 
-// What breath sound arrives here, by kind, before the noise around is added to the background.
-BreathPower Chestpiece::Renderer::breath_power() noexcept {
-  BreathPower out;
-  out.lung = background.power_between(kLow_hz, kHigh_hz);
+// Adds the windpipe's share to the background, which holds the lung's; when judging, measures what
+// breath sound arrives here, by kind.
+void Chestpiece::Renderer::add_windpipe(bool is_judging) noexcept {
   const Hearing& h = hearing;
   const double d = airway.density();
   background.add(
       {d * h.airway.gain * h.airway.q * 0.8, h.airway.peak_hz * 1.6, 0.7, h.airway.pole_hz, 0.0});
-  const double with_lung_path = background.power_between(kLow_hz, kHigh_hz);
-  out.lung = with_lung_path;
+  const std::size_t through_lung = background.size();
   background.add({d * h.open_gain, 1.6 * h.open_centre_hz, 0.7, kOpenPole_hz, 250.0});
-  const double with_solid = background.power_between(kLow_hz, kHigh_hz);
-  out.solid = with_solid - with_lung_path;
+  const std::size_t through_solid = background.size();
   background.add({d * h.neck_gain, airway.corner_hz(), 0.7, 4000.0, 0.0});
-  out.windpipe = background.power_between(kLow_hz, kHigh_hz) - with_solid;
-  return out;
+  if (!is_judging) return;
+  power_.lung = background.power_between(kLow_hz, kHigh_hz, 0, through_lung);
+  power_.solid = background.power_between(kLow_hz, kHigh_hz, through_lung, through_solid);
+  power_.windpipe = background.power_between(kLow_hz, kHigh_hz, through_solid, background.size());
 }
 
 void Chestpiece::Renderer::assess(const BreathPower& power) noexcept {

@@ -70,7 +70,8 @@ struct Chestpiece::Renderer {
              std::span<float> out) noexcept;
   void move(Scene& scene) noexcept;
   void perform(std::span<float> out) noexcept;
-  BreathPower breath_power() noexcept;
+  bool must_listen_anew() noexcept;
+  void add_windpipe(bool is_judging) noexcept;
   void assess(const BreathPower& power) noexcept;
   float delayed_windpipe(std::size_t i) noexcept;
 
@@ -84,6 +85,9 @@ struct Chestpiece::Renderer {
   alignas(32) std::array<Lanes, kChunk> regions_{};
   std::array<float, kChunk> windpipe_{}, chest_{}, heart_{}, ear_{};
   patient::Snapshot between_;
+  BreathPower power_;
+  SkinPlace heard_place_;
+  int judge_count_ = 0, listen_count_ = 0;
 };
 
 }  // namespace phren::acoustics

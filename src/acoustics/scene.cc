@@ -41,9 +41,9 @@ void Background::add(const Part& part) noexcept {
   if (count_ < parts_.size() && part.density > 0.0) parts_[count_++] = part;
 }
 
-double Background::power_per_hz(double f_hz) const noexcept {
+double Background::power_per_hz(double f_hz, std::size_t first, std::size_t last) const noexcept {
   double sum = 1e-14;
-  for (std::size_t i = 0; i < count_; ++i) {
+  for (std::size_t i = first; i < last; ++i) {
     const Part& p = parts_[i];
     double power = p.density * p.density * low_pass_power(f_hz, p.corner_hz, p.q) *
                    pole_power(f_hz, p.pole_hz);
@@ -53,12 +53,13 @@ double Background::power_per_hz(double f_hz) const noexcept {
   return sum;
 }
 
-double Background::power_between(double low_hz, double high_hz) const noexcept {
-  constexpr int kSteps = 8;
+double Background::power_between(double low_hz, double high_hz, std::size_t first,
+                                 std::size_t last) const noexcept {
+  constexpr int kSteps = 6;
   const double ratio = det::pow(high_hz / low_hz, 1.0 / kSteps);
   double sum = 0.0, f = low_hz;
   for (int i = 0; i < kSteps; ++i) {
-    sum += power_per_hz(f * det::sqrt(ratio)) * f * (ratio - 1.0);
+    sum += power_per_hz(f * det::sqrt(ratio), first, last) * f * (ratio - 1.0);
     f *= ratio;
   }
   return sum;

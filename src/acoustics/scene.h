@@ -50,8 +50,15 @@ class Background {
   };
   void clear() noexcept { count_ = 0; }
   void add(const Part& part) noexcept;
-  double power_per_hz(double f_hz) const noexcept;
-  double power_between(double low_hz, double high_hz) const noexcept;
+  std::size_t size() const noexcept { return count_; }
+  double power_per_hz(double f_hz) const noexcept { return power_per_hz(f_hz, 0, count_); }
+  double power_between(double low_hz, double high_hz) const noexcept {
+    return power_between(low_hz, high_hz, 0, count_);
+  }
+  // Of the parts first..last - 1 alone.
+  double power_per_hz(double f_hz, std::size_t first, std::size_t last) const noexcept;
+  double power_between(double low_hz, double high_hz, std::size_t first,
+                       std::size_t last) const noexcept;
 
  private:
   std::array<Part, 48> parts_{};
@@ -71,6 +78,8 @@ struct Scene {
   const Hearing* hearing = nullptr;
   BodyScale scale;
   Background* background = nullptr;
+  // Levels above background are judged every few chunks: 10 ms is finer than any ear.
+  bool is_judging = true;
   TruthRing* truth = nullptr;
 };
 

@@ -27,7 +27,7 @@ bool ToneLanes::is_audible() const noexcept {
   return false;
 }
 
-void ToneLanes::process(Lanes* out, std::size_t frames) noexcept {
+PHREN_SIMD_CLONES void ToneLanes::process(Lanes* out, std::size_t frames) noexcept {
   Lanes phase = phase_, gain = gain_;
   for (std::size_t i = 0; i < frames; ++i) {
     phase += turn_;
@@ -41,10 +41,12 @@ void ToneLanes::process(Lanes* out, std::size_t frames) noexcept {
 }
 
 void TonalTrack::follow(const Scene& scene, const Now& now) noexcept {
+  const bool is_silent = now.mean_square <= 1e-16;
+  if (is_silent && !open_) return;
+  if (!is_silent && !scene.is_judging) return;
   const double above =
-      now.mean_square > 1e-16
-          ? tone_above_background_db(*scene.background, now.pitch_hz, now.mean_square)
-          : -100.0;
+      is_silent ? -100.0
+                : tone_above_background_db(*scene.background, now.pitch_hz, now.mean_square);
   const auto phase = scene.now->phase;
   if (open_ && (above < kToneThreshold_db - kHysteresis_db || event_.sound != now.sound ||
                 (event_.phase != phase && phase != exam::Phase::kPause))) {
