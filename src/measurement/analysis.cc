@@ -5,17 +5,43 @@
 #include <cmath>
 
 #include "measurement/fast_math.h"
+#include "measurement/lanes.h"
 
 namespace phren::measurement {
 namespace {
 
 constexpr std::size_t kGap = 2, kReach = 10;  // neighbourhood: bins 3 to 10 away on each side
 
-signal::FilterChain high_pass(int order, double corner_hz) {
-  return *signal::FilterChain::butterworth({.is_high_pass = true,
-                                            .order = order,
-                                            .sample_rate_hz = kWorkRate_hz,
-                                            .corner_hz = corner_hz});
+signal::Biquad high_pass(double corner_hz, double q) {
+  return signal::Biquad(*signal::make_section({.kind = signal::SectionKind::kHighPass,
+                                               .sample_rate_hz = kWorkRate_hz,
+                                               .centre_hz = corner_hz,
+                                               .q = q}));
+}
+
+// A section whose feedback waits for one product and one sum only.
+struct Section {
+  explicit Section(const signal::BiquadCoefficients& c)
+      : b0(c.b0), b1(c.b1), b2(c.b2), a1(c.a1), a2(c.a2) {}
+  double step(double x) {
+    const double y = b0 * x + s1;
+    s1 = (b1 * x + s2) - a1 * y;
+    s2 = b2 * x - a2 * y;
+    return y;
+  }
+  double b0, b1, b2, a1, a2, s1 = 0.0, s2 = 0.0;
+};
+
+// All three sections in one pass: each waits for its own last output, so together they cost as one.
+void filter_all(const std::array<signal::Biquad, 3>& filters, std::span<const float> in,
+                float* high_passed, float* crackle_band) {
+  Section high(filters[0].coefficients()), first(filters[1].coefficients()),
+      second(filters[2].coefficients());
+  for (std::size_t i = 0; i < in.size(); ++i) {
+    const auto x = static_cast<double>(in[i]);
+    high_passed[i] = static_cast<float>(high.step(x));
+    crackle_band[i] = static_cast<float>(second.step(first.step(x)));
+  }
 }
 
 PHREN_SIMD_CLONES void to_db(const float* power, std::size_t frames, float* db) {
@@ -53,9 +79,51 @@ PHREN_SIMD_CLONES void millisecond_energy(const float* x, std::size_t count, flo
   }
 }
 
+constexpr std::size_t short_bin(double hz) {
+  return static_cast<std::size_t>(hz / kShortBin_hz + 0.5);
+}
+constexpr std::size_t long_bin(double hz) {
+  return static_cast<std::size_t>(hz / kLongBin_hz + 0.5);
+}
+
+PHREN_SIMD_CLONES void frame_measures(const float* short_power, const float* tone_db,
+                                      const float* height_db, std::size_t frames,
+                                      FrameMeasures* out) {
+  for (std::size_t t = 0; t < frames; ++t) {
+    FrameMeasures& m = out[t];
+    const float* row = short_power + t * kShortBins;
+    m.power = 0.0f;
+    for (std::size_t b = 0; b < kNumFeatureBands; ++b) {
+      float sum = 0.0f;
+      for (std::size_t k = short_bin(kFeatureBandEdges_hz[b]);
+           k < short_bin(kFeatureBandEdges_hz[b + 1]); ++k)
+        sum += row[k];
+      m.band_power[b] = sum;
+      m.power += sum;
+    }
+    for (std::size_t b = 0; b < kNumFeatureBands; ++b) m.band_db[b] = power_db(m.band_power[b]);
+    const float* heights_now = height_db + t * kToneBins;
+    for (std::size_t r = 0; r < kToneRanges_hz.size(); ++r) {
+      const std::size_t low = long_bin(kToneRanges_hz[r].first);
+      const std::size_t high = std::min(long_bin(kToneRanges_hz[r].second), kToneBins);
+      m.tone_db[r] =
+          lane_max(high - low, -100.0f, [&](std::size_t i) { return heights_now[low + i]; });
+    }
+    const float* now = tone_db + t * kToneBins;
+    const float* before = now - (t > 0 ? kToneBins : 0);
+    constexpr std::size_t kFirst = 8;
+    m.flux_db = lane_sum(kToneBins - kFirst,
+                         [&](std::size_t i) {
+                           const float change = now[kFirst + i] - before[kFirst + i];
+                           return change < 0.0f ? -change : change;
+                         }) *
+                (1.0f / static_cast<float>(kToneBins - kFirst));
+  }
+}
+
 // Median of the bin levels in 150-1000 Hz: one or two tones hardly move it.
 float broadband(const float* db) {
-  constexpr std::size_t kLow = 19, kHigh = 128, kStep = 3;
+  constexpr std::size_t kLow = 19, kHigh = 128, kStep = 5;
   std::array<float, (kHigh - kLow) / kStep + 1> levels;
   std::size_t n = 0;
   for (std::size_t k = kLow; k <= kHigh; k += kStep) levels[n++] = db[k];
@@ -68,14 +136,17 @@ float broadband(const float* db) {
 Analyser::Analyser()
     : long_(*signal::Stft::make({512, kLongWindow, kHop})),
       short_(*signal::Stft::make({256, kShortWindow, kHop})),
-      high_pass_(high_pass(2, kCrackleHighPass_hz)),
-      crackle_band_(high_pass(4, kCrackleBandLow_hz)) {}
+      filters_{high_pass(kCrackleHighPass_hz, std::sqrt(0.5)),
+               // Butterworth of order four: q = 1 / (2 sin(pi / 8)) and 1 / (2 sin(3 pi / 8)).
+               high_pass(kCrackleBandLow_hz, 0.5 / std::sin(M_PI / 8.0)),
+               high_pass(kCrackleBandLow_hz, 0.5 / std::sin(3.0 * M_PI / 8.0))} {}
 
 const Analysis& Analyser::analyse(std::span<const float> samples) {
   analysis_.samples = samples;
   analysis_.num_frames = (samples.size() + kHop - 1) / kHop;
   measure_spectra();
   measure_tones();
+  measure_frames();
   measure_energy();
   return analysis_;
 }
@@ -105,14 +176,17 @@ void Analyser::measure_tones() {
     analysis_.broadband_db[t] = broadband(analysis_.tone_db.data() + t * kToneBins);
 }
 
+void Analyser::measure_frames() {
+  analysis_.frames.resize(analysis_.num_frames);
+  frame_measures(analysis_.short_power.data(), analysis_.tone_db.data(),
+                 analysis_.tone_height_db.data(), analysis_.num_frames, analysis_.frames.data());
+}
+
 void Analyser::measure_energy() {
   const std::size_t n = analysis_.samples.size();
   analysis_.high_passed.resize(n);
-  high_pass_.reset();
-  high_pass_.process(analysis_.samples, analysis_.high_passed);
-  crackle_band_.reset();
   scratch_.assign(n + 16, 0.0f);  // eight samples of silence on each side
-  crackle_band_.process(analysis_.samples, {scratch_.data() + 8, n});
+  filter_all(filters_, analysis_.samples, analysis_.high_passed.data(), scratch_.data() + 8);
   analysis_.crackle_band.assign(scratch_.begin() + 8,
                                 scratch_.begin() + 8 + static_cast<std::ptrdiff_t>(n));
   const std::size_t count = n / 4;

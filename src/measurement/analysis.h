@@ -11,7 +11,9 @@
 //          recordings are cut into pieces (measure.h).
 #pragma once
 
+#include <array>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "measurement/types.h"
@@ -33,17 +35,31 @@ inline constexpr std::size_t kToneBins = 168;  // of the long bins: up to 1305 H
 inline constexpr double kCrackleHighPass_hz = 95.0;
 inline constexpr double kCrackleBandLow_hz = 200.0;  // transients are looked for above this
 
+inline constexpr std::size_t kNumFeatureBands = 10;
+inline constexpr std::array<double, kNumFeatureBands + 1> kFeatureBandEdges_hz{
+    50, 100, 150, 200, 300, 400, 500, 650, 800, 1000, 1300};
+inline constexpr std::array<std::pair<double, double>, 3> kToneRanges_hz{
+    {{80.0, 250.0}, {250.0, 600.0}, {600.0, 1300.0}}};
+
+struct FrameMeasures {
+  std::array<float, kNumFeatureBands> band_power{}, band_db{};  // sums over bins of short_power
+  std::array<float, kToneRanges_hz.size()> tone_db{};           // greatest height in each range
+  float power = 0.0f;                                           // 50-1300 Hz
+  float flux_db = 0.0f;                                         // mean change of the bins' levels
+};
+
 struct Analysis {
   std::span<const float> samples;
   std::size_t num_frames = 0;
   std::vector<float> long_power, short_power;
   std::vector<float> tone_db;         // [frame * kToneBins + bin], dB of long_power
   std::vector<float> tone_height_db;  // the same over its neighbourhood (+-3..10 bins)
-  std::vector<float> broadband_db;    // per frame, 150-1000 Hz, tones left out
-  std::vector<float> high_passed;     // at kCrackleHighPass_hz
-  std::vector<float> crackle_band;    // above kCrackleBandLow_hz
-  std::vector<float> energy_db;       // of crackle_band, per millisecond
-  std::vector<float> background_db;   // local median of energy_db, per millisecond
+  std::vector<FrameMeasures> frames;
+  std::vector<float> broadband_db;   // per frame, 150-1000 Hz, tones left out
+  std::vector<float> high_passed;    // at kCrackleHighPass_hz
+  std::vector<float> crackle_band;   // above kCrackleBandLow_hz
+  std::vector<float> energy_db;      // of crackle_band, per millisecond
+  std::vector<float> background_db;  // local median of energy_db, per millisecond
 
   double duration_s() const { return static_cast<double>(samples.size()) / kWorkRate_hz; }
 };
@@ -56,10 +72,11 @@ class Analyser {
  private:
   void measure_spectra();
   void measure_tones();
+  void measure_frames();
   void measure_energy();
 
   signal::Stft long_, short_;
-  signal::FilterChain high_pass_, crackle_band_;
+  std::array<signal::Biquad, 3> filters_;  // high-pass; crackle band in two sections
   std::vector<float> padded_, scratch_;
   Analysis analysis_;
 };

@@ -43,20 +43,6 @@ double middle_of(std::vector<double> values) {
   return *middle;
 }
 
-double kurtosis_of(std::span<const float> values) {
-  if (values.size() < 4) return 0.0;
-  double sum = 0.0;
-  for (const float v : values) sum += static_cast<double>(v);
-  const double mean = sum / static_cast<double>(values.size());
-  double m2 = 0.0, m4 = 0.0;
-  for (const float v : values) {
-    const double d = static_cast<double>(v) - mean, d2 = d * d;
-    m2 += d2;
-    m4 += d2 * d2;
-  }
-  return m2 > 0.0 ? m4 * static_cast<double>(values.size()) / (m2 * m2) : 0.0;
-}
-
 Stretch stretch_of(const Analysis& a, double start_s, double end_s) {
   Stretch s;
   s.analysis = &a;
@@ -69,12 +55,10 @@ Stretch stretch_of(const Analysis& a, double start_s, double end_s) {
   s.energy_db = part(a.energy_db, start_s * 1000.0, end_s * 1000.0);
   s.background_db = part(a.background_db, start_s * 1000.0, end_s * 1000.0);
   double level = 0.0;
+  s.frames = {a.frames.data() + s.first_frame, s.num_frames};
   for (std::size_t t = 0; t < s.num_frames; ++t) {
     const float* row = short_row(s, t);
-    float sum = 0.0f;
     for (std::size_t k = 0; k < kShortBins; ++k) s.mean_power[k] += row[k];
-    for (std::size_t k = short_bin(50.0); k < short_bin(1300.0); ++k) sum += row[k];
-    s.frame_power.push_back(sum);
     level += static_cast<double>(a.broadband_db[s.first_frame + t]);
   }
   if (s.num_frames > 0) {
@@ -96,16 +80,11 @@ Bands measure_bands(const Stretch& s) {
   out.share_below_60hz = below / all;
   std::vector<double> levels(s.num_frames);
   for (std::size_t b = 0; b < kNumFeatureBands; ++b) {
-    const std::size_t low = short_bin(kFeatureBandEdges_hz[b]);
-    const std::size_t high = short_bin(kFeatureBandEdges_hz[b + 1]);
     double total = 1e-20, sum = 0.0, squares = 0.0, highest = -200.0;
     for (std::size_t t = 0; t < s.num_frames; ++t) {
-      const float* row = short_row(s, t);
-      float power = 0.0f;
-      for (std::size_t k = low; k < high; ++k) power += row[k];
-      const double level = static_cast<double>(power_db(power));
+      const auto level = static_cast<double>(s.frames[t].band_db[b]);
       levels[t] = level;
-      total += static_cast<double>(power);
+      total += static_cast<double>(s.frames[t].band_power[b]);
       sum += level;
       squares += level * level;
       highest = std::max(highest, level);
@@ -192,25 +171,23 @@ std::array<float, 13> measure_shape(const Stretch& s) {
     out[9 + r] =
         static_cast<float>(flatness_db(p, kToneRanges_hz[r].first, kToneRanges_hz[r].second));
   // The loudest tenth of the frames.
-  std::vector<float> sorted = s.frame_power;
+  std::vector<float> sorted;
+  for (const FrameMeasures& m : s.frames) sorted.push_back(m.power);
   const auto cut = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() * 9 / 10);
   std::nth_element(sorted.begin(), cut, sorted.end());
   std::array<float, kShortBins> loud{};
   for (std::size_t t = 0; t < s.num_frames; ++t)
-    if (s.frame_power[t] >= *cut)
+    if (s.frames[t].power >= *cut)
       for (std::size_t k = low; k < high; ++k) loud[k] += short_row(s, t)[k];
   out[12] = static_cast<float>(centroid_of(loud.data()));
   return out;
 }
 
-std::array<float, 4> measure_tones(const Stretch& s, double low_hz, double high_hz) {
-  const std::size_t low = long_bin(low_hz), high = std::min(long_bin(high_hz), kToneBins);
+std::array<float, 4> measure_tones(const Stretch& s, std::size_t range) {
   std::vector<double> peaks(s.num_frames);
   double over_8 = 0.0, over_12 = 0.0;
   for (std::size_t t = 0; t < s.num_frames; ++t) {
-    const float* row = height_row(s, t);
-    float top = -100.0f;
-    for (std::size_t k = low; k < high; ++k) top = std::max(top, row[k]);
+    const float top = s.frames[t].tone_db[range];
     peaks[t] = static_cast<double>(top);
     over_8 += top > 8.0f ? 1.0 : 0.0;
     over_12 += top > 12.0f ? 1.0 : 0.0;

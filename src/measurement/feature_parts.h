@@ -16,20 +16,14 @@
 
 namespace phren::measurement {
 
-inline constexpr std::size_t kNumFeatureBands = 10;
-inline constexpr std::array<double, kNumFeatureBands + 1> kFeatureBandEdges_hz{
-    50, 100, 150, 200, 300, 400, 500, 650, 800, 1000, 1300};
-inline constexpr std::array<std::pair<double, double>, 3> kToneRanges_hz{
-    {{80.0, 250.0}, {250.0, 600.0}, {600.0, 1300.0}}};
-
 struct Stretch {  // part of an Analysis
   const Analysis* analysis = nullptr;
   std::size_t first_frame = 0, num_frames = 0;
   std::span<const float> high_passed, crackle_band;
   std::span<const float> energy_db, background_db;
   std::array<float, kShortBins> mean_power{};  // over the frames
-  std::vector<float> frame_power;              // 50-1300 Hz per frame
-  double level_db = -140.0;                    // mean broadband level
+  std::span<const FrameMeasures> frames;
+  double level_db = -140.0;  // mean broadband level
 };
 Stretch stretch_of(const Analysis& analysis, double start_s, double end_s);
 
@@ -40,7 +34,7 @@ struct Bands {
 Bands measure_bands(const Stretch& s);
 std::array<float, 13> measure_shape(const Stretch& s);  // centroid first
 // Mean and 90th percentile of the strongest bin's height, share of frames over 8 and over 12 dB.
-std::array<float, 4> measure_tones(const Stretch& s, double low_hz, double high_hz);
+std::array<float, 4> measure_tones(const Stretch& s, std::size_t range);
 // Best path: mean height, best five frames, longest run over 8 dB (s), share over 8 dB, median Hz.
 std::array<float, 5> measure_ridge(const Stretch& s, double low_hz, double high_hz);
 std::array<float, 2> measure_regularity(const Stretch& s);

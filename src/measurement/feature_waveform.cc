@@ -3,20 +3,54 @@
 
 #include "measurement/fast_math.h"
 #include "measurement/feature_parts.h"
+#include "measurement/lanes.h"
 
 namespace phren::measurement {
 namespace {
 
 constexpr std::size_t kOrder = 8;  // of the linear prediction
 
-std::array<double, kOrder + 1> autocorrelation(std::span<const float> x) {
-  std::array<double, kOrder + 1> r{};
-  for (std::size_t lag = 0; lag <= kOrder && lag < x.size(); ++lag) {
-    float sum = 0.0f;
-    for (std::size_t i = lag; i < x.size(); ++i) sum += x[i] * x[i - lag];
-    r[lag] = static_cast<double>(sum);
+PHREN_SIMD_CLONES void autocorrelate(const float* x, std::size_t size, double* r) {
+  for (std::size_t lag = 0; lag <= kOrder && lag < size; ++lag)
+    r[lag] =
+        static_cast<double>(lane_sum(size - lag, [&](std::size_t i) { return x[i] * x[i + lag]; }));
+}
+
+// What the predictor leaves: e[i] = sum over j of a[j] x[i + kOrder - j].
+PHREN_SIMD_CLONES void predict(const float* x, std::size_t size, const float* a, float* e) {
+  for (std::size_t i = 0; i < size - kOrder; ++i) {
+    float sum = x[i + kOrder];
+    for (std::size_t j = 1; j <= kOrder; ++j) sum += a[j] * x[i + kOrder - j];
+    e[i] = sum;
   }
-  return r;
+}
+
+PHREN_SIMD_CLONES void teager_energy(const float* x, std::size_t size, float* e) {
+  for (std::size_t i = 0; i < size - 2; ++i) e[i] = x[i + 1] * x[i + 1] - x[i] * x[i + 2];
+}
+
+PHREN_SIMD_CLONES void central_moments(const float* x, std::size_t size, double* m2, double* m4) {
+  const float mean = lane_sum(size, [&](std::size_t i) { return x[i]; }) / static_cast<float>(size);
+  constexpr std::size_t kBlock = 1024;  // short partial sums keep float sums exact enough
+  double second = 0.0, fourth = 0.0;
+  const float peak = lane_max(size, 1e-30f, [&](std::size_t i) {
+    const float d = x[i] - mean;
+    return d < 0.0f ? -d : d;
+  });
+  const float scale = 1.0f / peak;  // so that fourth powers of faint sound do not vanish
+  for (std::size_t from = 0; from < size; from += kBlock) {
+    const std::size_t count = size - from < kBlock ? size - from : kBlock;
+    second += static_cast<double>(lane_sum(count, [&](std::size_t i) {
+      const float d = (x[from + i] - mean) * scale;
+      return d * d;
+    }));
+    fourth += static_cast<double>(lane_sum(count, [&](std::size_t i) {
+      const float d = (x[from + i] - mean) * scale;
+      return d * d * d * d;
+    }));
+  }
+  *m2 = second;
+  *m4 = fourth;
 }
 
 // Levinson-Durbin; a[0] = 1.
@@ -40,21 +74,29 @@ std::array<float, kOrder + 1> predictor(std::array<double, kOrder + 1> r) {
 
 std::vector<float> residual(std::span<const float> x) {
   if (x.size() <= kOrder) return {};
-  const auto a = predictor(autocorrelation(x));
-  std::vector<float> e(x.begin() + kOrder, x.end());
-  for (std::size_t j = 1; j <= kOrder; ++j)
-    for (std::size_t i = 0; i < e.size(); ++i) e[i] += a[j] * x[i + kOrder - j];
+  std::array<double, kOrder + 1> r{};
+  autocorrelate(x.data(), x.size(), r.data());
+  const auto a = predictor(r);
+  std::vector<float> e(x.size() - kOrder);
+  predict(x.data(), x.size(), a.data(), e.data());
   return e;
 }
 
 std::vector<float> teager(std::span<const float> x) {
   if (x.size() < 3) return {};
   std::vector<float> e(x.size() - 2);
-  for (std::size_t i = 0; i < e.size(); ++i) e[i] = x[i + 1] * x[i + 1] - x[i] * x[i + 2];
+  teager_energy(x.data(), x.size(), e.data());
   return e;
 }
 
 }  // namespace
+
+double kurtosis_of(std::span<const float> values) {
+  if (values.size() < 4) return 0.0;
+  double m2 = 0.0, m4 = 0.0;
+  central_moments(values.data(), values.size(), &m2, &m4);
+  return m2 > 0.0 ? m4 * static_cast<double>(values.size()) / (m2 * m2) : 0.0;
+}
 
 // Highest autocorrelation of the high-passed waveform at lags of 80-800 Hz, from the spectrum (the
 // Wiener-Khinchin theorem), which costs one cosine sum per lag.
@@ -108,33 +150,24 @@ std::array<float, 7> measure_peakedness(const Stretch& s) {
 }
 
 std::array<float, 7> measure_envelope(const Stretch& s) {
-  const std::vector<float>& power = s.frame_power;
-  const std::size_t n = power.size();
+  const std::size_t n = s.num_frames;
   double total = 1e-20, centre = 0.0;
   std::size_t peak = 0;
   std::vector<double> levels(n);
   std::vector<float> amplitude(n);
   for (std::size_t t = 0; t < n; ++t) {
-    total += static_cast<double>(power[t]);
-    centre += static_cast<double>(power[t]) * (static_cast<double>(t) + 0.5);
-    if (power[t] > power[peak]) peak = t;
-    levels[t] = static_cast<double>(power_db(power[t]));
-    amplitude[t] = std::sqrt(power[t]);
+    total += static_cast<double>(s.frames[t].power);
+    centre += static_cast<double>(s.frames[t].power) * (static_cast<double>(t) + 0.5);
+    if (s.frames[t].power > s.frames[peak].power) peak = t;
+    levels[t] = static_cast<double>(power_db(s.frames[t].power));
+    amplitude[t] = std::sqrt(s.frames[t].power);
   }
   std::sort(levels.begin(), levels.end());
   const auto at = [&](double q) {
     return levels[static_cast<std::size_t>(q * static_cast<double>(n - 1))];
   };
-  // Flux: mean absolute change of the level of bins 50-1300 Hz from frame to frame.
   std::vector<double> flux;
-  const Analysis& a = *s.analysis;
-  for (std::size_t t = 1; t < n; ++t) {
-    const float* now = a.tone_db.data() + (s.first_frame + t) * kToneBins;
-    const float* before = now - kToneBins;
-    float sum = 0.0f;
-    for (std::size_t k = 8; k < kToneBins; ++k) sum += std::fabs(now[k] - before[k]);
-    flux.push_back(static_cast<double>(sum) / static_cast<double>(kToneBins - 8));
-  }
+  for (std::size_t t = 1; t < n; ++t) flux.push_back(static_cast<double>(s.frames[t].flux_db));
   double highest = 0.0, squares = 0.0;
   for (const double f : flux) highest = std::max(highest, f), squares += f * f;
   const double mean = mean_of(flux);

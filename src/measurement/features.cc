@@ -11,6 +11,8 @@
 namespace phren::measurement {
 namespace {
 
+constexpr std::size_t kFirstRecordFeature = 96;
+
 // Writes features one after another, so that the order is that of the calls.
 class Writer {
  public:
@@ -97,8 +99,8 @@ FeatureVector features_of(const Analysis& a, const PieceContext& context, double
   out.add_all(bands.spread_db);
   out.add_all(bands.peak_db);
   out.add_all(measure_shape(s));
-  for (const auto& [low_hz, high_hz] : kToneRanges_hz)
-    out.add_all(measure_tones(s, low_hz, high_hz));
+  for (std::size_t range = 0; range < kToneRanges_hz.size(); ++range)
+    out.add_all(measure_tones(s, range));
   out.add_all(measure_ridge(s, 80.0, 250.0));
   out.add_all(measure_ridge(s, 250.0, 1300.0));
   out.add_all(measure_regularity(s));
@@ -106,7 +108,8 @@ FeatureVector features_of(const Analysis& a, const PieceContext& context, double
   add_crackles(out, context, start_s, end_s);
   out.add_all(measure_envelope(s));
   add_tracks(out, context, start_s, end_s);
-  out.add_all(context.record_features);
+  for (std::size_t i = kFirstRecordFeature; i < kNumFeatures; ++i)
+    out.add(static_cast<double>(context.whole[i]));
   return features;
 }
 
@@ -116,24 +119,23 @@ PieceContext context_of(const Analysis& a) {
   context.crackles = find_crackles(a);
   std::vector<double> levels(a.broadband_db.begin(), a.broadband_db.end());
   context.level_db = middle_of(levels);
-  const double duration_s = std::max(0.06, a.duration_s());
-  const Stretch s = stretch_of(a, 0.0, duration_s);
-  if (s.num_frames == 0) return context;
+  if (a.num_frames == 0) return context;
   std::sort(levels.begin(), levels.end());
   const auto at = [&](double q) {
     return levels[static_cast<std::size_t>(q * static_cast<double>(levels.size() - 1))];
   };
-  const auto low = measure_tones(s, 80.0, 250.0), high = measure_tones(s, 250.0, 1300.0);
-  const auto peaked = measure_peakedness(s);
-  context.record_features = {
-      low[3],
-      high[3],
-      static_cast<float>(static_cast<double>(context.crackles.size()) / duration_s),
-      peaked[5],
-      measure_shape(s)[0],
-      static_cast<float>(at(0.9) - at(0.1)),
-      peaked[1],
-      static_cast<float>(track_share(context.tracks, 0.0, duration_s))};
+  // What describes the recording is what describes its whole as a stretch.
+  FeatureVector& w = context.whole;
+  w = features_of(a, context, 0.0, a.duration_s());
+  constexpr std::size_t kTone80Share12 = 49, kTone250Share12 = 53, kTone600Share12 = 57,
+                        kCentroid = 33, kKurtosisAbove200 = 71, kShare9 = 75, kCrackleRate = 78,
+                        kTrackShare = 94;
+  const std::array<float, kNumFeatures - kFirstRecordFeature> record{
+      w[kTone80Share12],    std::max(w[kTone250Share12], w[kTone600Share12]),
+      w[kCrackleRate],      w[kShare9],
+      w[kCentroid],         static_cast<float>(at(0.9) - at(0.1)),
+      w[kKurtosisAbove200], w[kTrackShare]};
+  std::copy(record.begin(), record.end(), w.begin() + kFirstRecordFeature);
   return context;
 }
 

@@ -21,7 +21,7 @@ struct PieceContext {  // what the whole piece is like; made once per piece
   std::vector<TonalTrack> tracks;
   std::vector<Crackle> crackles;
   double level_db = -140.0;  // median broadband level
-  std::array<float, 8> record_features{};
+  FeatureVector whole{};     // of the piece from end to end
 };
 PieceContext context_of(const Analysis& analysis);
 

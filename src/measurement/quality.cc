@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "measurement/fast_math.h"
+#include "measurement/lanes.h"
 #include "signal/envelope.h"
 
 namespace phren::measurement {
@@ -22,6 +23,14 @@ float band_level(const float* row, double low_hz, double high_hz) {
   const auto high = static_cast<std::size_t>(high_hz / kShortBin_hz + 0.5);
   for (std::size_t k = low; k < high; ++k) sum += row[k];
   return power_db(sum);
+}
+
+struct PeakAndEnergy {
+  float peak, energy;
+};
+PHREN_SIMD_CLONES PeakAndEnergy peak_and_energy(const float* x, std::size_t count) {
+  return {lane_max(count, 0.0f, [&](std::size_t i) { return x[i] < 0.0f ? -x[i] : x[i]; }),
+          lane_sum(count, [&](std::size_t i) { return x[i] * x[i]; })};
 }
 
 // A voice: at least three harmonics of one pitch of 90-350 Hz stand 10 dB out of the spectrum.
@@ -43,10 +52,7 @@ bool is_voiced(const float* height) {
 }  // namespace
 
 void QualityMeter::add_native(std::span<const float> samples) {
-  float energy = 0.0f;
-  float highest = 0.0f;
-  for (const float x : samples) highest = std::max(highest, std::fabs(x));
-  for (const float x : samples) energy += x * x;
+  const auto [highest, energy] = peak_and_energy(samples.data(), samples.size());
   energy_ += static_cast<double>(energy);
   num_samples_ += samples.size();
   if (highest < kFull) {

@@ -10,7 +10,8 @@ namespace phren::measurement {
 namespace {
 
 constexpr std::size_t kWorkRate = 4000;
-constexpr std::size_t kPiece = 61440;             // 15.36 s, measured at once
+// What is measured at once: 15.36 s for the network, which was trained on such; more without it.
+constexpr std::size_t kPiece = 61440, kFastPiece = 128000;
 constexpr std::size_t kLongest = 20 * kWorkRate;  // a recording up to this is one piece
 constexpr std::size_t kContext = 5120;            // 1.28 s on each side, measured twice
 
@@ -54,9 +55,10 @@ void Session::add(std::span<const float> native) {
 }
 
 void Session::measure_pieces() {
-  while (buffer_.size() > kLongest) {
-    const std::size_t keep_from = kept_to_ - origin_, keep_to = kPiece - kContext;
-    measure_piece(kPiece, keep_from, keep_to);
+  const std::size_t piece = has_network() ? kPiece : kFastPiece;
+  while (buffer_.size() > piece + kLongest - kPiece) {
+    const std::size_t keep_from = kept_to_ - origin_, keep_to = piece - kContext;
+    measure_piece(piece, keep_from, keep_to);
     const std::size_t dropped = keep_to - kContext;
     buffer_.erase(buffer_.begin(), buffer_.begin() + static_cast<std::ptrdiff_t>(dropped));
     origin_ += dropped;
@@ -108,7 +110,7 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   events.resize(events.size() - given.size());
   out_.events.insert(out_.events.end(), events.begin(), events.end());
 
-  const std::array<FeatureVector, 1> whole{features_of(a, context, 0.0, a.duration_s())};
+  const std::array<FeatureVector, 1> whole{context.whole};
   const double weight = to_s - from_s;
   poor_sum_ += weight * static_cast<double>(models_->poor.probabilities(whole).front());
   weight_sum_ += weight;
@@ -174,7 +176,7 @@ void Session::explain(std::vector<Event>& events) const {
     towards.push_back(static_cast<std::size_t>(events[e].label));
     index.push_back(e);
   }
-  const auto reasons = models_->events.reasons(rows, towards);
+  const auto reasons = models_->events.reasons(rows, towards, options_->is_fast);
   for (std::size_t i = 0; i < index.size(); ++i) events[index[i]].because = reasons[i];
 }
 

@@ -1,19 +1,23 @@
 #include "measurement/tonal.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <complex>
+#include <cstdint>
+#include <cstring>
+
+#include "signal/simd.h"
 
 namespace phren::measurement {
 namespace {
 
-constexpr double kSeed_db = 9.0;      // a frame's peak must stand out this much to join a path
+constexpr float kSeed_db = 9.0f;      // a frame's peak must stand out this much to join a path
 constexpr std::size_t kMaxDrift = 1;  // bins per frame
 
 struct Path {
   std::size_t first_frame = 0;
-  std::vector<std::size_t> bins;
-  std::vector<double> hz;
+  std::vector<std::uint16_t> bins;
   double height_sum = 0.0;
 
   std::size_t next_frame() const { return first_frame + bins.size(); }
@@ -28,16 +32,29 @@ double peak_hz(const float* db, std::size_t k) {
   return (static_cast<double>(k) + shift) * kLongBin_hz;
 }
 
-bool is_peak(const float* db, const float* height, std::size_t k) {
-  return height[k] >= kSeed_db && db[k] > db[k - 1] && db[k] >= db[k + 1];
+// Marks the bins that are peaks and stand out; whole vectors at a time, since few do.
+PHREN_SIMD_CLONES void mark_peaks(const float* db, const float* height, std::uint8_t* marks) {
+  for (std::size_t k = 1; k + 1 < kToneBins; ++k)
+    marks[k] = static_cast<std::uint8_t>((height[k] >= kSeed_db) & (db[k] > db[k - 1]) &
+                                         (db[k] >= db[k + 1]));
 }
 
-void extend(std::vector<Path>& paths, std::vector<std::size_t>& open, const float* db,
-            const float* height, std::size_t frame) {
-  std::vector<std::size_t> still_open;
-  const auto first = static_cast<std::size_t>(80.0 / kLongBin_hz);
-  for (std::size_t k = first; k + 1 < kToneBins; ++k) {
-    if (!is_peak(db, height, k)) continue;
+void extend(std::vector<Path>& paths, std::vector<std::size_t>& open,
+            std::vector<std::size_t>& still_open, const float* db, const float* height,
+            std::size_t frame) {
+  still_open.clear();
+  constexpr std::size_t kFirst = 8;  // 62 Hz: a margin below the gate
+  static_assert(kToneBins % 8 == 0);
+  std::array<std::uint8_t, kToneBins> marks{};
+  mark_peaks(db, height, marks.data());
+  for (std::size_t k = kFirst; k + 1 < kToneBins; ++k) {
+    std::uint64_t eight = 0;
+    if (k % 8 == 0) std::memcpy(&eight, marks.data() + k, 8);
+    if (k % 8 == 0 && eight == 0) {
+      k += 7;
+      continue;
+    }
+    if (marks[k] == 0) continue;
     Path* best = nullptr;
     std::size_t best_index = 0;
     for (const std::size_t index : open) {
@@ -51,42 +68,48 @@ void extend(std::vector<Path>& paths, std::vector<std::size_t>& open, const floa
       best = &paths.emplace_back();
       best->first_frame = frame;
     }
-    best->bins.push_back(k);
-    best->hz.push_back(peak_hz(db, k));
+    best->bins.push_back(static_cast<std::uint16_t>(k));
     best->height_sum += height[k];
     still_open.push_back(best_index);
   }
-  open = std::move(still_open);
+  std::swap(open, still_open);
 }
 
 // The edges where the tone, brought down to 0 Hz and smoothed over 12 ms, passes half its level:
 // the true edges of a burst, which the 128 ms window smears.
-void refine_edges(const Analysis& a, const Path& path, TonalTrack& track) {
+void refine_edges(const Analysis& a, const Path& path, const std::vector<double>& hz,
+                  TonalTrack& track) {
   const auto n = static_cast<std::ptrdiff_t>(a.samples.size());
-  constexpr std::ptrdiff_t kMargin = 480, kSmooth = 24;
+  constexpr std::ptrdiff_t kMargin = 320, kSmooth = 24;
   const auto begin =
       std::max<std::ptrdiff_t>(0, static_cast<std::ptrdiff_t>(path.first_frame * kHop) - kMargin);
   const auto end = std::min<std::ptrdiff_t>(
       n, static_cast<std::ptrdiff_t>((path.next_frame() - 1) * kHop) + kMargin);
   if (end - begin < 3 * kSmooth) return;
   std::vector<std::complex<double>> sums(static_cast<std::size_t>(end - begin) + 1);
-  double phase = 0.0;
+  std::complex<double> turned = 1.0, step = 1.0;  // exp(-i phase), and its turn per sample
+  std::ptrdiff_t frame_before = -1;
   for (std::ptrdiff_t i = begin; i < end; ++i) {
     const auto frame = std::clamp<std::ptrdiff_t>(
         (i + static_cast<std::ptrdiff_t>(kHop / 2)) / static_cast<std::ptrdiff_t>(kHop) -
             static_cast<std::ptrdiff_t>(path.first_frame),
-        0, static_cast<std::ptrdiff_t>(path.hz.size()) - 1);
-    phase += 2.0 * M_PI * path.hz[static_cast<std::size_t>(frame)] / kWorkRate_hz;
-    const double x = a.samples[static_cast<std::size_t>(i)];
+        0, static_cast<std::ptrdiff_t>(hz.size()) - 1);
+    if (frame != frame_before) {
+      step = std::polar(1.0, -2.0 * M_PI * hz[static_cast<std::size_t>(frame)] / kWorkRate_hz);
+      frame_before = frame;
+    }
+    turned = {turned.real() * step.real() - turned.imag() * step.imag(),
+              turned.real() * step.imag() + turned.imag() * step.real()};
+    const auto x = static_cast<double>(a.samples[static_cast<std::size_t>(i)]);
     const auto j = static_cast<std::size_t>(i - begin);
-    sums[j + 1] = sums[j] + std::polar(x, -phase);
+    sums[j + 1] = sums[j] + x * turned;
   }
   const auto count = static_cast<std::size_t>(end - begin);
   std::vector<double> level(count);
   for (std::size_t j = 0; j < count; ++j) {
     const std::size_t low = j > kSmooth ? j - kSmooth : 0;
     const std::size_t high = std::min(count, j + kSmooth);
-    level[j] = std::abs(sums[high] - sums[low]) / (2.0 * kSmooth);
+    level[j] = std::sqrt(std::norm(sums[high] - sums[low])) / (2.0 * kSmooth);
   }
   // Reference: the upper quartile inside the path, so that a swelling tone keeps its weak ends.
   const std::size_t from = path.first_frame * kHop - static_cast<std::size_t>(begin);
@@ -107,17 +130,20 @@ void refine_edges(const Analysis& a, const Path& path, TonalTrack& track) {
 }
 
 TonalTrack track_of(const Analysis& a, const Path& path) {
+  std::vector<double> hz;
+  for (std::size_t i = 0; i < path.bins.size(); ++i)
+    hz.push_back(peak_hz(a.tone_db.data() + (path.first_frame + i) * kToneBins, path.bins[i]));
   TonalTrack track;
   track.start_s = static_cast<double>(path.first_frame) * kFrame_s;
   track.end_s = static_cast<double>(path.next_frame()) * kFrame_s;
-  track.start_hz = path.hz.front();
-  track.end_hz = path.hz.back();
-  std::vector<double> sorted = path.hz;
+  track.start_hz = hz.front();
+  track.end_hz = hz.back();
+  std::vector<double> sorted = hz;
   std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2),
                    sorted.end());
   track.mean_hz = sorted[sorted.size() / 2];  // the middle of a path is its steadiest value
   track.prominence_db = path.mean_height();
-  refine_edges(a, path, track);
+  refine_edges(a, path, hz, track);
   return track;
 }
 
@@ -133,9 +159,9 @@ bool is_harmonic(const TonalTrack& weak, const TonalTrack& strong) {
 
 std::vector<TonalTrack> find_tracks(const Analysis& analysis, const TonalGates& gates) {
   std::vector<Path> paths;
-  std::vector<std::size_t> open;
+  std::vector<std::size_t> open, still_open;
   for (std::size_t t = 0; t < analysis.num_frames; ++t)
-    extend(paths, open, analysis.tone_db.data() + t * kToneBins,
+    extend(paths, open, still_open, analysis.tone_db.data() + t * kToneBins,
            analysis.tone_height_db.data() + t * kToneBins, t);
   std::vector<TonalTrack> tracks;
   for (const Path& path : paths) {

@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "signal/simd.h"
+
 namespace phren::measurement {
 namespace {
 
@@ -11,31 +13,48 @@ constexpr std::size_t kUp = 4;                     // interpolation factor: 16 k
 constexpr std::size_t kReachTaps = 12;             // sinc half-width in samples
 constexpr std::size_t kBefore = 48, kAfter = 112;  // samples looked at around the peak
 
-// Band-limited interpolation by a Hann-windowed sinc.
-std::vector<double> interpolated(std::span<const float> x, std::size_t begin, std::size_t end) {
-  static const auto kernel = [] {
-    std::array<std::array<double, 2 * kReachTaps>, kUp> rows{};
+constexpr std::size_t kPieceLength = kBefore + kAfter;
+
+using Kernel = std::array<std::array<float, 2 * kReachTaps>, kUp>;
+
+const Kernel& kernel() {  // Hann-windowed sinc, one row per phase
+  static const Kernel rows = [] {
+    Kernel out{};
     for (std::size_t phase = 0; phase < kUp; ++phase)
       for (std::size_t j = 0; j < 2 * kReachTaps; ++j) {
         const double t =
             static_cast<double>(j) - kReachTaps + 1.0 - static_cast<double>(phase) / kUp;
         const double sinc = std::fabs(t) < 1e-12 ? 1.0 : std::sin(M_PI * t) / (M_PI * t);
-        rows[phase][j] = sinc * (0.5 + 0.5 * std::cos(M_PI * t / (kReachTaps + 1.0)));
+        out[phase][j] =
+            static_cast<float>(sinc * (0.5 + 0.5 * std::cos(M_PI * t / (kReachTaps + 1.0))));
       }
-    return rows;
+    return out;
   }();
-  std::vector<double> out;
-  out.reserve((end - begin) * kUp);
-  for (std::size_t i = begin; i < end; ++i)
-    for (std::size_t phase = 0; phase < kUp; ++phase) {
-      double sum = 0.0;
-      for (std::size_t j = 0; j < 2 * kReachTaps; ++j) {
-        const std::size_t at = i + j + 1;
-        if (at >= kReachTaps && at - kReachTaps < x.size())
-          sum += kernel[phase][j] * static_cast<double>(x[at - kReachTaps]);
-      }
-      out.push_back(sum);
-    }
+  return rows;
+}
+
+// `padded` is the piece with kReachTaps samples more on each side.
+PHREN_SIMD_CLONES void interpolate(const float* padded, const Kernel& rows, float* out) {
+  std::array<float, kPieceLength> phase_row;
+  for (std::size_t phase = 0; phase < kUp; ++phase) {
+    phase_row.fill(0.0f);
+    for (std::size_t j = 0; j < 2 * kReachTaps; ++j)
+      for (std::size_t i = 0; i < kPieceLength; ++i)
+        phase_row[i] += rows[phase][j] * padded[i + j + 1];
+    for (std::size_t i = 0; i < kPieceLength; ++i) out[i * kUp + phase] = phase_row[i];
+  }
+}
+
+// Band-limited interpolation of x[begin, end), at most kPieceLength samples.
+std::vector<float> interpolated(std::span<const float> x, std::size_t begin, std::size_t end) {
+  std::array<float, kPieceLength + 2 * kReachTaps> padded{};
+  for (std::size_t i = 0; i < padded.size(); ++i) {
+    const std::size_t at = begin + i;
+    if (at >= kReachTaps && at - kReachTaps < x.size()) padded[i] = x[at - kReachTaps];
+  }
+  std::vector<float> out(kPieceLength * kUp);
+  interpolate(padded.data(), kernel(), out.data());
+  out.resize((end - begin) * kUp);
   return out;
 }
 
@@ -43,13 +62,13 @@ struct Deflection {  // between two baseline crossings, positions in interpolate
   double begin = 0.0, end = 0.0, peak = 0.0;
 };
 
-std::vector<Deflection> deflections(const std::vector<double>& y) {
+std::vector<Deflection> deflections(const std::vector<float>& y) {
   std::vector<Deflection> out;
   double begin = 0.0, peak = 0.0;
   for (std::size_t i = 0; i + 1 < y.size(); ++i) {
-    if (std::fabs(y[i]) > std::fabs(peak)) peak = y[i];
-    if ((y[i] > 0.0) == (y[i + 1] > 0.0)) continue;
-    const double crossing = static_cast<double>(i) + y[i] / (y[i] - y[i + 1]);
+    if (std::fabs(static_cast<double>(y[i])) > std::fabs(peak)) peak = static_cast<double>(y[i]);
+    if ((y[i] > 0.0f) == (y[i + 1] > 0.0f)) continue;
+    const double crossing = static_cast<double>(i) + static_cast<double>(y[i] / (y[i] - y[i + 1]));
     out.push_back({begin, crossing, peak});
     begin = crossing;
     peak = 0.0;
@@ -63,7 +82,7 @@ std::optional<Crackle> measure_waveform(std::span<const float> high_passed, std:
   const std::size_t begin = at_sample > kBefore ? at_sample - kBefore : 0;
   const std::size_t end = std::min(high_passed.size(), at_sample + kAfter);
   if (end <= begin + 8) return std::nullopt;
-  const std::vector<double> y = interpolated(high_passed, begin, end);
+  const std::vector<float> y = interpolated(high_passed, begin, end);
   const std::vector<Deflection> all = deflections(y);
   if (all.size() < 6) return std::nullopt;
   // The largest deflection within 8 ms of the energy peak.
@@ -84,7 +103,7 @@ std::optional<Crackle> measure_waveform(std::span<const float> high_passed, std:
   double onset = all[first].begin;
   for (auto i = static_cast<std::size_t>(std::ceil(all[first].begin));
        static_cast<double>(i) < all[first].end; ++i)
-    if (std::fabs(y[i]) >= 0.05 * top) {
+    if (std::fabs(static_cast<double>(y[i])) >= 0.05 * top) {
       onset = std::max(onset, static_cast<double>(i) - 1.0);
       break;
     }

@@ -53,11 +53,23 @@ PHREN_SIMD_CLONES void half_band(const float* even, const float* odd, std::size_
 HalfBand::HalfBand() : even_(kTaps, 0.0f), odd_(kTaps, 0.0f) {}
 
 void HalfBand::process(std::span<const float> in, std::vector<float>& out) {
-  for (const float x : in) {
-    (next_is_odd_ ? odd_ : even_).push_back(x);
-    next_is_odd_ = !next_is_odd_;
-  }
   num_in_ += in.size();
+  if (next_is_odd_ && !in.empty()) {
+    odd_.push_back(in.front());
+    in = in.subspan(1);
+    next_is_odd_ = false;
+  }
+  const std::size_t pairs = in.size() / 2, e = even_.size(), o = odd_.size();
+  even_.resize(e + pairs);
+  odd_.resize(o + pairs);
+  for (std::size_t m = 0; m < pairs; ++m) {
+    even_[e + m] = in[2 * m];
+    odd_[o + m] = in[2 * m + 1];
+  }
+  if (in.size() % 2 == 1) {
+    even_.push_back(in.back());
+    next_is_odd_ = true;
+  }
   produce(out);
 }
 

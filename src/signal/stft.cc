@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cassert>
+#include <cstring>
 
 namespace phren::signal {
 
@@ -43,7 +44,9 @@ std::size_t Stft::num_frames(std::size_t num_samples) const {
 
 namespace {
 
-template <std::size_t kLanes>
+constexpr std::size_t kLanes = 8;
+typedef float Eight __attribute__((vector_size(32)));
+
 struct Group {
   const float* samples;
   std::size_t hop, window_size, num_used, num_bins;
@@ -53,17 +56,69 @@ struct Group {
   float* power;
 };
 
-template <std::size_t kLanes>
-PHREN_SIMD_CLONES void transform_group(const Group<kLanes>& g, RealFft<kLanes>& fft) {
-  for (std::size_t l = 0; l < g.num_used; ++l) {
-    const float* from = g.samples + l * g.hop;
-    for (std::size_t n = 0; n < g.window_size; ++n) g.lanes[n * kLanes + l] = g.window[n] * from[n];
+PHREN_INLINE void load(Eight& v, const float* from) {
+  std::memcpy(&v, from, sizeof v);
+}
+PHREN_INLINE void store(float* to, const Eight& v) {
+  std::memcpy(to, &v, sizeof v);
+}
+
+// Turns eight rows of eight into eight columns: pairs, then fours, then eights change places.
+PHREN_INLINE void transpose(Eight (&r)[8]) {
+  Eight a[8];
+  for (std::size_t i = 0; i < 8; i += 2) {
+    a[i] = __builtin_shufflevector(r[i], r[i + 1], 0, 8, 2, 10, 4, 12, 6, 14);
+    a[i + 1] = __builtin_shufflevector(r[i], r[i + 1], 1, 9, 3, 11, 5, 13, 7, 15);
   }
+  for (std::size_t i = 0; i < 8; i += 4)
+    for (std::size_t j = i; j < i + 2; ++j) {
+      r[j] = __builtin_shufflevector(a[j], a[j + 2], 0, 1, 8, 9, 4, 5, 12, 13);
+      r[j + 2] = __builtin_shufflevector(a[j], a[j + 2], 2, 3, 10, 11, 6, 7, 14, 15);
+    }
+  for (std::size_t j = 0; j < 4; ++j) {
+    const Eight low = r[j], high = r[j + 4];
+    r[j] = __builtin_shufflevector(low, high, 0, 1, 2, 3, 8, 9, 10, 11);
+    r[j + 4] = __builtin_shufflevector(low, high, 4, 5, 6, 7, 12, 13, 14, 15);
+  }
+}
+
+// Eight windowed frames side by side: sample n of frame l at [n * 8 + l].
+PHREN_INLINE void gather(const Group& g) {
+  Eight rows[8];
+  std::size_t n = 0;
+  for (; n + 8 <= g.window_size; n += 8) {
+    Eight w;
+    load(w, g.window + n);
+    for (std::size_t l = 0; l < kLanes; ++l) {
+      rows[l] = Eight{};
+      if (l < g.num_used) load(rows[l], g.samples + l * g.hop + n);
+      rows[l] *= w;
+    }
+    transpose(rows);
+    for (std::size_t i = 0; i < 8; ++i) store(g.lanes + (n + i) * kLanes, rows[i]);
+  }
+  for (; n < g.window_size; ++n)
+    for (std::size_t l = 0; l < g.num_used; ++l)
+      g.lanes[n * kLanes + l] = g.window[n] * g.samples[l * g.hop + n];
+}
+
+PHREN_INLINE void scatter(const Group& g) {
+  Eight rows[8];
+  std::size_t k = 0;
+  for (; k + 8 <= g.num_bins; k += 8) {
+    for (std::size_t i = 0; i < 8; ++i) load(rows[i], g.lane_power + (k + i) * kLanes);
+    transpose(rows);
+    for (std::size_t l = 0; l < g.num_used; ++l) store(g.power + l * g.num_bins + k, rows[l]);
+  }
+  for (; k < g.num_bins; ++k)
+    for (std::size_t l = 0; l < g.num_used; ++l)
+      g.power[l * g.num_bins + k] = g.lane_power[k * kLanes + l];
+}
+
+PHREN_SIMD_CLONES void transform_group(const Group& g, RealFft<kLanes>& fft) {
+  gather(g);
   fft.power(g.lanes, g.lane_power);
-  for (std::size_t l = 0; l < g.num_used; ++l) {
-    float* row = g.power + l * g.num_bins;
-    for (std::size_t k = 0; k < g.num_bins; ++k) row[k] = g.lane_power[k * kLanes + l];
-  }
+  scatter(g);
 }
 
 }  // namespace
@@ -72,15 +127,15 @@ void Stft::process(std::span<const float> block, std::span<float> power) {
   const std::size_t frames = num_frames(block.size()), bins = num_bins();
   assert(power.size() >= frames * bins);
   for (std::size_t f = 0; f < frames; f += kLanes) {
-    const Group<kLanes> group{block.data() + f * config_.hop_samples,
-                              config_.hop_samples,
-                              config_.window_samples,
-                              std::min(kLanes, frames - f),
-                              bins,
-                              window_.data(),
-                              lanes_.data(),
-                              lane_power_.data(),
-                              power.data() + f * bins};
+    const Group group{block.data() + f * config_.hop_samples,
+                      config_.hop_samples,
+                      config_.window_samples,
+                      std::min(kLanes, frames - f),
+                      bins,
+                      window_.data(),
+                      lanes_.data(),
+                      lane_power_.data(),
+                      power.data() + f * bins};
     transform_group(group, fft_);
   }
 }

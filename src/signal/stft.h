@@ -39,7 +39,7 @@ class Stft {
   void process(std::span<const float> block, std::span<float> power);
 
  private:
-  static constexpr std::size_t kLanes = 16;
+  static constexpr std::size_t kLanes = 8;
   explicit Stft(const StftConfig& config);
   StftConfig config_;
   std::vector<float> window_;  // scaled so that the power needs no division

@@ -69,6 +69,21 @@ TEST(Features, SeeCracklesWhereTheyAre) {
             without[index_of("kurtosis_above_200hz")] + 1.0f);
 }
 
+TEST(Features, OfTheRecordAreThoseOfItsWhole) {
+  auto x = test::breathing(6.0, 20.0, 6.0, 3);
+  test::add_tone(x, 400.0, 1.0, 1.5, 0.01);
+  for (int i = 0; i < 6; ++i) test::add_crackle(x, 3.1 + 0.1 * i, 0.7, 5.0, 0.03);
+  const auto whole = features_in(x, 0.0, 6.0);
+  for (const auto& [record, stretch] : {std::pair{"record_tone_low", "tone_80_share_12"},
+                                        {"record_crackle_rate_per_s", "crackle_rate_per_s"},
+                                        {"record_transient_share_9", "transient_share_9"},
+                                        {"record_centroid_hz", "centroid_hz"},
+                                        {"record_kurtosis_above_200hz", "kurtosis_above_200hz"},
+                                        {"record_track_share", "track_share"}})
+    EXPECT_EQ(whole[index_of(record)], whole[index_of(stretch)]) << record;
+  EXPECT_GT(whole[index_of("record_crackle_rate_per_s")], 0.4f);
+}
+
 TEST(Features, SayDurationInSeconds) {
   EXPECT_NEAR(features_in(test::noise(3.0, 0.01, 3), 0.5, 1.75)[index_of("duration_s")], 1.25,
               1e-6);

@@ -61,8 +61,7 @@ Status describe(const std::string& folder, const std::string& recording, const S
   if (const auto found = spans.find(recording); found != spans.end())
     for (const auto& [start_s, end_s] : found->second)
       print_row(recording, "event", start_s, end_s, features_of(analysis, context, start_s, end_s));
-  print_row(recording, "record", 0.0, analysis.duration_s(),
-            features_of(analysis, context, 0.0, analysis.duration_s()));
+  print_row(recording, "record", 0.0, analysis.duration_s(), context.whole);
   return {};
 }
 
