@@ -6,7 +6,9 @@
 // Errors:  what AudioReader reports; kInvalidArgument for a recording shorter than 0.1 s or an
 // event
 //          that ends before it starts or lies outside the recording.
-// Threads: one Measurer may serve one thread at a time; load one for each.
+// Threads: one Measurer may serve one thread at a time; load one for each. Let it go before the
+// program
+//          ends: the tree library cannot be used by destructors of statics.
 #pragma once
 
 #include <filesystem>

@@ -86,6 +86,23 @@ std::uint32_t little_endian_32(const unsigned char* p) {
          static_cast<std::uint32_t>(p[2]) << 16 | static_cast<std::uint32_t>(p[3]) << 24;
 }
 
+// Containers that Phren reads. libsndfile would try anything else as a compressed stream, and its
+// decoders then talk to the terminal.
+bool is_known_container(std::span<const unsigned char> head) {
+  constexpr std::array<std::string_view, 8> kMagic{"RIFF", "RIFX", "RF64", "fLaC",
+                                                   "FORM", "OggS", "caff", "riff"};
+  return std::any_of(kMagic.begin(), kMagic.end(), [&](std::string_view magic) {
+    return head.size() >= 4 && std::memcmp(head.data(), magic.data(), 4) == 0;
+  });
+}
+
+Status check_container(std::span<const unsigned char> head, const std::string& name) {
+  if (head.empty()) return fail(ErrorCode::kMalformed, name + ": is empty; give a sound file");
+  if (is_known_container(head)) return {};
+  return fail(ErrorCode::kMalformed,
+              name + ": not a sound file that can be read; give WAV or FLAC");
+}
+
 // libsndfile quietly shortens a cut WAV. Returns how many bytes of sound its header promises beyond
 // the end of the file, 0 if all are there or the header does not say.
 std::uint64_t missing_wav_bytes(std::span<const unsigned char> head, std::uint64_t file_size) {
@@ -175,7 +192,7 @@ Result<AudioReader> AudioReader::open(const std::filesystem::path& path) {
   } else {
     return fail(ErrorCode::kIo, name + ": cannot be opened for reading");
   }
-  if (head_size == 0) return fail(ErrorCode::kMalformed, name + ": is empty; give a sound file");
+  if (auto ok = check_container({head.data(), head_size}, name); !ok) return fail(ok.error());
   auto impl = std::make_unique<Impl>();
   impl->name = name;
   SF_INFO header{};
@@ -190,16 +207,14 @@ Result<AudioReader> AudioReader::open_bytes(std::span<const std::byte> bytes,
                                             std::string_view name) {
   auto impl = std::make_unique<Impl>();
   impl->name = std::string(name);
-  if (bytes.empty())
-    return fail(ErrorCode::kMalformed, impl->name + ": is empty; give a sound file");
+  const auto* head = reinterpret_cast<const unsigned char*>(bytes.data());
+  const std::span<const unsigned char> start(head, std::min<std::size_t>(bytes.size(), 4096));
+  if (auto ok = check_container(start, impl->name); !ok) return fail(ok.error());
   impl->memory.bytes = bytes;
   SF_INFO header{};
   SF_VIRTUAL_IO io = memory_io();
   impl->file = sf_open_virtual(&io, SFM_READ, &header, &impl->memory);
-  const auto* head = reinterpret_cast<const unsigned char*>(bytes.data());
-  auto info =
-      describe(impl->file, header, impl->name,
-               missing_wav_bytes({head, std::min<std::size_t>(bytes.size(), 4096)}, bytes.size()));
+  auto info = describe(impl->file, header, impl->name, missing_wav_bytes(start, bytes.size()));
   if (!info) return fail(info.error());
   return AudioReader(std::move(impl), std::move(*info));
 }

@@ -1,0 +1,58 @@
+// Ten thousand damaged sound files through the reader: each is read or refused in words, and
+// nothing else happens. Run in the asan preset, address and undefined-behaviour sanitizers watch.
+#include <gtest/gtest.h>
+
+#include "fuzz/mutate.h"
+#include "measurement/measure.h"
+
+namespace phren::fuzz {
+namespace {
+
+constexpr std::uint64_t kSeed = 20261125;
+
+TEST(MutatedFilesSlow, TenThousandAreReadOrRefusedInWords) {
+  const auto seeds = seed_files();
+  ASSERT_EQ(seeds.size(), 5u);
+  RandomStream random(Seed{kSeed}, "mutated files");
+  int read = 0, refused = 0;
+  for (int i = 0; i < 10000; ++i) {
+    const std::string file = mutated(seeds[static_cast<std::size_t>(i) % seeds.size()], random);
+    const auto audio = signal::read_audio_bytes(std::as_bytes(std::span(file)), "mutated.wav");
+    if (!audio) {
+      ++refused;
+      ASSERT_NE(audio.error().message.find("mutated.wav"), std::string::npos)
+          << "seed " << kSeed << ", file " << i << ": " << audio.error().message;
+      continue;
+    }
+    ++read;
+    ASSERT_FALSE(audio->samples.empty()) << "seed " << kSeed << ", file " << i;
+    for (const float v : audio->samples) ASSERT_LE(std::fabs(v), signal::kMaxMagnitude);
+  }
+  std::printf("%d read, %d refused\n", read, refused);
+  EXPECT_GT(read, 300);
+  EXPECT_GT(refused, 2000);
+}
+
+TEST(MutatedFilesSlow, WhatIsReadIsMeasuredWithFiniteNumbers) {
+  auto measurer = measurement::Measurer::load();
+  ASSERT_TRUE(measurer) << measurer.error().message;
+  const auto seeds = seed_files();
+  RandomStream random(Seed{kSeed + 1}, "mutated files");
+  int measured = 0;
+  for (int i = 0; i < 1000; ++i) {
+    const std::string file = mutated(seeds[static_cast<std::size_t>(i) % seeds.size()], random);
+    const auto audio = signal::read_audio_bytes(std::as_bytes(std::span(file)), "mutated.wav");
+    if (!audio || audio->duration_s() > 20.0) continue;
+    const auto m = measurer->measure(*audio);
+    if (!m) continue;
+    ++measured;
+    for (const auto& event : m->events)
+      for (const double p : event.probabilities)
+        ASSERT_TRUE(p >= 0.0 && p <= 1.0) << "seed " << kSeed + 1 << ", file " << i;
+    ASSERT_TRUE(std::isfinite(m->rms_dbfs)) << "seed " << kSeed + 1 << ", file " << i;
+  }
+  EXPECT_GT(measured, 40);
+}
+
+}  // namespace
+}  // namespace phren::fuzz
