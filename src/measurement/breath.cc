@@ -218,4 +218,57 @@ Breathing measure_breathing(const BreathTrace& trace) {
   return out;
 }
 
+void BreathMeter::measure_when_long() {
+  constexpr std::size_t kLong = 6000;  // two minutes
+  if (trace_.broadband_db.size() >= kLong) measure();
+}
+
+void BreathMeter::measure() {
+  const Breathing part = measure_breathing(trace_);
+  const double start_s = static_cast<double>(first_frame_) * kFrame_s;
+  for (BreathPhase phase : part.phases) {
+    phase.start_s += start_s;
+    phase.end_s += start_s;
+    whole_.phases.push_back(phase);
+  }
+  if (part.rate_per_min) rates_.push_back(*part.rate_per_min);
+  if (part.expiration_to_inspiration) ratios_.push_back(*part.expiration_to_inspiration);
+  const auto weight = static_cast<double>(trace_.broadband_db.size());
+  confidence_ += weight * part.confidence;
+  phase_confidence_ += weight * part.phase_confidence;
+  for (std::size_t b = 0; b < kNumBands; ++b) {
+    const BandLevel& band = part.bands[b];
+    level_sum_[b][0] += weight * band.inspiration_db;
+    level_sum_[b][1] += weight * band.expiration_db;
+    variance_sum_[b][0] += weight * weight * band.inspiration_se_db * band.inspiration_se_db;
+    variance_sum_[b][1] += weight * weight * band.expiration_se_db * band.expiration_se_db;
+  }
+  whole_.level_db = part.level_db;
+  weight_ += weight;
+  parts_ += 1.0;
+  first_frame_ += trace_.broadband_db.size();
+  trace_.broadband_db.clear();
+  trace_.band_db.clear();
+}
+
+Breathing BreathMeter::finish() {
+  if (parts_ == 0.0) return measure_breathing(trace_);
+  if (trace_.broadband_db.size() >= 500) measure();  // ten seconds: enough to tell a rate
+  if (!rates_.empty()) whole_.rate_per_min = signal::median_of(rates_);
+  if (!ratios_.empty()) whole_.expiration_to_inspiration = signal::median_of(ratios_);
+  whole_.confidence = confidence_ / weight_;
+  whole_.phase_confidence = phase_confidence_ / weight_;
+  double power = 0.0;
+  for (std::size_t b = 0; b < kNumBands; ++b) {
+    BandLevel& band = whole_.bands[b];
+    band.inspiration_db = level_sum_[b][0] / weight_;
+    band.expiration_db = level_sum_[b][1] / weight_;
+    band.inspiration_se_db = std::sqrt(variance_sum_[b][0]) / weight_;
+    band.expiration_se_db = std::sqrt(variance_sum_[b][1]) / weight_;
+    if (b >= 1 && b <= 3) power += std::pow(10.0, 0.1 * band.inspiration_db);
+  }
+  whole_.level_db = 10.0 * std::log10(power + 1e-20);
+  return std::move(whole_);
+}
+
 }  // namespace phren::measurement

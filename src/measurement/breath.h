@@ -25,4 +25,21 @@ struct BreathTrace {
 
 Breathing measure_breathing(const BreathTrace& trace);
 
+// The same for a recording of any length: measured two minutes at a time and put together.
+class BreathMeter {
+ public:
+  BreathTrace& trace() { return trace_; }  // where the frames go, one after another
+  void measure_when_long();
+  Breathing finish();
+
+ private:
+  void measure();
+  BreathTrace trace_;
+  std::size_t first_frame_ = 0;  // of trace_, from the start of the recording
+  Breathing whole_;
+  std::vector<double> rates_, ratios_;
+  std::array<std::array<double, 2>, kNumBands> level_sum_{}, variance_sum_{};
+  double weight_ = 0.0, confidence_ = 0.0, phase_confidence_ = 0.0, parts_ = 0.0;
+};
+
 }  // namespace phren::measurement

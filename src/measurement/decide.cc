@@ -25,18 +25,19 @@ RecordLabel record_label_of(std::span<const EventLabel> events) {
   return d ? RecordLabel::kDiscontinuous : RecordLabel::kNormal;
 }
 
-RecordProbabilities record_probabilities(std::span<const Event> events, double poor_probability) {
+void EventSummary::add(const Event& event) {
   double c = 0.0, d = 0.0;
-  for (const Event& event : events) {
-    double event_c = 0.0, event_d = 0.0;
-    for (std::size_t k = 0; k < kNumEventLabels; ++k) {
-      const auto label = static_cast<EventLabel>(k);
-      if (is_continuous(label)) event_c += event.probabilities[k];
-      if (is_discontinuous(label)) event_d += event.probabilities[k];
-    }
-    c = std::max(c, event_c);
-    d = std::max(d, event_d);
+  for (std::size_t k = 0; k < kNumEventLabels; ++k) {
+    const auto label = static_cast<EventLabel>(k);
+    if (is_continuous(label)) c += event.probabilities[k];
+    if (is_discontinuous(label)) d += event.probabilities[k];
   }
+  continuous = std::max(continuous, c);
+  discontinuous = std::max(discontinuous, d);
+}
+
+RecordProbabilities record_probabilities(const EventSummary& events, double poor_probability) {
+  const double c = std::min(1.0, events.continuous), d = std::min(1.0, events.discontinuous);
   const double good = 1.0 - poor_probability;
   return {good * (1.0 - c) * (1.0 - d), good * c * (1.0 - d), good * (1.0 - c) * d, good * c * d,
           poor_probability};

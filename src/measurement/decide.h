@@ -20,8 +20,13 @@ EventLabel most_likely(const EventProbabilities& probabilities);
 RecordLabel most_likely(const RecordProbabilities& probabilities);
 RecordLabel record_label_of(std::span<const EventLabel> events);
 
-// The rule on probabilities: c and d as the surest event has them, taken as independent.
-RecordProbabilities record_probabilities(std::span<const Event> events, double poor_probability);
+// What the rule needs to know of all events: the greatest probability of c and of d.
+struct EventSummary {
+  double continuous = 0.0, discontinuous = 0.0;
+  void add(const Event& event);
+};
+// The rule on probabilities, c and d taken as independent.
+RecordProbabilities record_probabilities(const EventSummary& events, double poor_probability);
 
 // Stretches of audible breath, start and end in seconds, from loudness alone.
 std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace);

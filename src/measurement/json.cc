@@ -1,7 +1,10 @@
 #include "measurement/json.h"
 
+#include <array>
 #include <charconv>
 #include <cmath>
+#include <ostream>
+#include <sstream>
 
 #include "exam/names.h"
 #include "measurement/features.h"
@@ -162,9 +165,23 @@ void write_event(Json& json, const Event& e) {
   json.close(']').close('}');
 }
 
-}  // namespace
+void write_track(Json& json, const TonalTrack& t) {
+  json.open('{').key("start_ms").number(1000.0 * t.start_s, 0);
+  json.key("end_ms").number(1000.0 * t.end_s, 0);
+  json.key("hz").number(t.mean_hz, 1);
+  json.key("prominence_db").number(t.prominence_db, 1).close('}');
+}
 
-std::string to_json(const RecordingMeasurement& m, std::string_view recording) {
+void write_crackle(Json& json, const Crackle& c) {
+  json.open('{').key("at_ms").number(1000.0 * c.at_s, 1);
+  json.key("idw_ms").number(c.initial_deflection_ms, 2);
+  json.key("2cd_ms").number(c.two_cycle_ms, 2);
+  json.key("ldw_ms").number(c.largest_deflection_ms, 2);
+  json.key("height_db").number(c.height_db, 1).close('}');
+}
+
+// What comes before the lists; the brace is left open.
+std::string head_of(const RecordingMeasurement& m, std::string_view recording) {
   Json json;
   json.open('{');
   json.key("recording").text(recording);
@@ -177,31 +194,78 @@ std::string to_json(const RecordingMeasurement& m, std::string_view recording) {
   json.key("rms_dbfs").number(m.rms_dbfs, 1);
   json.key("has_metadata_text").yes(m.has_metadata_text);
   write_breath(json, m);
-  json.key("tones").open('[');
-  for (const TonalTrack& t : m.tracks) {
-    json.open('{').key("start_ms").number(1000.0 * t.start_s, 0);
-    json.key("end_ms").number(1000.0 * t.end_s, 0);
-    json.key("hz").number(t.mean_hz, 1);
-    json.key("prominence_db").number(t.prominence_db, 1).close('}');
-  }
-  json.close(']');
   json.key("crackle_high_pass_hz").number(kCrackleHighPass_hz, 0);
-  json.key("crackles").open('[');
-  for (const Crackle& c : m.crackles) {
-    json.open('{').key("at_ms").number(1000.0 * c.at_s, 1);
-    json.key("idw_ms").number(c.initial_deflection_ms, 2);
-    json.key("2cd_ms").number(c.two_cycle_ms, 2);
-    json.key("ldw_ms").number(c.largest_deflection_ms, 2);
-    json.key("height_db").number(c.height_db, 1).close('}');
+  return json.take();
+}
+
+template <class Write, class Item>
+void append(Spool& spool, bool& has_any, Write write, const Item& item) {
+  Json json;
+  write(json, item);
+  spool.append((has_any ? ", " : "") + json.take());
+  has_any = true;
+}
+
+}  // namespace
+
+void Spool::append(const std::string& text) {
+  constexpr std::size_t kMost = 128u << 10;
+  recent_ += text;
+  if (recent_.size() < kMost) return;
+  if (!file_) file_.reset(std::tmpfile());
+  // Without a temporary file the text stays in memory: slower on long recordings, never lost.
+  if (file_ && std::fwrite(recent_.data(), 1, recent_.size(), file_.get()) == recent_.size())
+    recent_.clear();
+}
+
+void Spool::copy_to(std::ostream& out) {
+  if (file_) {
+    std::rewind(file_.get());
+    std::array<char, 65536> block;
+    for (std::size_t got = 1; got > 0;) {
+      got = std::fread(block.data(), 1, block.size(), file_.get());
+      out.write(block.data(), static_cast<std::streamsize>(got));
+    }
   }
-  json.close(']');
-  for (const auto& [name, events] :
-       {std::pair{"events", &m.events}, std::pair{"given_events", &m.given_events}}) {
-    json.key(name).open('[');
-    for (const Event& e : *events) write_event(json, e);
-    json.close(']');
+  out << recent_;
+}
+
+void JsonRecording::take(const Event& event) {
+  append(events_, has_events_, write_event, event);
+}
+void JsonRecording::take(const TonalTrack& track) {
+  append(tracks_, has_tracks_, write_track, track);
+}
+void JsonRecording::take(const Crackle& crackle) {
+  append(crackles_, has_crackles_, write_crackle, crackle);
+}
+
+void JsonRecording::write(const RecordingMeasurement& m, std::string_view recording,
+                          std::ostream& out) {
+  for (const Event& event : m.events) take(event);
+  for (const TonalTrack& track : m.tracks) take(track);
+  for (const Crackle& crackle : m.crackles) take(crackle);
+  out << head_of(m, recording) << ", \"tones\": [";
+  tracks_.copy_to(out);
+  out << "], \"crackles\": [";
+  crackles_.copy_to(out);
+  out << "], \"events\": [";
+  events_.copy_to(out);
+  out << "], \"given_events\": [";
+  bool is_first = true;
+  for (const Event& event : m.given_events) {
+    Json json;
+    write_event(json, event);
+    out << (is_first ? "" : ", ") << json.take();
+    is_first = false;
   }
-  return json.close('}').take();
+  out << "]}";
+}
+
+std::string to_json(const RecordingMeasurement& measurement, std::string_view recording) {
+  std::ostringstream out;
+  JsonRecording().write(measurement, recording, out);
+  return out.str();
 }
 
 }  // namespace phren::measurement

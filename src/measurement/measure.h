@@ -21,8 +21,19 @@
 
 namespace phren::measurement {
 
+// Takes what is found as it is found, so that an hour need not be kept in memory.
+class FindingSink {
+ public:
+  virtual ~FindingSink() = default;
+  virtual void take(const Event& event) = 0;
+  virtual void take(const TonalTrack& track) = 0;
+  virtual void take(const Crackle& crackle) = 0;
+};
+
 struct MeasureOptions {
-  bool is_fast = false;                            // features and trees only, no network
+  bool is_fast = false;  // features and trees only, no network
+  // Where to put events, tracks and crackles; the measurement then comes back without them.
+  FindingSink* sink = nullptr;
   std::vector<std::pair<double, double>> given_s;  // stretches to label as well: start, end
 };
 

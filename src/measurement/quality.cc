@@ -73,10 +73,10 @@ void QualityMeter::add_piece(const Analysis& a, std::size_t first_frame, std::si
     const float* row = a.short_power.data() + t * kShortBins;
     const float low = band_level(row, 30.0, 150.0), mid = band_level(row, 200.0, 800.0);
     // Contact: the low band jumps by 15 dB within 40 ms.
-    if (low_db_.size() >= 2 && low > low_db_[low_db_.size() - 2] + 15.0f && low > -50.0f)
-      ++num_thumps_;
-    low_db_.push_back(low);
-    mid_db_.push_back(mid);
+    if (num_frames_ >= 2 && low > before_last_low_db_ + 15.0f && low > -50.0f) ++num_thumps_;
+    before_last_low_db_ = last_low_db_;
+    last_low_db_ = low;
+    if (low_db_.size() < 3000) low_db_.push_back(low);
     num_voiced_ += is_voiced(a.tone_height_db.data() + t * kToneBins) ? 1 : 0;
     flatness_sum_db_ += static_cast<double>(band_level(row, 800.0, 1300.0) - mid);
     ++num_frames_;

@@ -25,7 +25,8 @@ class QualityMeter {
   std::size_t num_samples_ = 0, num_clipped_ = 0, run_ = 0;
   float previous_ = 0.0f;
   double energy_ = 0.0;
-  std::vector<float> low_db_, mid_db_;  // per frame: 30-150 Hz, 200-800 Hz
+  std::vector<float> low_db_;  // 30-150 Hz, of the first minute: for the heart beat
+  float last_low_db_ = 0.0f, before_last_low_db_ = 0.0f;
   std::size_t num_frames_ = 0, num_voiced_ = 0, num_thumps_ = 0;
   double flatness_sum_db_ = 0.0;
 };

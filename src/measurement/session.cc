@@ -71,7 +71,8 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   const double origin_s = static_cast<double>(origin_) / kWorkRate_hz;
   const double from_s = static_cast<double>(keep_from) / kWorkRate_hz;
   const double to_s = static_cast<double>(keep_to) / kWorkRate_hz;
-  add_trace(a, keep_from / kHop, (keep_to + kHop - 1) / kHop, trace_);
+  add_trace(a, keep_from / kHop, (keep_to + kHop - 1) / kHop, breaths_.trace());
+  breaths_.measure_when_long();
   quality_.add_piece(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
   keep_findings(context, from_s, to_s);
 
@@ -108,7 +109,7 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   for (std::size_t g = 0; g < given.size(); ++g)
     out_.given_events[given[g]] = events[events.size() - given.size() + g];
   events.resize(events.size() - given.size());
-  out_.events.insert(out_.events.end(), events.begin(), events.end());
+  keep_events(events);
 
   const std::array<FeatureVector, 1> whole{context.whole};
   const double weight = to_s - from_s;
@@ -121,19 +122,34 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   kept_to_ = origin_ + keep_to;
 }
 
+void Session::keep_events(const std::vector<Event>& events) {
+  for (const Event& event : events) {
+    summary_.add(event);
+    if (options_->sink != nullptr) options_->sink->take(event);
+  }
+  if (options_->sink == nullptr)
+    out_.events.insert(out_.events.end(), events.begin(), events.end());
+}
+
 void Session::keep_findings(const PieceContext& context, double from_s, double to_s) {
   const double origin_s = static_cast<double>(origin_) / kWorkRate_hz;
+  if (options_->sink != nullptr) {  // only what an event of this piece may still hold is kept
+    std::erase_if(out_.tracks, [&](const TonalTrack& t) { return t.end_s < origin_s; });
+    std::erase_if(out_.crackles, [&](const Crackle& c) { return c.at_s < origin_s; });
+  }
   for (TonalTrack track : context.tracks) {
     const double centre_s = 0.5 * (track.start_s + track.end_s);
     if (centre_s < from_s || centre_s >= to_s) continue;
     track.start_s += origin_s;
     track.end_s += origin_s;
     out_.tracks.push_back(track);
+    if (options_->sink != nullptr) options_->sink->take(track);
   }
   for (Crackle crackle : context.crackles) {
     if (crackle.at_s < from_s || crackle.at_s >= to_s) continue;
     crackle.at_s += origin_s;
     out_.crackles.push_back(crackle);
+    if (options_->sink != nullptr) options_->sink->take(crackle);
   }
 }
 
@@ -208,14 +224,18 @@ RecordingMeasurement Session::finish() {
   if (!buffer_.empty()) measure_piece(buffer_.size(), kept_to_ - origin_, buffer_.size());
   out_.duration_s = static_cast<double>(num_native_) / out_.sample_rate_hz;
   out_.rms_dbfs = quality_.rms_dbfs();
-  out_.breathing = measure_breathing(trace_);
+  out_.breathing = breaths_.finish();
   decide();
+  if (options_->sink != nullptr) {
+    out_.tracks.clear();
+    out_.crackles.clear();
+  }
   return std::move(out_);
 }
 
 void Session::decide() {
   const double weight = std::max(1e-9, weight_sum_);
-  const RecordProbabilities rule = record_probabilities(out_.events, poor_sum_ / weight);
+  const RecordProbabilities rule = record_probabilities(summary_, poor_sum_ / weight);
   std::vector<double> p;
   if (has_network()) {
     RecordProbabilities head = head_sum_;

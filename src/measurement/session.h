@@ -6,6 +6,7 @@
 
 #include "measurement/analysis.h"
 #include "measurement/breath.h"
+#include "measurement/decide.h"
 #include "measurement/decision.h"
 #include "measurement/features.h"
 #include "measurement/measure.h"
@@ -35,6 +36,7 @@ class Session {
   // Measures buffer_[0, size) and keeps what is centred in [keep_from, keep_to).
   void measure_piece(std::size_t size, std::size_t keep_from, std::size_t keep_to);
   void keep_findings(const PieceContext& context, double from_s, double to_s);
+  void keep_events(const std::vector<Event>& events);
   // Where the breaths of a piece are, start and end in seconds from its start.
   std::vector<std::pair<double, double>> find_breaths(const Analysis& analysis) const;
   // Labels events, whose times are still those of the piece.
@@ -53,10 +55,11 @@ class Session {
   std::size_t origin_ = 0;  // of buffer_, in samples at the work rate
   std::size_t kept_to_ = 0;
   std::size_t num_native_ = 0;
-  BreathTrace trace_;
+  BreathMeter breaths_;
   QualityMeter quality_;
   double poor_sum_ = 0.0, weight_sum_ = 0.0;  // means over pieces
   RecordProbabilities head_sum_{};
+  EventSummary summary_;
   RecordingMeasurement out_;
 };
 

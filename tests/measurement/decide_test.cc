@@ -15,6 +15,12 @@ Event event(EventLabel label, double p) {
   return e;
 }
 
+RecordProbabilities record_probabilities(const std::vector<Event>& events, double poor) {
+  EventSummary summary;
+  for (const Event& e : events) summary.add(e);
+  return measurement::record_probabilities(summary, poor);
+}
+
 TEST(RecordRule, IsTheDataSetsRule) {
   using E = EventLabel;
   const auto of = [](std::vector<E> v) { return record_label_of(v); };

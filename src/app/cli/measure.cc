@@ -52,11 +52,13 @@ Result<Given> load_given(const std::string& path) {
 }
 
 Result<RecordingMeasurement> measure_file(const std::string& file, const Options& options,
-                                          const Given& given, Measurer& measurer) {
+                                          const Given& given, Measurer& measurer,
+                                          measurement::FindingSink& sink) {
   auto reader = signal::AudioReader::open(file);
   if (!reader) return fail(reader.error());
   measurement::MeasureOptions how;
   how.is_fast = options.is_fast;
+  how.sink = &sink;
   if (const auto found = given.find(fs::path(file).stem().string()); found != given.end())
     how.given_s = found->second;
   auto measured = measurer.measure(*reader, how);
@@ -71,16 +73,32 @@ std::string number(double value, int decimals) {
   return text;
 }
 
-std::vector<std::string> table_row(const std::string& file, const RecordingMeasurement& m) {
+// Counts labels for the table.
+class Tally : public measurement::FindingSink {
+ public:
+  void take(const measurement::Event& event) override {
+    ++num_events_;
+    if (event.label != measurement::EventLabel::kNormal)
+      ++counts_[std::string(measurement::to_string(event.label))];
+  }
+  void take(const measurement::TonalTrack&) override {}
+  void take(const measurement::Crackle&) override {}
+  std::string words() const {
+    std::string out = std::to_string(num_events_) + " breaths";
+    for (const auto& [label, count] : counts_) out += ", " + std::to_string(count) + " " + label;
+    return out;
+  }
+
+ private:
+  int num_events_ = 0;
+  std::map<std::string, int> counts_;
+};
+
+std::vector<std::string> table_row(const std::string& file, const RecordingMeasurement& m,
+                                   const Tally& tally) {
   std::string quality = m.quality.is_usable ? "usable" : "";
   for (const auto reason : m.quality.reasons)
     quality += (quality.empty() ? "" : ", ") + std::string(measurement::to_string(reason));
-  std::map<std::string, int> counts;
-  for (const auto& event : m.events)
-    if (event.label != measurement::EventLabel::kNormal)
-      ++counts[std::string(measurement::to_string(event.label))];
-  std::string events = std::to_string(m.events.size()) + " breaths";
-  for (const auto& [label, count] : counts) events += ", " + std::to_string(count) + " " + label;
   const auto& rate = m.breathing.rate_per_min;
   return {fs::path(file).filename().string(),
           number(m.duration_s, 1),
@@ -88,7 +106,7 @@ std::vector<std::string> table_row(const std::string& file, const RecordingMeasu
           number(m.probabilities[static_cast<std::size_t>(m.label)], 2),
           rate ? number(*rate, 0) : "-",
           quality,
-          events};
+          tally.words()};
 }
 
 // Results in the order of the files, whichever is done first.
@@ -97,24 +115,24 @@ class Results {
   Results(const Options& options, Context& context)
       : options_(options), context_(context), done_(options.files.size()) {}
 
-  void add(std::size_t index, Result<RecordingMeasurement> measured) {
-    std::string line;  // made outside the lock: it is most of the work here
-    std::vector<std::string> row;
-    if (measured && options_.json)
-      line = measurement::to_json(*measured, fs::path(options_.files[index]).stem().string());
-    else if (measured)
-      row = table_row(options_.files[index], *measured);
+  // Measures file `index` and prints it as soon as all before it are printed.
+  void measure(std::size_t index, const Given& given, Measurer& measurer) {
+    Done done;
+    done.json = std::make_unique<measurement::JsonRecording>();
+    measurement::FindingSink* sink = &done.tally;
+    if (options_.json) sink = done.json.get();
+    auto measured = measure_file(options_.files[index], options_, given, measurer, *sink);
     const std::lock_guard lock(mutex_);
-    if (!measured) {
+    if (measured) {
+      done.measurement = std::move(*measured);
+    } else {
       context_.report(measured.error());
       has_failed_ = true;
+      done.has_failed = true;
     }
-    done_[index] = {true, std::move(line), std::move(row)};
-    for (; next_ < done_.size() && done_[next_].is_done; ++next_) {
-      if (!done_[next_].line.empty()) context_.out << done_[next_].line << '\n';
-      if (!done_[next_].row.empty()) table_.row(std::move(done_[next_].row));
-      done_[next_].line = {};
-    }
+    done_[index] = std::move(done);
+    for (; next_ < done_.size() && done_[next_]; done_[next_++].reset())
+      if (!done_[next_]->has_failed) print(options_.files[next_], *done_[next_]);
   }
   int finish() {
     if (!options_.json) table_.print(context_.out);
@@ -124,14 +142,21 @@ class Results {
 
  private:
   struct Done {
-    bool is_done = false;
-    std::string line;
-    std::vector<std::string> row;
+    bool has_failed = false;
+    RecordingMeasurement measurement;
+    std::unique_ptr<measurement::JsonRecording> json;
+    Tally tally;
   };
+  void print(const std::string& file, Done& done) {
+    if (!options_.json) return table_.row(table_row(file, done.measurement, done.tally));
+    done.json->write(done.measurement, fs::path(file).stem().string(), context_.out);
+    context_.out << '\n';
+  }
+
   const Options& options_;
   Context& context_;
   std::mutex mutex_;
-  std::vector<Done> done_;
+  std::vector<std::optional<Done>> done_;
   std::size_t next_ = 0;
   bool has_failed_ = false;
   Table table_{{"recording", ">seconds", "label", ">sure", ">breaths/min", "quality", "events"}};
@@ -156,7 +181,7 @@ int measure_all(const Options& options, Context& context) {
   std::atomic<std::size_t> next{0};
   const auto work = [&](Measurer& measurer) {
     for (std::size_t i = next++; i < options.files.size(); i = next++) {
-      results.add(i, measure_file(options.files[i], options, given, measurer));
+      results.measure(i, given, measurer);
       progress.step(fs::path(options.files[i]).filename().string());
     }
   };
