@@ -87,7 +87,7 @@ void add_tones(const RecordingMeasurement& m, const exam::Site& site,
     const double share = t.seconds / breath_s;
     if (share < 0.06 || t.seconds < 0.25) continue;
     exam::Sound sound = is_low ? exam::Sound::kRhonchus : exam::Sound::kWheeze;
-    if (!is_low && is_neck && t.share.mostly() == exam::Phase::kInspiration)
+    if (!is_low && is_neck && t.share.mostly() != exam::Phase::kExpiration)
       sound = exam::Sound::kStridor;
     const double confidence =
         std::clamp(0.5 + 0.03 * (t.prominence_db - 13.0) + 0.5 * share, 0.3, 0.97);

@@ -121,7 +121,7 @@ Quality QualityMeter::result(double duration_s, const Breathing& breathing,
   if (!is_silent && static_cast<double>(num_voiced_) / frames > kVoicedShare)
     q.reasons.push_back(QualityReason::kSpeech);
   if (!is_silent && static_cast<double>(num_thumps_) / std::max(1.0, duration_s) > kThumps_per_s &&
-      poor_probability > 0.3)
+      poor_probability > 0.5)
     q.reasons.push_back(QualityReason::kContactNoise);
   // The next two only explain a recording that the models doubt.
   if (!is_silent && poor_probability > 0.5) {

@@ -12,7 +12,7 @@
 namespace phren::measurement {
 namespace {
 
-constexpr float kSeed_db = 9.0f;      // a frame's peak must stand out this much to join a path
+constexpr float kSeed_db = 8.5f;      // a frame's peak must stand out this much to join a path
 constexpr std::size_t kMaxDrift = 1;  // bins per frame
 
 struct Path {
@@ -39,9 +39,19 @@ PHREN_SIMD_CLONES void mark_peaks(const float* db, const float* height, std::uin
                                          (db[k] >= db[k + 1]));
 }
 
+// The skirt of a much stronger tone near by: what an abrupt start or end spreads around it.
+bool is_in_skirt(const float* db, std::size_t k) {
+  constexpr std::size_t kReach = 24;
+  constexpr float kMuch_db = 15.0f;
+  const float* from = db + (k > kReach ? k - kReach : 0);
+  const float* to = db + std::min(kToneBins, k + kReach + 1);
+  return *std::max_element(from, to) > db[k] + kMuch_db;
+}
+
 void extend(std::vector<Path>& paths, std::vector<std::size_t>& open,
             std::vector<std::size_t>& still_open, const float* db, const float* height,
             std::size_t frame) {
+  const float* height_before = height - (frame > 0 ? kToneBins : 0);
   still_open.clear();
   constexpr std::size_t kFirst = 8;  // 62 Hz: a margin below the gate
   static_assert(kToneBins % 8 == 0);
@@ -54,13 +64,14 @@ void extend(std::vector<Path>& paths, std::vector<std::size_t>& open,
       k += 7;
       continue;
     }
-    if (marks[k] == 0) continue;
+    if (marks[k] == 0 || is_in_skirt(db, k)) continue;
     Path* best = nullptr;
     std::size_t best_index = 0;
     for (const std::size_t index : open) {
       Path& path = paths[index];
       const std::size_t last = path.bins.back();
-      if (path.next_frame() != frame || (k > last ? k - last : last - k) > kMaxDrift) continue;
+      const std::size_t drift = kMaxDrift * (frame - path.next_frame() + 1);
+      if ((k > last ? k - last : last - k) > drift) continue;
       if (best == nullptr || path.height_sum > best->height_sum) best = &path, best_index = index;
     }
     if (best == nullptr) {
@@ -68,10 +79,18 @@ void extend(std::vector<Path>& paths, std::vector<std::size_t>& open,
       best = &paths.emplace_back();
       best->first_frame = frame;
     }
+    if (best->next_frame() + 1 == frame && !best->bins.empty()) {  // bridge one missed frame
+      const std::uint16_t last = best->bins.back();
+      best->bins.push_back(last);
+      best->height_sum += height_before[last];
+    }
+    if (best->next_frame() != frame) continue;  // another peak has just taken this path
     best->bins.push_back(static_cast<std::uint16_t>(k));
     best->height_sum += height[k];
     still_open.push_back(best_index);
   }
+  for (const std::size_t index : open)  // a path may miss one frame
+    if (paths[index].next_frame() == frame) still_open.push_back(index);
   std::swap(open, still_open);
 }
 
@@ -119,12 +138,11 @@ void refine_edges(const Analysis& a, const Path& path, const std::vector<double>
   const auto quartile = inside.begin() + static_cast<std::ptrdiff_t>(inside.size() * 3 / 4);
   std::nth_element(inside.begin(), quartile, inside.end());
   const double half = 0.5 * *quartile;
-  std::size_t middle = from;
-  for (std::size_t j = from; j < to; ++j)
-    if (level[j] > level[middle]) middle = j;
-  std::size_t left = middle, right = middle;
-  while (left > 0 && level[left - 1] >= half) --left;
-  while (right + 1 < count && level[right + 1] >= half) ++right;
+  std::size_t left = from, right = to - 1;
+  while (left > 0 && level[left] >= half) --left;
+  while (left < right && level[left] < half) ++left;
+  while (right + 1 < count && level[right] >= half) ++right;
+  while (right > left && level[right] < half) --right;
   track.start_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(left)) / kWorkRate_hz;
   track.end_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(right + 1)) / kWorkRate_hz;
 }
@@ -147,6 +165,12 @@ TonalTrack track_of(const Analysis& a, const Path& path) {
   return track;
 }
 
+// A longer tone needs to stand out less: what is chance in 100 ms is none in 300.
+double needed_db(const Path& path, const TonalGates& gates) {
+  const double length_s = static_cast<double>(path.bins.size()) * kFrame_s;
+  return gates.threshold_db - 3.0 * std::clamp((length_s - 0.14) / 0.2, 0.0, 1.0);
+}
+
 bool is_harmonic(const TonalTrack& weak, const TonalTrack& strong) {
   const double overlap =
       std::min(weak.end_s, strong.end_s) - std::max(weak.start_s, strong.start_s);
@@ -165,7 +189,7 @@ std::vector<TonalTrack> find_tracks(const Analysis& analysis, const TonalGates& 
            analysis.tone_height_db.data() + t * kToneBins, t);
   std::vector<TonalTrack> tracks;
   for (const Path& path : paths) {
-    if (path.bins.size() < 3 || path.mean_height() < gates.threshold_db) continue;
+    if (path.bins.size() < 3 || path.mean_height() < needed_db(path, gates)) continue;
     const TonalTrack track = track_of(analysis, path);
     if (!(track.mean_hz > gates.min_hz && track.mean_hz <= gates.max_hz)) continue;
     if (!(track.end_s - track.start_s > gates.min_duration_s)) continue;
