@@ -20,7 +20,8 @@ constexpr std::array<Place, kNumSurroundings> kPlaces = {{
 constexpr std::array<double, kLanes> kNoiseCorner_hz = {70.0,  220.0, 900.0, 2500.0,
                                                         160.0, 900.0, 500.0, 60.0};
 constexpr double kGoodSeal_db = 26.0, kPoorSeal_db = 10.0;
-constexpr double kOwnNoise = 2.0e-6;         // density of muscle and sensor noise
+constexpr double kOwnNoise = 4.0e-6;         // density of muscle sound, low
+constexpr double kHiss = 2.0e-6;             // of the chestpiece itself, wide
 constexpr double kSlide = 2.2e-4;            // density at 10 cm/s
 constexpr double kFluidCrossing_hz = 330.0;  // lows lost below, highs lifted above
 constexpr double kMouthToRoom = 0.012;       // windpipe sound as it comes round through the air
@@ -73,7 +74,7 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   density_ = {leak * place.share[0] * 0.050,
               leak * place.share[1] * 0.030,
               leak * place.share[2] * 0.016,
-              leak * place.share[3] * 0.008,
+              leak * place.share[3] * 0.008 + kHiss,
               slide,
               0.5 * slide,
               rustle,

@@ -6,8 +6,8 @@ namespace {
 using patient::LobeState;
 
 constexpr double kFirstRatio = 0.15, kRatioStep = 0.012;
-constexpr double kFineLevel = 0.070, kCoarseLevel = 0.190;  // peak near the lobe
-constexpr double kShuttingLevel = 0.6;                      // expiratory against inspiratory
+constexpr double kFineLevel = 0.150, kCoarseLevel = 0.320;  // peak near the lobe
+constexpr double kShuttingLevel = 0.35;                     // expiratory against inspiratory
 constexpr double kShuttingCount = 1.0 / 1.8;
 constexpr double kPitchRise_hz = 80.0;  // early to late inspiration
 constexpr double kVolumeJitter = 0.004;

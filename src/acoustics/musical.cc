@@ -4,6 +4,7 @@ namespace phren::acoustics {
 namespace {
 
 constexpr std::size_t kUpperAirway = exam::kNumLobes;  // "lobe" of the larynx
+constexpr double kHighest_hz = 1600.0;                 // of a wheeze (Gavriely 1984, from memory)
 constexpr double kWheezeLevel = 0.035;  // amplitude near a lobe that sings at the values below
 constexpr double kWheezeSpeed_m_per_s = 15.0;
 constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
@@ -33,7 +34,7 @@ double absolute(double x) noexcept {
 
 double wheeze_pitch_hz(double speed_m_per_s, double half_gap_mm) noexcept {
   const double gap_m = 1e-3 * clamp(half_gap_mm, 0.01, 20.0);
-  return 228.0 + 0.021 * absolute(speed_m_per_s) / gap_m;
+  return clamp(228.0 + 0.021 * absolute(speed_m_per_s) / gap_m, 228.0, kHighest_hz);
 }
 
 MusicalSounds::MusicalSounds(Seed seed, const BodyScale& scale) noexcept

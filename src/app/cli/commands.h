@@ -10,5 +10,6 @@ void add_measure(Program& program);
 void add_score(Program& program);
 void add_serve(Program& program);
 void add_sites(Program& program);
+void add_specimen(Program& program);
 
 }  // namespace phren::app

@@ -12,6 +12,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_cases,
            add_serve,
            add_sites,
+           add_specimen,
        }) {
     add(program);
   }

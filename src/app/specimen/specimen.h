@@ -1,0 +1,59 @@
+// Specimens: short single sounds for teaching, each made by a body that has a reason to sound so,
+// and each with its exact truth.
+//
+// Errors:  loading gives kMalformed or kInvalidArgument naming file, line, field and what would be
+//          right; an unknown id gives kNotFound with the nearest one.
+// Source:  data/acoustics_specimens.toml, a source with each entry.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "acoustics/types.h"
+#include "base/random.h"
+#include "base/result.h"
+#include "patient/config.h"
+#include "signal/audio.h"
+
+namespace phren::app {
+
+enum class Manoeuvre { kQuiet, kDeep, kCough, kVowel, kSpeech, kForced, kTap };
+
+struct Specimen {
+  std::string id, name, mechanism, listen, source, status;
+  std::optional<exam::Sound> sound;  // none: what matters is that little or nothing is heard
+  std::optional<exam::Phase> phase;  // where most of it must lie
+  patient::PatientSetup setup;
+  std::string site_id;
+  Manoeuvre manoeuvre = Manoeuvre::kQuiet;
+  double seconds = 8.0;
+};
+
+class Specimens {
+ public:
+  static Result<Specimens> parse(std::string_view toml_text, std::string_view file_name);
+  static Result<Specimens> load(const std::filesystem::path& file);
+  const std::vector<Specimen>& all() const { return all_; }
+  Result<Specimen> find(std::string_view id) const;
+
+ private:
+  std::vector<Specimen> all_;
+};
+
+struct SpecimenSound {
+  signal::Audio audio;
+  std::vector<acoustics::TruthEvent> truth;  // from the start of the sound
+};
+
+// `data` is the data folder: conditions, treatments and sites are read from it.
+Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double sample_rate_hz,
+                                    const std::filesystem::path& data);
+
+// The document of all specimens: DIR/sounds.md with pictures in DIR/sounds/.
+Status write_sounds_document(const Specimens& specimens, const std::filesystem::path& data,
+                             const std::filesystem::path& directory);
+
+}  // namespace phren::app
