@@ -6,12 +6,12 @@ namespace {
 using patient::LobeState;
 
 constexpr double kFirstRatio = 0.15, kRatioStep = 0.012;
-constexpr double kFineLevel = 0.150, kCoarseLevel = 0.320;  // peak near the lobe
+constexpr double kFineLevel = 0.130, kCoarseLevel = 0.380;  // peak near the lobe
 constexpr double kShuttingLevel = 0.35;                     // expiratory against inspiratory
 constexpr double kShuttingCount = 1.0 / 1.8;
 constexpr double kPitchRise_hz = 80.0;  // early to late inspiration
 constexpr double kVolumeJitter = 0.004;
-constexpr double kLowestShut = 0.03;  // every airway that takes part shuts by the end of the breath
+constexpr double kLowestShut = 0.02, kLastShuts = 0.15;
 
 // 2CD in ms at the source of an airway in mid-inspiration, by what ails the lobe.
 double two_cycle_ms(const LobeState& lobe, bool fine) noexcept {
@@ -19,7 +19,7 @@ double two_cycle_ms(const LobeState& lobe, bool fine) noexcept {
   const double pus = clamp(lobe.consolidation, 0.0, 1.0), mucus = clamp(lobe.secretions, 0.0, 1.0);
   const double sum = scar + water + pus + mucus + 0.15;
   if (fine) return (7.9 * scar + 10.4 * water + 9.6 * pus + 8.6 * mucus + 0.15 * 6.5) / sum;
-  return (10.5 * scar + 15.0 * water + 11.8 * pus + 10.6 * mucus + 0.15 * 13.0) / sum;
+  return (10.5 * scar + 16.0 * water + 11.8 * pus + 10.6 * mucus + 0.15 * 13.0) / sum;
 }
 
 }  // namespace
@@ -72,13 +72,13 @@ void Crackles::pop(const Scene& scene, const Airway& airway, const Pop& what,
   const double lateness = clamp(lobe.breath_fraction, 0.0, 1.0) - 0.5;
   const double middle_hz =
       2000.0 / (two_cycle_ms(lobe, what.fine) * static_cast<double>(airway.width_factor));
-  const double pitch_hz = middle_hz + 1.25 * kPitchRise_hz * lateness;
+  const double pitch_hz = middle_hz + 1.6 * kPitchRise_hz * lateness;
   const double width_ms = clamp(2000.0 / pitch_hz, what.fine ? 3.2 : 10.0, what.fine ? 9.9 : 18.0);
 
   const std::size_t point = airway.point;
   const double level = (what.fine ? kFineLevel : kCoarseLevel) *
                        static_cast<double>(airway.loudness) *
-                       (what.fine ? 1.0 - 0.55 * clamp(lobe.lung_water, 0.0, 1.0) : 1.0) *
+                       (what.fine ? 1.0 - 0.62 * clamp(lobe.lung_water, 0.0, 1.0) : 1.0) *
                        (what.opening ? 1.0 : kShuttingLevel) * scene.hearing->point_gain[point];
   const bool negative = static_cast<double>(airway.negative) < (what.opening ? 0.76 : 0.31);
 
@@ -131,7 +131,9 @@ void Crackles::update(const Scene& scene, MusicalSounds& musical) noexcept {
       const double opens = set.opening_mean + set.opening_sd * static_cast<double>(a.z) +
                            static_cast<double>(a.shift);
       const double low = opens - static_cast<double>(a.gap);
-      const double shuts = low > kLowestShut ? low : kLowestShut;
+      // Those that take part shut one after another before the breath is out.
+      const double least = kLowestShut + kLastShuts * static_cast<double>(a.negative);
+      const double shuts = low > least ? low : least;
       if (!started_) {
         a.open = to >= opens;
       } else if (!a.open && to >= opens && to > from) {

@@ -14,7 +14,7 @@ constexpr double kReferenceWall_cm = 3.0;
 constexpr double kAdultCrossing_db = 13.0;  // mediastinum between a source and the other side
 constexpr double kInfantCrossing_db = 3.0;
 constexpr double kMaxGasLoss_db = 30.0;
-constexpr double kCrackleWay_hz = 215.0;
+constexpr double kCrackleWay_hz = 185.0;
 constexpr double kScarGas_L = 0.35;  // pleural gas that gives 63 % of that loss, adult
 
 // 0 in an infant, 1 from about twelve years.
