@@ -19,12 +19,12 @@ constexpr std::array<Place, kNumSurroundings> kPlaces = {{
 }};
 constexpr std::array<double, kLanes> kNoiseCorner_hz = {70.0,  220.0, 900.0, 2500.0,
                                                         160.0, 900.0, 500.0, 60.0};
-constexpr double kGoodSeal_db = 26.0, kPoorSeal_db = 10.0;
+constexpr double kGoodSeal_db = 13.0, kPoorSeal_db = 4.0;
 constexpr double kOwnNoise = 4.0e-6;         // density of muscle sound, low
 constexpr double kHiss = 2.0e-6;             // of the chestpiece itself, wide
 constexpr double kSlide = 2.2e-4;            // density at 10 cm/s
 constexpr double kFluidCrossing_hz = 330.0;  // lows lost below, highs lifted above
-constexpr double kMouthToRoom = 0.012;       // windpipe sound as it comes round through the air
+constexpr double kMouthToRoom = 0.003;       // windpipe sound as it comes round through the air
 constexpr double kClothLoss_db = 14.0;
 
 }  // namespace
