@@ -74,7 +74,7 @@ double po2_of_content(double content, double ph, double hb) noexcept {
 double bicarbonate(double pco2, double base) noexcept {
   // +1 mmol/L per +10 mmHg, -2 per -10 (textbook, from memory).
   const double d = pco2 - 40.0;
-  const double hco3 = base + (d > 0.0 ? 0.1 * d : 0.2 * d);
+  const double hco3 = base + (d > 0.0 ? 0.1 * d : 0.2 * d) * base / 24.0;
   return hco3 > 1.0 ? hco3 : 1.0;
 }
 

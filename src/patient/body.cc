@@ -119,6 +119,8 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
     s.wall_compliance_L_per_cmH2O = r.chest_wall_compliance_L_per_cmH2O * share;
     s.wall_rest_L = share * (r.frc_L + r.lung_recoil_cmH2O * r.chest_wall_compliance_L_per_cmH2O);
     s.wall_floor_L = share * r.rv_L;
+    // Fluid collects slowly enough for the wall to give way to part of it.
+    s.wall_rest_L += 0.4 * fluid[k];
     s.fluid_L = fluid[k];
     s.wound_L_per_s_per_cmH2O = size * load.at_side(kChestWound_L_per_s_per_cmH2O, k);
     s.one_way = load.at_side(kLeakValve, k) > 0.5;
@@ -129,8 +131,10 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
                       (posture == Posture::kLying      ? lying
                        : posture == Posture::kReclined ? 0.4 * lying
                                                        : 0.0);
-  b.upper_narrowing = joined(joined(load.of_body(kUpperSwelling), load.of_body(kUpperForeignBody)),
-                             0.35 * load.of_body(kHistamine));
+  b.upper_narrowing =
+      joined(joined(joined(load.of_body(kUpperSwelling), load.of_body(kUpperForeignBody)),
+                    load.of_body(kSlackThroat)),
+             0.35 * load.of_body(kHistamine));
   b.upper_narrowing = clamp(b.upper_narrowing, 0.0, 0.9995);
   b.upper_area_mm2 = r.glottis_area_mm2 * (1.0 - b.upper_narrowing);
   m.upper = upper_of(r, load, b.upper_area_mm2);
@@ -159,16 +163,22 @@ LungBlood lung_blood_of(const Reference& r, const Load& load,
     double shunt = joined(r.shunt, load.at_lobe(kShunt, i));
     shunt = joined(shunt, 0.55 * airless);
     shunt = joined(shunt, 0.75 * w * w);
-    // A lobe squeezed below its least gas volume is partly airless.
-    const double squeezed = clamp(1.0 - volume / (m.lobe[i].min_L * 1.1 + 1e-9), 0.0, 1.0);
-    shunt = joined(shunt, 0.85 * squeezed);
+    // A lobe squeezed well below its resting volume is partly airless.
+    const double squeezed = clamp(1.0 - volume / (0.62 * m.lobe[i].frc_L + 1e-9), 0.0, 1.0);
+    shunt = joined(shunt, 0.65 * squeezed);
     b.shunt[i] = clamp(shunt, 0.0, 0.97);
     const double narrow = 1.0 - radius_of(load, i, w);
     double low = joined(r.low_vq, load.at_lobe(kLowVq, i));
-    low = joined(low, clamp(0.55 * narrow, 0.0, 0.6));
+    low = joined(low, clamp(0.7 * narrow, 0.0, 0.6));
     low = joined(low, 0.4 * w);
     low = joined(low, 0.35 * load.at_lobe(kMucus, i));
     b.low_vq[i] = clamp(low, 0.0, 1.0 - b.shunt[i]);
+    // Blocked arteries leave gas without blood (part of it is ventilated less), and so does a lung
+    // with lost capillaries or one stretched tight.
+    const double stretched = clamp(volume / (r.frc_L * kLobeShare[i]) - 1.35, 0.0, 1.0);
+    b.unperfused[i] = joined(
+        joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i), 0.40 * load.at_lobe(kEmphysema, i)),
+        0.25 * stretched);
     b.diffusion[i] = 1.0 - 0.45 * load.at_lobe(kFibrosis, i) - 0.12 * load.at_lobe(kEmphysema, i);
   }
   b.conductance = sum / healthy;

@@ -8,10 +8,11 @@ namespace {
 constexpr double kCentralGain = 0.22;     // drive per mmHg
 constexpr double kPeripheralGain = 0.09;  // drive per mmHg at normal saturation
 constexpr double kHypoxicGain = 0.16;     // drive per per cent below 97
+constexpr double kLowCo2Share = 0.3;
 constexpr double kCentralTau_s = 70.0, kPeripheralTau_s = 8.0;
 constexpr double kMostDrive = 14.0;
 constexpr double kShutGlottis = 1e5;    // cmH2O s/L
-constexpr double kFatigueOnset = 0.16;  // pressure-time index that can be kept up for ever
+constexpr double kFatigueOnset = 0.12;  // pressure-time index that can be kept up for ever
 constexpr double kCoughIn_s = 0.55, kCoughShut_s = 0.2, kCoughBurst_s = 0.45;
 
 double clamp(double x, double low, double high) noexcept {
@@ -36,9 +37,13 @@ void Breathing::update_drive(const BreathingInput& input, double dt) noexcept {
       clamp(40.0 + in_.retained_co2_mmHg - 1.5 * (24.0 - in_.bicarbonate), 8.0, 80.0);
   const double hypoxia = clamp(97.0 - 100.0 * peripheral_saturation_, 0.0, 40.0);
   const double co2_boost = clamp(1.0 + 0.05 * (peripheral_mmHg_ - set), 0.3, 2.5);
-  double drive = 1.0 + kCentralGain * (central_mmHg_ - set) +
-                 kPeripheralGain * (peripheral_mmHg_ - set) + kHypoxicGain * hypoxia * co2_boost;
-  drive += 1.1 * in_.anxiety + 0.4 * in_.pain + 0.5 * in_.irritation;
+  // Below its set-point CO2 holds little sway over an awake person.
+  const double low_co2 = kLowCo2Share + (1.0 - kLowCo2Share) * in_.depression;
+  const double central = central_mmHg_ - set, peripheral = peripheral_mmHg_ - set;
+  double drive = 1.0 + kCentralGain * central * (central < 0.0 ? low_co2 : 1.0) +
+                 kPeripheralGain * peripheral * (peripheral < 0.0 ? low_co2 : 1.0) +
+                 kHypoxicGain * hypoxia * co2_boost;
+  drive += 1.5 * in_.anxiety + 0.8 * in_.pain + 1.2 * in_.irritation;
   const double awake_floor = 0.55 * in_.arousal * (1.0 - in_.depression);
   drive = clamp(drive, awake_floor, kMostDrive);
   drive *= det::pow(1.0 - 0.97 * in_.depression, 1.1) * in_.brainstem;
@@ -46,7 +51,7 @@ void Breathing::update_drive(const BreathingInput& input, double dt) noexcept {
   drive *= clamp(1.0 - (central_mmHg_ - 100.0) / 80.0, 0.15, 1.0);
   drive_ = drive;
   // Fatigue follows the pressure-time index; recovery is slower (our choice).
-  const double reserve = p_.strength_cmH2O * (1.0 - in_.weakness);
+  const double reserve = p_.strength_cmH2O * (1.0 - in_.weakness) * in_.muscle_length;
   const double index = 0.6 * amplitude_ / (reserve > 1.0 ? reserve : 1.0) * ti_s_ / breath_s_;
   const double load = index - kFatigueOnset * (in_.saturation > 0.85 ? 1.0 : 0.8);
   fatigue_ = clamp(fatigue_ + dt * (load > 0.0 ? load / 200.0 : -1.0 / 2400.0), 0.0, 0.85);
@@ -75,7 +80,8 @@ void Breathing::plan_breath(double time) noexcept {
   }
   const double d = drive_ > 1e-3 ? drive_ : 1e-3;
   const double quick = d > 1.0 ? det::pow(d, 0.38) : det::pow(d, 0.55);
-  double rate = p_.resting_rate_per_min * quick * (1.0 + 0.7 * in_.irritation + 0.35 * in_.pain) *
+  double rate = p_.resting_rate_per_min * quick *
+                (1.0 + 0.8 * in_.irritation + 0.4 * in_.pain + 0.45 * in_.anxiety) *
                 (1.0 + 0.04 * clamp(in_.fever_C, 0.0, 4.0)) *
                 clamp(det::pow(in_.stiffness, 0.22), 0.8, 1.6) * (1.0 + 0.5 * fatigue_) *
                 (1.0 - 0.55 * in_.depression);
@@ -112,7 +118,8 @@ void Breathing::plan_breath(double time) noexcept {
   amplitude_ = clamp(effort, 0.0, most_effort);
   // Abdominal muscles join in when the drive is high.
   expiratory_ = clamp(2.0 * (d - 2.0), 0.0, 0.25 * most_effort_cmH2O());
-  wanted_L_ = p_.resting_tidal_L * clamp(d / quick, 0.5, 4.0);
+  wanted_L_ = p_.resting_tidal_L * clamp(d / quick, 0.5, 4.0) * (1.0 - 0.5 * in_.irritation) *
+              (1.0 - 0.25 * in_.pain) * det::pow(in_.stiffness, -0.3);
 }
 
 bool Breathing::advance(double time, double lung_L, double expired) noexcept {
@@ -125,7 +132,7 @@ bool Breathing::advance(double time, double lung_L, double expired) noexcept {
     // Vagal deflation reflex: while gas still streams out, the next breath waits, less so under
     // a strong drive.
     const double mean_expired = tidal_L_ / (te_s_ > 0.2 ? te_s_ : 0.2);
-    const double patience = 1.0 + 0.7 / (1.0 + 0.15 * drive_);
+    const double patience = 1.0 + 0.5 / (1.0 + 0.5 * drive_);
     if (now_ == Manoeuvre::kTidal && expired > 0.22 * mean_expired &&
         since < patience * breath_s_) {
       return false;

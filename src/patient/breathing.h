@@ -29,9 +29,10 @@ struct BreathingInput {
   double retained_co2_mmHg = 0.0;
   double irritation = 0.0, depression = 0.0, anxiety = 0.0, pain = 0.0, fever_C = 0.0;
   double weakness = 0.0, coughing = 0.0;
-  double stiffness = 1.0;  // lung and wall elastance / normal
-  double arousal = 1.0;    // 0 unconscious .. 1 alert
-  double brainstem = 1.0;  // 0 = no rhythm
+  double muscle_length = 1.0;  // share of strength left at this lung volume
+  double stiffness = 1.0;      // lung and wall elastance / normal
+  double arousal = 1.0;        // 0 unconscious .. 1 alert
+  double brainstem = 1.0;      // 0 = no rhythm
 };
 
 enum class Manoeuvre : std::uint8_t { kTidal, kDeep, kSpeech, kVowel, kCough, kHold, kForced };
@@ -51,6 +52,7 @@ class Breathing {
 
   Voice voice(double time_s) const noexcept;
   bool is_inspiring(double time_s) const noexcept { return time_s - start_s_ < ti_s_; }
+  Manoeuvre manoeuvre() const noexcept { return now_; }
   double drive() const noexcept { return drive_; }
   double effort_cmH2O() const noexcept { return amplitude_; }
   double fatigue() const noexcept { return fatigue_; }

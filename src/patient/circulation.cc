@@ -14,7 +14,7 @@ constexpr double kRightHalf_mmHg = 5.0;  // filling pressure of half the greates
 constexpr double kLeftHalf_mmHg = 10.0;
 constexpr double kReflexRate = 1.1;  // share of resting rate per unit sympathetic drive
 constexpr double kReflexTone = 1.0;
-constexpr double kReflexVeins = 0.35;  // of resting stressed volume mobilised
+constexpr double kReflexVeins = 0.65;  // of resting stressed volume mobilised
 constexpr double kReflexStrength = 0.5;
 constexpr double kArrestPressure_mmHg = 22.0;
 constexpr double kArrestAfter_s = 45.0;
@@ -39,7 +39,7 @@ Circulation::Circulation(const CirculationParameters& parameters) noexcept : p_(
   venous_resistance_ = (kVenousPressure0 - kAtrium0) / q;
   lung_resistance0_ = (kLungArtery0 - kWedge0) / q;
   arteries_compliance_ = stroke0_ / pulse0_;
-  veins_compliance_ = 0.13 * w;
+  veins_compliance_ = 0.17 * w;
   atrium_compliance_ = 0.010 * w;
   lung_compliance_ = 0.022 * w;
   veins_ = p_.blood_L - (atrium_compliance_ * (kAtrium0 - kChest0) +
@@ -59,10 +59,11 @@ Circulation::Circulation(const CirculationParameters& parameters) noexcept : p_(
 
 void Circulation::reflexes(const CirculationDemand& d, double dt) noexcept {
   // The baroreflex sees mean pressure; fear, surge, hypercapnia and hypoxia add to its output.
-  const double error = clamp((map0_ - map_) / map0_, -0.5, 0.8);
+  const double set = map0_ * (1.0 + 0.45 * (d.surge < 1.0 ? d.surge : 1.0));  // alarm resets it
+  const double error = clamp((set - map_) / map0_, -0.5, 0.8);
   const double hypercapnia = clamp((d.paco2_mmHg - 45.0) / 60.0, 0.0, 0.5);
   const double hypoxia = clamp((0.90 - d.saturation) * 1.2, 0.0, 0.4);
-  const double target = clamp(2.4 * error + d.surge + hypercapnia + hypoxia, -0.6, 1.4);
+  const double target = clamp(2.4 * error + 0.5 * d.surge + hypercapnia + hypoxia, -0.6, 1.4);
   sympathetic_ +=
       (target - sympathetic_) * clamp(dt / (target > sympathetic_ ? 8.0 : 15.0), 0.0, 1.0);
   vagal_ += (clamp(1.2 * error, -0.5, 0.8) - vagal_) * clamp(dt / 2.0, 0.0, 1.0);

@@ -278,6 +278,7 @@ Result<Condition> Conditions::parse(std::string_view text, std::string_view file
     else
       c.default_lobe = static_cast<int>(*parsed);
   }
+  c.begins_minutes_before = r.number("begins_minutes_before", -1.0, 0.0, 60.0);
   c.least_age_years = r.number("least_age_years", 0.0, 0.0, 110.0);
   c.most_age_years = r.number("most_age_years", 110.0, 0.0, 110.0);
   for (const char* key : {"effects", "facts", "sources"}) r.also(key);

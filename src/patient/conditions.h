@@ -32,6 +32,7 @@ struct Condition {
   bool needs_side = false;  // a side or lobe must be chosen; default_side otherwise
   exam::Side default_side = exam::Side::kMidline;
   int default_lobe = -1;
+  double begins_minutes_before = -1.0;  // at the most so long before the encounter; -1: no limit
   double least_age_years = 0.0, most_age_years = 110.0;  // where it is taught
   std::vector<DataEffect> effects;
   std::vector<ConditionFact> facts;

@@ -41,6 +41,7 @@ struct ActiveCondition {
   double severity = 0.5;        // at time 0 and before
   double severity_later = 0.5;  // reached at change_over_s, in a straight line
   double change_over_s = 0.0;
+  double begins_s = -1e9;  // the illness is not there before
   std::vector<ConditionEffect> effects;
   std::vector<ConditionFact> facts;
 };

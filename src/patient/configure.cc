@@ -81,6 +81,8 @@ Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& cond
   out.severity = use.severity;
   out.severity_later = use.severity_later < 0.0 ? use.severity : use.severity_later;
   out.change_over_s = use.change_over_min * 60.0;
+  if (condition->begins_minutes_before >= 0.0)
+    out.begins_s = -60.0 * condition->begins_minutes_before;
   for (const DataEffect& e : condition->effects) {
     ConditionEffect effect = e.effect;
     const Where where = masks(e.place, here);

@@ -116,6 +116,7 @@ double Course::level(int treatment, std::size_t index) const noexcept {
 
 double Course::severity(std::size_t condition, double time) const noexcept {
   const ActiveCondition& c = conditions_[condition];
+  if (time < c.begins_s) return 0.0;
   if (c.change_over_s <= 0.0) return time > 0.0 ? c.severity_later : c.severity;
   const double t = clamp(time / c.change_over_s, 0.0, 1.0);
   return c.severity + t * (c.severity_later - c.severity);

@@ -84,17 +84,24 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
     Gas& bronchus = s_.bronchus[i];
     const double turnover = magnitude(v) / p_.lobar_dead_space_L[i];
     const double volume = lung_L_[i] > 1e-9 ? lung_L_[i] : 1e-9;
-    const Gas inside{alveolus.o2 / volume, alveolus.co2 / volume};
-    const Gas& from = v > 0.0 ? bronchus : inside;
+    Gas& dead = s_.dead[i];
+    const double u = unperfused_[i];
+    // Gas that leaves is the lobe's mixture: perfused and unperfused parts empty alike.
+    const Gas inside{(alveolus.o2 + dead.o2) / volume, (alveolus.co2 + dead.co2) / volume};
     const Gas& into_bronchus = v > 0.0 ? node : inside;
-    alveolus.o2 += v * from.o2;
-    alveolus.co2 += v * from.co2;
+    if (v > 0.0) {
+      alveolus.o2 += (1.0 - u) * v * bronchus.o2;
+      alveolus.co2 += (1.0 - u) * v * bronchus.co2;
+      dead.o2 += u * v * bronchus.o2;
+      dead.co2 += u * v * bronchus.co2;
+    } else {
+      scale_lobe(i, v / volume);
+    }
     bronchus = {bronchus.o2 + turnover * (into_bronchus.o2 - bronchus.o2),
                 bronchus.co2 + turnover * (into_bronchus.co2 - bronchus.co2)};
     const double leak = f.leak_L_per_s[i] * dt;
     if (leak != 0.0) {
-      alveolus.o2 -= leak * inside.o2;
-      alveolus.co2 -= leak * inside.co2;
+      scale_lobe(i, -leak / volume);
       s_.pleura[side_index(i)].o2 += leak * inside.o2;
       s_.pleura[side_index(i)].co2 += leak * inside.co2;
     }
@@ -135,13 +142,44 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
   }
 }
 
+void GasExchange::scale_lobe(std::size_t i, double change) noexcept {
+  s_.alveolus[i].o2 += change * s_.alveolus[i].o2;
+  s_.alveolus[i].co2 += change * s_.alveolus[i].co2;
+  s_.dead[i].o2 += change * s_.dead[i].o2;
+  s_.dead[i].co2 += change * s_.dead[i].co2;
+}
+
+// Moves a volume (L) of gas from the unperfused to the perfused part, or back if negative.
+void GasExchange::hand_over(std::size_t i, double volume_L) noexcept {
+  Gas& from = volume_L > 0.0 ? s_.dead[i] : s_.alveolus[i];
+  Gas& to = volume_L > 0.0 ? s_.alveolus[i] : s_.dead[i];
+  const double part = volume_L > 0.0 ? unperfused_[i] : 1.0 - unperfused_[i];
+  const double held = part * lung_L_[i];
+  if (!(held > 1e-12)) return;
+  const double share = clamp((volume_L > 0.0 ? volume_L : -volume_L) / held, 0.0, 1.0);
+  const Gas moved{share * from.o2, share * from.co2};
+  from.o2 -= moved.o2;
+  from.co2 -= moved.co2;
+  to.o2 += moved.o2;
+  to.co2 += moved.co2;
+}
+
+void GasExchange::set_unperfused(const std::array<double, kLobes>& share) noexcept {
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    hand_over(i, (unperfused_[i] - share[i]) * lung_L_[i]);
+    unperfused_[i] = share[i];
+  }
+}
+
 double GasExchange::alveolar_po2_mmHg(std::size_t i) const noexcept {
-  const double v = lung_L_[i] > 1e-6 ? lung_L_[i] : 1e-6;
+  const double perfused = (1.0 - unperfused_[i]) * lung_L_[i];
+  const double v = perfused > 1e-6 ? perfused : 1e-6;
   return clamp(s_.alveolus[i].o2 / v * kDryPressure_mmHg, 0.0, kDryPressure_mmHg);
 }
 
 double GasExchange::alveolar_pco2_mmHg(std::size_t i) const noexcept {
-  const double v = lung_L_[i] > 1e-6 ? lung_L_[i] : 1e-6;
+  const double perfused = (1.0 - unperfused_[i]) * lung_L_[i];
+  const double v = perfused > 1e-6 ? perfused : 1e-6;
   return clamp(s_.alveolus[i].co2 / v * kDryPressure_mmHg, 0.0, 250.0);
 }
 
@@ -180,6 +218,8 @@ std::array<double, kLobes> GasExchange::exchange(const MechanicsState& lung, con
     s_.alveolus[i].o2 -= o2 / kStpd_mL_per_L;
     s_.alveolus[i].co2 += co2 / kStpd_mL_per_L;
     net[i] = (o2 - co2) / kStpd_mL_per_L;
+    // The lobe shrinks as a whole, so its unperfused part makes up for its share.
+    hand_over(i, unperfused_[i] * net[i]);
     leaving.o2 += o2 / (output * dt);
     leaving.co2 -= co2 / (output * dt);
   }
@@ -222,7 +262,7 @@ double GasExchange::total_oxygen_mL() const noexcept {
   double lung = 0.0;
   for (const Gas& g : s_.airway) lung += g.o2 * p_.common_dead_space_L / kAirwayCells;
   for (std::size_t i = 0; i < kLobes; ++i) {
-    lung += s_.alveolus[i].o2 + s_.bronchus[i].o2 * p_.lobar_dead_space_L[i];
+    lung += s_.alveolus[i].o2 + s_.dead[i].o2 + s_.bronchus[i].o2 * p_.lobar_dead_space_L[i];
   }
   lung += s_.pleura[0].o2 + s_.pleura[1].o2;
   return lung * kStpd_mL_per_L + s_.arterial.o2 * p_.arterial_blood_L +
@@ -233,7 +273,7 @@ double GasExchange::total_co2_mL() const noexcept {
   double lung = 0.0;
   for (const Gas& g : s_.airway) lung += g.co2 * p_.common_dead_space_L / kAirwayCells;
   for (std::size_t i = 0; i < kLobes; ++i) {
-    lung += s_.alveolus[i].co2 + s_.bronchus[i].co2 * p_.lobar_dead_space_L[i];
+    lung += s_.alveolus[i].co2 + s_.dead[i].co2 + s_.bronchus[i].co2 * p_.lobar_dead_space_L[i];
   }
   lung += s_.pleura[0].co2 + s_.pleura[1].co2;
   return lung * kStpd_mL_per_L + s_.arterial.co2 * p_.arterial_blood_L + s_.fast_co2_mL +

@@ -41,18 +41,20 @@ struct GasParameters {
   double blood_for_acid_L = 28.0;  // space that shares fixed acid
 };
 
-struct LungBlood {                         // how blood meets gas, per lobe; refreshed once a second
-  std::array<double, kLobes> share{};      // of pulmonary blood flow, sum 1
-  std::array<double, kLobes> shunt{};      // share of the lobe's flow that meets no gas
-  std::array<double, kLobes> low_vq{};     // share that meets poorly ventilated gas
-  std::array<double, kLobes> diffusion{};  // 1 = full equilibrium with alveolar gas
-  double conductance = 1.0;                // of all lung vessels, 1 = healthy
+struct LungBlood {                      // how blood meets gas, per lobe; refreshed once a second
+  std::array<double, kLobes> share{};   // of pulmonary blood flow, sum 1
+  std::array<double, kLobes> shunt{};   // share of the lobe's flow that meets no gas
+  std::array<double, kLobes> low_vq{};  // share that meets poorly ventilated gas
+  std::array<double, kLobes> unperfused{};  // share of the lobe's gas that meets no blood
+  std::array<double, kLobes> diffusion{};   // 1 = full equilibrium with alveolar gas
+  double conductance = 1.0;                 // of all lung vessels, 1 = healthy
 };
 
 struct GasState {
   std::array<Gas, kAirwayCells> airway{};  // fractions; 0 at the mouth
   std::array<Gas, kLobes> bronchus{};      // fractions
-  std::array<Gas, kLobes> alveolus{};      // amounts, L BTPS
+  std::array<Gas, kLobes> alveolus{};      // amounts, L BTPS, where blood flows
+  std::array<Gas, kLobes> dead{};          // amounts, L BTPS, ventilated without blood
   std::array<Gas, 2> pleura{};             // amounts, L BTPS
   Gas arterial{};                          // contents, mL/L
   double venous_o2 = 0.0;                  // content, mL/L
@@ -78,6 +80,9 @@ class GasExchange {
   std::array<double, kLobes> exchange(const MechanicsState& lung, const LungBlood& blood,
                                       double output_L_per_s, double dt_s) noexcept;
 
+  // Share of each lobe's gas without blood; gas changes hands, none is lost.
+  void set_unperfused(const std::array<double, kLobes>& share) noexcept;
+
   GasParameters& parameters() noexcept { return p_; }
   const GasState& state() const noexcept { return s_; }
   const GasLedger& ledger() const noexcept { return ledger_; }
@@ -101,11 +106,13 @@ class GasExchange {
  private:
   void move(const Flows& flows, const Gas& inspired, double dt_s) noexcept;
   void refresh_arterial() noexcept;
+  void scale_lobe(std::size_t lobe, double change) noexcept;
+  void hand_over(std::size_t lobe, double volume_L) noexcept;
 
   GasParameters p_;
   GasState s_;
   GasLedger ledger_;
-  std::array<double, kLobes> lung_L_{};
+  std::array<double, kLobes> lung_L_{}, unperfused_{};
   double pao2_ = 95.0, paco2_ = 40.0, sao2_ = 0.97, ph_ = 7.4, svo2_ = 0.75, deficit_ = 0.0;
   double pvo2_ = 40.0;
 };

@@ -39,6 +39,7 @@ constexpr std::array<MechanismInfo, kNumMechanisms> kInfo{{
      "swelling at larynx and below, share of area"},
     {kUpperForeignBody, "upper_foreign_body", kShare, 0, 1,
      "share of the upper airway's area taken"},
+    {kSlackThroat, "slack_throat", kShare, 0, 0.97, "tongue and throat fallen back, share of area"},
     {kTracheaNarrowing, "trachea_narrowing", kShare, 0, 0.97, "narrowing within the chest, share"},
     {kUpperSecretions, "upper_secretions", kShare, 0, 1, "fluid in the throat"},
     {kHistamine, "histamine", kShare, 0, 1, "hives, flushing, swelling of the face"},

@@ -41,6 +41,7 @@ enum class Mechanism : std::uint8_t {
   // whole body
   kUpperSwelling,
   kUpperForeignBody,
+  kSlackThroat,
   kTracheaNarrowing,
   kUpperSecretions,
   kHistamine,

@@ -91,7 +91,7 @@ std::vector<double> pack(const PatientConfig& c) {
                           static_cast<double>(c.conditions.size())};
   for (const ActiveCondition& a : c.conditions) {
     out.insert(out.end(),
-               {a.severity, a.severity_later, a.change_over_s,
+               {a.severity, a.severity_later, a.change_over_s, a.begins_s,
                 static_cast<double>(a.effects.size()), static_cast<double>(a.facts.size())});
     for (const ConditionEffect& e : a.effects) {
       out.push_back(static_cast<double>(e.mechanism));
@@ -135,6 +135,7 @@ Result<PatientConfig> unpack(std::span<const double> numbers) {
     a.severity = row.next();
     a.severity_later = row.next();
     a.change_over_s = row.next();
+    a.begins_s = row.next();
     if (!(a.change_over_s >= 0.0)) row.spoil();
     const std::size_t effects = row.count(kMostItems);
     const std::size_t facts = row.count(kMostItems);

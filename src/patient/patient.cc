@@ -179,6 +179,49 @@ void Patient::advance_to(double t) noexcept {
   while (time_s() + 0.5 * step_s_ < t) step();
 }
 
+// One breath is over: keep its measures. A cough says nothing about quiet breathing.
+void Patient::close_breath(double t, double gas) noexcept {
+  counted_breath_ = breathing_.breath_count();
+  const bool is_ordinary =
+      last_manoeuvre_ != Manoeuvre::kCough && last_manoeuvre_ != Manoeuvre::kForced;
+  last_manoeuvre_ = breathing_.manoeuvre();
+  if (is_ordinary) {
+    tidal_L_ = high_L_ - low_L_;
+    etco2_mmHg_ = co2_max_;
+    read_capnogram();
+    last_pleural_low_ = pleural_low_;
+    last_pleural_high_ = pleural_high_;
+  }
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    if (is_ordinary) last_tidal_L_[i] = breath_high_L_[i] - breath_low_L_[i];
+    breath_low_L_[i] = breath_high_L_[i] = mechanics_.state().volume_L[i];
+    limited_L_[i] = 0.0;
+  }
+  for (std::size_t k = intervals_s_.size() - 1; k > 0; --k) intervals_s_[k] = intervals_s_[k - 1];
+  intervals_s_[0] = t - last_breath_s_;
+  last_breath_s_ = t;
+  ++breath_count_;
+  low_L_ = high_L_ = gas;
+  co2_max_ = 0.0;
+  trace_size_ = 0;
+  limited_sum_ = 0.0;
+  pleural_low_ = 1e3;
+  pleural_high_ = -1e3;
+}
+
+// The plateau from the middle of expiration to its end: slope, and rise as a share of the end
+// value. A fast shallow breath slants it too; what makes it an obstructive trace is that flow was
+// limited.
+void Patient::read_capnogram() noexcept {
+  if (trace_size_ < 8) return;
+  const std::size_t last = trace_size_ - 2, middle = trace_size_ / 2;
+  const double end = static_cast<double>(trace_[last]);
+  const double rise = end - static_cast<double>(trace_[middle]);
+  plateau_slope_mmHg_per_s_ = rise / (static_cast<double>(last - middle) * 4.0 * step_s_);
+  is_capnogram_obstructive_ =
+      end > 10.0 && rise > 0.12 * end && limited_sum_ > 0.10 * static_cast<double>(trace_size_);
+}
+
 // Phases by flow with hysteresis, so that a hold is a pause and the truth is what gas did.
 void Patient::follow_breath() noexcept {
   const Flows& f = mechanics_.flows();
@@ -194,26 +237,12 @@ void Patient::follow_breath() noexcept {
   else if (flow < 0.35 * least && flow > -0.35 * least)
     now = exam::Phase::kPause;
   if (now != phase_) {
-    if (now == exam::Phase::kInspiration &&
+    // A breath counts when the centre began one (or a machine did) and gas moved.
+    const bool began = is_paralysed_ || breathing_.breath_count() != counted_breath_ ||
+                       course_.load().of_body(kAssistedVolume) > 0.3;
+    if (now == exam::Phase::kInspiration && began &&
         high_L_ - low_L_ > 0.15 * breathing_.parameters().resting_tidal_L) {
-      tidal_L_ = high_L_ - low_L_;
-      low_L_ = high_L_ = gas;
-      for (std::size_t i = 0; i < kLobes; ++i) {
-        last_tidal_L_[i] = breath_high_L_[i] - breath_low_L_[i];
-        breath_low_L_[i] = breath_high_L_[i] = mechanics_.state().volume_L[i];
-        limited_L_[i] = 0.0;
-      }
-      for (std::size_t k = intervals_s_.size() - 1; k > 0; --k)
-        intervals_s_[k] = intervals_s_[k - 1];
-      intervals_s_[0] = t - last_breath_s_;
-      last_breath_s_ = t;
-      ++breath_count_;
-      etco2_mmHg_ = co2_max_;
-      co2_max_ = 0.0;
-      last_pleural_low_ = pleural_low_;
-      last_pleural_high_ = pleural_high_;
-      pleural_low_ = 1e3;
-      pleural_high_ = -1e3;
+      close_breath(t, gas);
     }
     phase_ = now;
     phase_start_s_ = t;
@@ -234,6 +263,10 @@ void Patient::follow_breath() noexcept {
   const double at_mouth = flow < 0.0 ? gas_.mouth_pco2_mmHg() : 0.3;
   co2_now_ += (at_mouth - co2_now_) * clamp(step_s_ / 0.08, 0.0, 1.0);
   if (co2_now_ > co2_max_) co2_max_ = co2_now_;
+  if (flow < 0.0 && steps_ % 4 == 0 && trace_size_ < trace_.size()) {
+    trace_[trace_size_++] = static_cast<float>(co2_now_);
+    for (std::size_t i = 0; i < kLobes; ++i) limited_sum_ += kLobeShare[i] * f.limitation[i];
+  }
 }
 
 void Patient::slow_step() noexcept {
@@ -255,6 +288,7 @@ void Patient::slow_step() noexcept {
   in.fever_C = load.of_body(kFever_C);
   in.weakness = load.of_body(kMuscleWeakness);
   in.coughing = load.of_body(kCoughing);
+  in.muscle_length = mechanics_.muscle_length_factor(mechanics_.gas_L());
   in.stiffness = stiffness_;
   in.arousal = arousal_;
   in.brainstem = brainstem_;
@@ -291,10 +325,12 @@ void Patient::second_step() noexcept {
   recruited_cmH2O_ += (pressure - recruited_cmH2O_) * kSecond_s / 390.0;
   update_body();
   blood_ = lung_blood_of(reference_, load, water_, mechanics_, gas_);
+  gas_.set_unperfused(blood_.unperfused);
 
   // Reflexes that need a slower look at the lung.
-  double block = 0.0, airless = 0.0, slope = 0.0;
+  double block = 0.0, airless = 0.0, slope = 0.0, narrow = 0.0;
   for (std::size_t i = 0; i < kLobes; ++i) {
+    narrow += kLobeShare[i] * (1.0 - body_.shape[i].radius_ratio);
     block += kLobeShare[i] * load.at_lobe(kPerfusionBlock, i);
     airless += kLobeShare[i] * (load.at_lobe(kConsolidation, i) + load.at_lobe(kCollapse, i));
     slope += 1.0 / mechanics_.recoil_slope_cmH2O_per_L(i, mechanics_.state().volume_L[i]);
@@ -303,10 +339,12 @@ void Patient::second_step() noexcept {
   const double healthy =
       wall + 2.0 * 0.95 * reference_.lung_recoil_cmH2O / (reference_.frc_L - 0.5 * reference_.rv_L);
   stiffness_ = clamp((wall + 1.0 / slope) / healthy, 0.7, 6.0);
-  irritation_ = 1.0 - (1.0 - load.of_body(kLungIrritation)) *
-                          (1.0 - clamp(0.9 * body_.lung_water_mean, 0.0, 1.0)) *
-                          (1.0 - clamp(0.6 * block, 0.0, 1.0)) *
-                          (1.0 - clamp(0.5 * airless, 0.0, 1.0));
+  const double gas_ratio = mechanics_.gas_L() / reference_.frc_L;
+  irritation_ =
+      1.0 -
+      (1.0 - load.of_body(kLungIrritation)) * (1.0 - clamp(1.3 * body_.lung_water_mean, 0.0, 0.8)) *
+          (1.0 - clamp(0.4 * block, 0.0, 1.0)) * (1.0 - clamp(0.7 * narrow, 0.0, 0.5)) *
+          (1.0 - clamp(0.8 * (0.9 - gas_ratio), 0.0, 0.6)) * (1.0 - clamp(0.5 * airless, 0.0, 1.0));
   const bool infant = person_.age_years < 2.0;
   const double need = clamp((0.95 - gas_.sao2()) * 8.0, 0.0, 1.0) *
                       clamp(airless + body_.lung_water_mean, 0.0, 0.6) / 0.6;
@@ -315,8 +353,7 @@ void Patient::second_step() noexcept {
 
   // Circulation's part.
   demand_ = CirculationDemand{};
-  const double gas_ratio = mechanics_.gas_L() / reference_.frc_L;
-  const double vessels = clamp(1.3 * blood_.conductance, 0.05, 1.0);
+  const double vessels = clamp(1.0 * blood_.conductance, 0.05, 1.0);
   demand_.lung_vessel_resistance = 1.0 / (vessels * vessels) *
                                    (1.0 + 1.0 * clamp(gas_ratio - 1.5, 0.0, 1.5)) *
                                    (1.0 + 0.8 * load.mean_of_lobes(kFibrosis));
@@ -330,10 +367,12 @@ void Patient::second_step() noexcept {
   const double surge = load.of_body(kSympatheticSurge);
   demand_.surge =
       0.9 * surge + (0.3 + 0.7 * surge) * effort_alarm * arousal_ + 0.25 * load.of_body(kAnxiety);
+  const double strain =
+      breathing_.effort_cmH2O() / breathing_.parameters().resting_effort_cmH2O - 1.0;
   const double scale = det::sqrt(reference_.heart_rate_per_min / 72.0);
   demand_.added_rate_per_min =
-      scale * (9.0 * clamp(temperature_C_ - 37.0, -3.0, 4.0) + 14.0 * load.of_body(kAnxiety) +
-               10.0 * load.of_body(kPain) + 2.0 * clamp(breathing_.drive() - 1.0, 0.0, 8.0)) +
+      scale * (9.0 * clamp(temperature_C_ - 37.0, -3.0, 4.0) + 28.0 * load.of_body(kAnxiety) +
+               10.0 * load.of_body(kPain) + 5.5 * clamp(strain, 0.0, 7.0)) +
       load.of_body(kMoreHeartBeats_per_min);
   demand_.plasma_leak_L_per_s = 0.0018 * person_.weight_kg / 70.0 * load.of_body(kCapillaryLeak);
   const double loss = load.of_body(kBloodLoss_L) * reference_.ideal_weight_kg / 65.0;
@@ -344,10 +383,10 @@ void Patient::second_step() noexcept {
   }
 
   // Tissue needs, mind, warmth.
-  gas_.parameters().oxygen_use_mL_per_s =
-      reference_.oxygen_use_mL_per_min / 60.0 *
-      (1.0 + 0.1 * clamp(temperature_C_ - 37.0, -3.0, 4.0)) *
-      (1.0 + 0.05 * clamp(breathing_.drive() - 1.0, 0.0, 10.0)) * (0.5 + 0.5 * brainstem_);
+  gas_.parameters().oxygen_use_mL_per_s = reference_.oxygen_use_mL_per_min / 60.0 *
+                                          (1.0 + 0.1 * clamp(temperature_C_ - 37.0, -3.0, 4.0)) *
+                                          (1.0 + 0.045 * clamp(strain, 0.0, 10.0)) *
+                                          (0.5 + 0.5 * brainstem_);
   gas_.parameters().base_bicarbonate_mmol_per_L =
       24.0 - load.of_body(kAcid_mmol_per_L) + 0.35 * load.of_body(kRetainedCo2_mmHg);
   temperature_C_ += (37.0 + load.of_body(kFever_C) - temperature_C_) * 0.02;

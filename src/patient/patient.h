@@ -88,6 +88,8 @@ class Patient {
   void calibrate() noexcept;
   Effort effort_at(double time_s) noexcept;
   void follow_breath() noexcept;
+  void read_capnogram() noexcept;
+  void close_breath(double time_s, double gas_L) noexcept;
   void slow_step() noexcept;
   void second_step() noexcept;
   void update_body() noexcept;
@@ -126,11 +128,16 @@ class Patient {
   // breath bookkeeping
   exam::Phase phase_ = exam::Phase::kPause;
   double phase_start_s_ = 0.0;
-  std::uint64_t breath_count_ = 0;
+  std::uint64_t breath_count_ = 0, counted_breath_ = 0;
+  Manoeuvre last_manoeuvre_ = Manoeuvre::kTidal;
   std::array<double, kLobes> breath_low_L_{}, breath_high_L_{}, limited_L_{}, last_tidal_L_{};
   double end_expiratory_L_ = 0.0, peep_cmH2O_ = 0.0, tidal_L_ = 0.0, low_L_ = 0.0, high_L_ = 0.0;
   double pleural_low_ = 0.0, pleural_high_ = 0.0, last_pleural_low_ = -8.0,
          last_pleural_high_ = -5.0;
+  std::array<float, 512> trace_{};  // CO2 at the mouth through this expiration, every fourth step
+  std::size_t trace_size_ = 0;
+  double plateau_slope_mmHg_per_s_ = 1.0, limited_sum_ = 0.0;
+  bool is_capnogram_obstructive_ = false;
   double etco2_mmHg_ = 38.0, co2_max_ = 0.0, co2_now_ = 0.0;
   std::array<double, 5> intervals_s_{};  // last breath lengths
   double last_breath_s_ = 0.0;

@@ -232,8 +232,8 @@ Reference reference_of(const Person& p) noexcept {
   r.muscle_strength_cmH2O = mix(75.0, p.sex == Sex::kMale ? 105.0 : 80.0, grown) *
                             (0.9 + 0.3 * p.muscle) *
                             (1.0 - 0.006 * (p.age_years > 50.0 ? p.age_years - 50.0 : 0.0));
-  r.low_vq = 0.05 + 0.0012 * p.age_years;
-  r.shunt = 0.02;
+  r.low_vq = 0.035 + 0.0012 * p.age_years;
+  r.shunt = 0.015;
   // Narrowest airway: cricoid radius 3 mm in infancy to 4.5 at 5 y (secondary source), adult
   // glottis.
   static constexpr std::array<Point, 6> kRadius{

@@ -50,6 +50,8 @@ struct Monitor {
   double heart_rate_per_min = 72.0;
   double systolic_mmHg = 120.0, diastolic_mmHg = 75.0;
   double temperature_C = 37.0;
+  double plateau_slope_mmHg_per_s = 1.0;  // of the last breath's second half of expiration
+  bool is_capnogram_obstructive = false;  // rounded shoulder and slanting plateau
   bool has_pulse = true;
 };
 

@@ -124,6 +124,8 @@ Monitor Patient::monitor() const noexcept {
   m.has_pulse = m.systolic_mmHg > 40.0 && !circulation_.is_arrested();
   m.heart_rate_per_min = circulation_.rate_per_min();
   m.temperature_C = temperature_C_;
+  m.plateau_slope_mmHg_per_s = plateau_slope_mmHg_per_s_;
+  m.is_capnogram_obstructive = is_capnogram_obstructive_ && since < 20.0;
   return m;
 }
 
@@ -219,10 +221,10 @@ Signs Patient::signs() const noexcept {
                     : arousal_ > 0.45 ? Consciousness::kVoice
                     : arousal_ > 0.2  ? Consciousness::kPain
                                       : Consciousness::kUnresponsive;
-  const double d = breathing_.drive() * (1.0 + 0.6 * clamp((effort - 3.0) / 5.0, 0.0, 1.0));
+  const double d = 0.8 * (breathing_.drive() - 1.0) + 0.55 * (effort - 1.0);
   s.speech = arousal_ < 0.45 || body_.upper_narrowing > 0.97 || brainstem_ < 0.3 ? Speech::kNone
-             : d > 6.5                                                           ? Speech::kWords
-             : d > 3.6                                                           ? Speech::kPhrases
+             : d > 3.6                                                           ? Speech::kWords
+             : d > 1.5                                                           ? Speech::kPhrases
                        : Speech::kSentences;
   s.capillary_refill_s = clamp(
       1.4 + 1.6 * tone + (output < 0.8 ? 3.0 * (0.8 - output) : 0.0) - load.of_body(kVasodilation),
