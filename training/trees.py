@@ -2,7 +2,7 @@
 """Trains the boosted trees on the features that phren_features writes, and scores them out of fold.
 
 Usage: phren_features AUDIO_DIR RECORDINGS.csv EVENTS.csv > features.csv
-       training/trees.py features.csv RECORDINGS.csv EVENTS.csv --out model [--oof DIR]
+       training/trees.py features.csv RECORDINGS.csv EVENTS.csv --out model [--oof DIR] [--folds DIR]
 
 Patients are never split between folds (column `fold` of RECORDINGS.csv). Needs python3-xgboost and python3-numpy
 (Debian). Takes about a minute on two cores.
@@ -39,12 +39,22 @@ def train(x, y, classes, seed, rounds, power):
     return xgboost.train(dict(SETTINGS, seed=seed, **kind), data, rounds)
 
 
-def out_of_fold(x, y, folds, classes, seeds, rounds, power):
+def save(model, folder, kind):
+    path = pathlib.Path(folder) / {"event": "trees_events.ubj", "record": "trees_poor.ubj"}[kind]
+    path.parent.mkdir(parents=True, exist_ok=True)
+    model.save_model(path)
+    return path
+
+
+def out_of_fold(x, y, folds, classes, seeds, rounds, power, keep=None):
     p = np.zeros((len(y), classes))
     for fold in range(5):
         held = folds == fold
         for seed in range(seeds):
-            q = train(x[~held], y[~held], classes, seed, rounds, power).predict(xgboost.DMatrix(x[held]))
+            model = train(x[~held], y[~held], classes, seed, rounds, power)
+            if keep and seed == 0:
+                keep(fold, model)
+            q = model.predict(xgboost.DMatrix(x[held]))
             p[held] += (q if q.ndim == 2 else np.stack([1 - q, q], 1)) / seeds
     return p
 
@@ -86,7 +96,8 @@ def main():
     for name in ("features", "recordings", "events"):
         parser.add_argument(name)
     parser.add_argument("--out")
-    parser.add_argument("--oof")
+    parser.add_argument("--oof", help="folder for the out-of-fold probabilities as CSV")
+    parser.add_argument("--folds", help="folder for the model of each fold, FOLDS/0 .. FOLDS/4")
     parser.add_argument("--seeds", type=int, default=2)
     parser.add_argument("--rounds", type=int, default=100)
     parser.add_argument("--power", type=float, default=1.0, help="event class weights are count ** -power")
@@ -94,7 +105,8 @@ def main():
     names, sets = load(args)
     for kind, (rows, x, y, folds) in sets.items():
         classes, power = (len(EVENT_LABELS), args.power) if kind == "event" else (2, 0.0)
-        p = out_of_fold(x, y, folds, classes, args.seeds, args.rounds, power)
+        keep = (lambda fold, model: save(model, f"{args.folds}/{fold}", kind)) if args.folds else None
+        p = out_of_fold(x, y, folds, classes, args.seeds, args.rounds, power, keep)
         report(kind, y, p)
         if args.oof:
             with open(pathlib.Path(args.oof) / {"event": "trees_events.csv", "record": "trees_poor.csv"}[kind], "w") as out:
@@ -103,8 +115,7 @@ def main():
         if args.out:
             model = train(x, y, classes, 0, args.rounds, power)
             model.feature_names = names
-            path = pathlib.Path(args.out) / {"event": "trees_events.ubj", "record": "trees_poor.ubj"}[kind]
-            model.save_model(path)
+            path = save(model, args.out, kind)
             print(path, path.stat().st_size, "bytes")
 
 

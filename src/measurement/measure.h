@@ -31,7 +31,7 @@ class FindingSink {
 };
 
 struct MeasureOptions {
-  bool is_fast = false;  // features and trees only, no network
+  bool is_fast = false;  // features and trees only: no network, and no reasons for labels
   // Where to put events, tracks and crackles; the measurement then comes back without them.
   FindingSink* sink = nullptr;
   std::vector<std::pair<double, double>> given_s;  // stretches to label as well: start, end

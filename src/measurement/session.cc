@@ -11,7 +11,7 @@ namespace {
 
 constexpr std::size_t kWorkRate = 4000;
 // What is measured at once: 15.36 s for the network, which was trained on such; more without it.
-constexpr std::size_t kPiece = 61440, kFastPiece = 128000;
+constexpr std::size_t kPiece = 61440, kFastPiece = 240000;
 constexpr std::size_t kLongest = 20 * kWorkRate;  // a recording up to this is one piece
 constexpr std::size_t kContext = 5120;            // 1.28 s on each side, measured twice
 
@@ -100,7 +100,7 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   }
   for (Event& event : events) event.features = features_of(a, context, event.start_s, event.end_s);
   label(events);
-  explain(events);
+  if (!options_->is_fast) explain(events);
   for (Event& event : events) {
     event.start_s += origin_s;
     event.end_s += origin_s;
@@ -192,7 +192,7 @@ void Session::explain(std::vector<Event>& events) const {
     towards.push_back(static_cast<std::size_t>(events[e].label));
     index.push_back(e);
   }
-  const auto reasons = models_->events.reasons(rows, towards, options_->is_fast);
+  const auto reasons = models_->events.reasons(rows, towards);
   for (std::size_t i = 0; i < index.size(); ++i) events[index[i]].because = reasons[i];
 }
 

@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <cstring>
 
-#include "signal/simd.h"
+#include "measurement/lanes.h"
 
 namespace phren::measurement {
 namespace {
@@ -15,13 +15,43 @@ namespace {
 constexpr float kSeed_db = 8.5f;      // a frame's peak must stand out this much to join a path
 constexpr std::size_t kMaxDrift = 1;  // bins per frame
 
+// Paths share one store of steps, each pointing to the one before, because most paths die at once.
+struct Step {
+  std::uint16_t bin = 0;
+  std::int32_t before = -1;
+};
+
 struct Path {
-  std::size_t first_frame = 0;
-  std::vector<std::uint16_t> bins;
+  std::size_t first_frame = 0, length = 0;
+  std::uint16_t last_bin = 0;
+  std::int32_t last_step = -1;
   double height_sum = 0.0;
 
-  std::size_t next_frame() const { return first_frame + bins.size(); }
-  double mean_height() const { return height_sum / static_cast<double>(bins.size()); }
+  std::size_t next_frame() const { return first_frame + length; }
+  double mean_height() const { return height_sum / static_cast<double>(length); }
+};
+
+struct Paths {
+  std::vector<Step> steps;
+  std::vector<Path> all;
+  std::vector<std::size_t> open, still_open;
+
+  void add(Path& path, std::size_t bin, float height) {
+    steps.push_back({static_cast<std::uint16_t>(bin), path.last_step});
+    path.last_step = static_cast<std::int32_t>(steps.size()) - 1;
+    path.last_bin = static_cast<std::uint16_t>(bin);
+    path.height_sum += static_cast<double>(height);
+    ++path.length;
+  }
+  std::vector<std::uint16_t> bins_of(const Path& path) const {
+    std::vector<std::uint16_t> bins(path.length);
+    std::int32_t at = path.last_step;
+    for (std::size_t i = path.length; i-- > 0;) {
+      bins[i] = steps[static_cast<std::size_t>(at)].bin;
+      at = steps[static_cast<std::size_t>(at)].before;
+    }
+    return bins;
+  }
 };
 
 // Vertex of the parabola through a peak and its neighbours.
@@ -43,16 +73,27 @@ PHREN_SIMD_CLONES void mark_peaks(const float* db, const float* height, std::uin
 bool is_in_skirt(const float* db, std::size_t k) {
   constexpr std::size_t kReach = 24;
   constexpr float kMuch_db = 15.0f;
-  const float* from = db + (k > kReach ? k - kReach : 0);
-  const float* to = db + std::min(kToneBins, k + kReach + 1);
-  return *std::max_element(from, to) > db[k] + kMuch_db;
+  const std::size_t from = k > kReach ? k - kReach : 0;
+  const std::size_t to = std::min(kToneBins, k + kReach + 1);
+  return lane_max(to - from, db[k], [&](std::size_t i) { return db[from + i]; }) > db[k] + kMuch_db;
 }
 
-void extend(std::vector<Path>& paths, std::vector<std::size_t>& open,
-            std::vector<std::size_t>& still_open, const float* db, const float* height,
-            std::size_t frame) {
+// The open path that a peak in bin k continues, or none.
+Path* path_near(Paths& paths, std::size_t k, std::size_t frame, std::size_t& index_out) {
+  Path* best = nullptr;
+  for (const std::size_t index : paths.open) {
+    Path& path = paths.all[index];
+    if (path.next_frame() > frame) continue;  // another peak has just taken it
+    const std::size_t last = path.last_bin, drift = kMaxDrift * (frame - path.next_frame() + 1);
+    if ((k > last ? k - last : last - k) > drift) continue;
+    if (best == nullptr || path.height_sum > best->height_sum) best = &path, index_out = index;
+  }
+  return best;
+}
+
+void extend(Paths& paths, const float* db, const float* height, std::size_t frame) {
   const float* height_before = height - (frame > 0 ? kToneBins : 0);
-  still_open.clear();
+  paths.still_open.clear();
   constexpr std::size_t kFirst = 8;  // 62 Hz: a margin below the gate
   static_assert(kToneBins % 8 == 0);
   std::array<std::uint8_t, kToneBins> marks{};
@@ -65,33 +106,20 @@ void extend(std::vector<Path>& paths, std::vector<std::size_t>& open,
       continue;
     }
     if (marks[k] == 0 || is_in_skirt(db, k)) continue;
-    Path* best = nullptr;
-    std::size_t best_index = 0;
-    for (const std::size_t index : open) {
-      Path& path = paths[index];
-      const std::size_t last = path.bins.back();
-      const std::size_t drift = kMaxDrift * (frame - path.next_frame() + 1);
-      if ((k > last ? k - last : last - k) > drift) continue;
-      if (best == nullptr || path.height_sum > best->height_sum) best = &path, best_index = index;
+    std::size_t index = paths.all.size();
+    Path* path = path_near(paths, k, frame, index);
+    if (path == nullptr) {
+      path = &paths.all.emplace_back();
+      path->first_frame = frame;
+    } else if (path->next_frame() < frame) {  // bridge one missed frame
+      paths.add(*path, path->last_bin, height_before[path->last_bin]);
     }
-    if (best == nullptr) {
-      best_index = paths.size();
-      best = &paths.emplace_back();
-      best->first_frame = frame;
-    }
-    if (best->next_frame() + 1 == frame && !best->bins.empty()) {  // bridge one missed frame
-      const std::uint16_t last = best->bins.back();
-      best->bins.push_back(last);
-      best->height_sum += height_before[last];
-    }
-    if (best->next_frame() != frame) continue;  // another peak has just taken this path
-    best->bins.push_back(static_cast<std::uint16_t>(k));
-    best->height_sum += height[k];
-    still_open.push_back(best_index);
+    paths.add(*path, k, height[k]);
+    paths.still_open.push_back(index);
   }
-  for (const std::size_t index : open)  // a path may miss one frame
-    if (paths[index].next_frame() == frame) still_open.push_back(index);
-  std::swap(open, still_open);
+  for (const std::size_t index : paths.open)  // a path may miss one frame
+    if (paths.all[index].next_frame() == frame) paths.still_open.push_back(index);
+  std::swap(paths.open, paths.still_open);
 }
 
 // The edges where the tone, brought down to 0 Hz and smoothed over 12 ms, passes half its level:
@@ -132,7 +160,7 @@ void refine_edges(const Analysis& a, const Path& path, const std::vector<double>
   }
   // Reference: the upper quartile inside the path, so that a swelling tone keeps its weak ends.
   const std::size_t from = path.first_frame * kHop - static_cast<std::size_t>(begin);
-  const std::size_t to = std::min(count, from + (path.bins.size() - 1) * kHop + 1);
+  const std::size_t to = std::min(count, from + (path.length - 1) * kHop + 1);
   std::vector<double> inside(level.begin() + static_cast<std::ptrdiff_t>(std::min(from, to - 1)),
                              level.begin() + static_cast<std::ptrdiff_t>(to));
   const auto quartile = inside.begin() + static_cast<std::ptrdiff_t>(inside.size() * 3 / 4);
@@ -147,10 +175,10 @@ void refine_edges(const Analysis& a, const Path& path, const std::vector<double>
   track.end_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(right + 1)) / kWorkRate_hz;
 }
 
-TonalTrack track_of(const Analysis& a, const Path& path) {
+TonalTrack track_of(const Analysis& a, const Path& path, const std::vector<std::uint16_t>& bins) {
   std::vector<double> hz;
-  for (std::size_t i = 0; i < path.bins.size(); ++i)
-    hz.push_back(peak_hz(a.tone_db.data() + (path.first_frame + i) * kToneBins, path.bins[i]));
+  for (std::size_t i = 0; i < bins.size(); ++i)
+    hz.push_back(peak_hz(a.tone_db.data() + (path.first_frame + i) * kToneBins, bins[i]));
   TonalTrack track;
   track.start_s = static_cast<double>(path.first_frame) * kFrame_s;
   track.end_s = static_cast<double>(path.next_frame()) * kFrame_s;
@@ -167,7 +195,7 @@ TonalTrack track_of(const Analysis& a, const Path& path) {
 
 // A longer tone needs to stand out less: what is chance in 100 ms is none in 300.
 double needed_db(const Path& path, const TonalGates& gates) {
-  const double length_s = static_cast<double>(path.bins.size()) * kFrame_s;
+  const double length_s = static_cast<double>(path.length) * kFrame_s;
   return gates.threshold_db - 3.0 * std::clamp((length_s - 0.14) / 0.2, 0.0, 1.0);
 }
 
@@ -182,15 +210,14 @@ bool is_harmonic(const TonalTrack& weak, const TonalTrack& strong) {
 }  // namespace
 
 std::vector<TonalTrack> find_tracks(const Analysis& analysis, const TonalGates& gates) {
-  std::vector<Path> paths;
-  std::vector<std::size_t> open, still_open;
+  Paths paths;
   for (std::size_t t = 0; t < analysis.num_frames; ++t)
-    extend(paths, open, still_open, analysis.tone_db.data() + t * kToneBins,
+    extend(paths, analysis.tone_db.data() + t * kToneBins,
            analysis.tone_height_db.data() + t * kToneBins, t);
   std::vector<TonalTrack> tracks;
-  for (const Path& path : paths) {
-    if (path.bins.size() < 3 || path.mean_height() < needed_db(path, gates)) continue;
-    const TonalTrack track = track_of(analysis, path);
+  for (const Path& path : paths.all) {
+    if (path.length < 3 || path.mean_height() < needed_db(path, gates)) continue;
+    const TonalTrack track = track_of(analysis, path, paths.bins_of(path));
     if (!(track.mean_hz > gates.min_hz && track.mean_hz <= gates.max_hz)) continue;
     if (!(track.end_s - track.start_s > gates.min_duration_s)) continue;
     tracks.push_back(track);

@@ -67,7 +67,7 @@ std::vector<float> Trees::probabilities(std::span<const FeatureVector> rows) con
 }
 
 std::vector<std::vector<Reason>> Trees::reasons(std::span<const FeatureVector> rows,
-                                                std::span<const std::size_t> towards, bool is_quick,
+                                                std::span<const std::size_t> towards,
                                                 std::size_t most) const {
   std::vector<std::vector<Reason>> out(rows.size());
   if (rows.empty()) return out;
@@ -75,15 +75,13 @@ std::vector<std::vector<Reason>> Trees::reasons(std::span<const FeatureVector> r
   if (XGDMatrixCreateFromMat(rows.front().data(), rows.size(), kNumFeatures,
                              std::numeric_limits<float>::quiet_NaN(), &matrix) != 0)
     return out;
-  const char* const config =
-      is_quick ? R"({"type": 3, "training": false, "iteration_begin": 0, "iteration_end": 0,
-          "strict_shape": true})"
-               : R"({"type": 2, "training": false, "iteration_begin": 0, "iteration_end": 0,
+  constexpr const char* kConfig =
+      R"({"type": 2, "training": false, "iteration_begin": 0, "iteration_end": 0,
           "strict_shape": true})";
   const bst_ulong* shape = nullptr;
   bst_ulong dimensions = 0;
   const float* values = nullptr;
-  if (XGBoosterPredictFromDMatrix(impl_->booster, matrix, config, &shape, &dimensions, &values) ==
+  if (XGBoosterPredictFromDMatrix(impl_->booster, matrix, kConfig, &shape, &dimensions, &values) ==
       0) {
     const std::size_t width = kNumFeatures + 1;  // the last is the constant
     for (std::size_t r = 0; r < rows.size(); ++r) {

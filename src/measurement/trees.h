@@ -26,11 +26,10 @@ class Trees {
   ~Trees();
 
   std::vector<float> probabilities(std::span<const FeatureVector> rows) const;
-  // The `most` features that push each row towards its class `towards`, strongest first. `is_quick`
-  // follows only the path each row takes (Saabas) instead of all coalitions (SHAP): the same sum.
+  // The `most` features that push each row towards its class `towards`, strongest first.
   std::vector<std::vector<Reason>> reasons(std::span<const FeatureVector> rows,
                                            std::span<const std::size_t> towards,
-                                           bool is_quick = false, std::size_t most = 3) const;
+                                           std::size_t most = 3) const;
 
  private:
   struct Impl;

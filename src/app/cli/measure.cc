@@ -202,7 +202,7 @@ void add_measure(Program& program) {
       .option("--events", options->events, "CSV",
               "label these stretches too: columns recording, start_ms, end_ms")
       .option("--jobs", options->jobs, WholeRange{1, 256}, "recordings measured at a time")
-      .flag("--fast", options->is_fast, "features and trees only, no network")
+      .flag("--fast", options->is_fast, "features and trees only: no network, no reasons")
       .json(options->json)
       .example("phren measure chest.wav", "a readable line for each recording")
       .example("phren measure --json archive/*.flac > archive.jsonl",
