@@ -73,6 +73,9 @@ void Chestpiece::set_pressure(double pressure) noexcept {
 void Chestpiece::set_clothing(double thickness) noexcept {
   renderer_->contact_state.clothing = clamp(thickness, 0.0, 1.0);
 }
+void Chestpiece::set_hair(double thickness) noexcept {
+  renderer_->contact_state.hair = clamp(thickness, 0.0, 1.0);
+}
 void Chestpiece::set_surroundings(Surroundings place) noexcept {
   renderer_->contact_state.surroundings = place;
 }

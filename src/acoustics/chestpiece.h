@@ -44,6 +44,7 @@ class Chestpiece {
   void set_head(Head head) noexcept;
   void set_pressure(double pressure) noexcept;   // 0 barely touching .. 1 pressed hard
   void set_clothing(double thickness) noexcept;  // 0 bare skin .. 1 a thick coat
+  void set_hair(double thickness) noexcept;      // 0 none .. 1 thick: rustles as the skin moves
   void set_surroundings(Surroundings place) noexcept;
 
   void render(const patient::Snapshot& at_block_end, std::span<float> out) noexcept;
@@ -54,12 +55,13 @@ class Chestpiece {
   void finish_truth() noexcept;
   std::uint64_t truth_events_lost() const noexcept;
 
-  // How well a finding could be heard here now, against breath sound and noise: the level in dB
-  // above background of a just typical wheeze (400 Hz) and a crackle of the lobe nearest.
+  // How well a finding could be heard here now, against breath sound and the noise around.
   struct Audibility {
     double background_dbfs = -120.0;  // 100..1000 Hz
     double normal_breath_db = 0.0;    // breath sound above the noise around, 100..1000 Hz
     bool breath_is_audible = false;
+    double least_wheeze_dbfs = -120.0;   // level of a 400 Hz tone that could just be heard
+    double least_crackle_dbfs = -120.0;  // peak of a 250 Hz crackle that could just be heard
   };
   Audibility audibility() const noexcept;
   // Groups of eight sources that cost time in the last block.

@@ -22,6 +22,7 @@ constexpr std::array<double, kLanes> kNoiseCorner_hz = {70.0,  220.0, 900.0, 250
 constexpr double kGoodSeal_db = 13.0, kPoorSeal_db = 4.0;
 constexpr double kOwnNoise = 4.0e-6;         // density of muscle sound, low
 constexpr double kHiss = 2.0e-6;             // of the chestpiece itself, wide
+constexpr double kHair = 2.5e-5;             // density at the reference flow
 constexpr double kSlide = 2.2e-4;            // density at 10 cm/s
 constexpr double kFluidCrossing_hz = 330.0;  // lows lost below, highs lifted above
 constexpr double kMouthToRoom = 0.003;       // windpipe sound as it comes round through the air
@@ -71,12 +72,15 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   double movement = scene.now->trachea_flow_L_per_s / scene.scale.flow_L_per_s;
   if (movement < 0.0) movement = -movement;
   const double rustle = cloth * on_skin * (1.0e-4 * movement + 3.0 * slide);
+  // Hair grates under a light chestpiece; pressing harder (or wetting it) quiets it.
+  const double hair = clamp(state.hair, 0.0, 1.0) * (1.0 - cloth) * (1.1 - pressure) * on_skin *
+                      (kHair * movement + 2.0 * slide);
   density_ = {leak * place.share[0] * 0.050,
               leak * place.share[1] * 0.030,
               leak * place.share[2] * 0.016,
               leak * place.share[3] * 0.008 + kHiss,
               slide,
-              0.5 * slide,
+              0.5 * slide + hair,
               rustle,
               kOwnNoise};
   const double white = det::sqrt(1.5 * sample_rate_hz_);

@@ -21,6 +21,7 @@ struct ContactState {
   Surroundings surroundings = Surroundings::kQuiet;
   double pressure = 0.6;  // 0 barely touching .. 1 pressed hard
   double clothing = 0.0;  // 0 bare skin, 1 a thick coat
+  double hair = 0.0;      // 0 none .. 1 thick
   double speed_cm_per_s = 0.0;
   double lifted = 0.0;  // 1 = off the skin
 };

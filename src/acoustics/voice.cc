@@ -65,7 +65,9 @@ void VoiceSource::update(const Scene& scene) noexcept {
   turn_ = static_cast<float>(clamp(pitch / scene.sample_rate_hz, 0.0, 0.25));
   shape_mouth(openness, scene.sample_rate_hz);
 
-  const auto sound = voice == Voice::kCough ? exam::Sound::kCough : exam::Sound::kVoice;
+  const auto sound = voice == Voice::kCough           ? exam::Sound::kCough
+                     : voice == Voice::kNone && open_ ? event_.sound  // dying away
+                                                      : exam::Sound::kVoice;
   if (open_ && event_.sound != sound) finish(*scene.truth);
   if (!open_) {
     open_ = true;
@@ -75,7 +77,6 @@ void VoiceSource::update(const Scene& scene) noexcept {
     event_.start_s = scene.start_s;
     event_.level_above_background_db = -60.0;
   }
-  event_.phase = scene.now->phase;
   event_.end_s = scene.start_s + scene.step_s;
   event_.pitch_hz = pitch_hz_;
   const Hearing& h = *scene.hearing;
@@ -84,7 +85,10 @@ void VoiceSource::update(const Scene& scene) noexcept {
       h.open_gain * h.open_gain + h.neck_gain * h.neck_gain;
   const double above = tone_above_background_db(
       *scene.background, pitch, 0.5 * through * static_cast<double>(target_ * target_));
-  if (above > event_.level_above_background_db) event_.level_above_background_db = above;
+  if (above > event_.level_above_background_db) {
+    event_.level_above_background_db = above;
+    event_.phase = scene.now->phase;
+  }
 }
 
 void VoiceSource::finish(TruthRing& truth) noexcept {
