@@ -86,6 +86,8 @@ void add_tones(const RecordingMeasurement& m, const exam::Site& site,
                            : gather(m, kRhonchusBelow_hz, kHighest_hz + 1.0);
     const double share = t.seconds / breath_s;
     if (share < 0.06 || t.seconds < 0.25) continue;
+    // The chest's own resonance near 130 Hz sharpens breath noise there: ask for more.
+    if (t.hz < 120.0 && (share < 0.12 || t.prominence_db < 14.0)) continue;
     exam::Sound sound = is_low ? exam::Sound::kRhonchus : exam::Sound::kWheeze;
     if (!is_low && is_neck && t.share.mostly() != exam::Phase::kExpiration)
       sound = exam::Sound::kStridor;

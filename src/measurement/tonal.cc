@@ -152,25 +152,30 @@ void refine_edges(const Analysis& a, const Path& path, const std::vector<double>
     sums[j + 1] = sums[j] + x * turned;
   }
   const auto count = static_cast<std::size_t>(end - begin);
-  std::vector<double> level(count);
-  for (std::size_t j = 0; j < count; ++j) {
-    const std::size_t low = j > kSmooth ? j - kSmooth : 0;
+  // Squared level once a millisecond.
+  constexpr std::size_t kStep = 4;
+  std::vector<double> level(count / kStep);
+  for (std::size_t i = 0; i < level.size(); ++i) {
+    const std::size_t j = i * kStep, low = j > kSmooth ? j - kSmooth : 0;
     const std::size_t high = std::min(count, j + kSmooth);
-    level[j] = std::sqrt(std::norm(sums[high] - sums[low])) / (2.0 * kSmooth);
+    level[i] = std::norm(sums[high] - sums[low]);
   }
   // Reference: the upper quartile inside the path, so that a swelling tone keeps its weak ends.
-  const std::size_t from = path.first_frame * kHop - static_cast<std::size_t>(begin);
-  const std::size_t to = std::min(count, from + (path.length - 1) * kHop + 1);
-  std::vector<double> inside(level.begin() + static_cast<std::ptrdiff_t>(std::min(from, to - 1)),
+  const std::size_t from = std::min(
+      (path.first_frame * kHop - static_cast<std::size_t>(begin)) / kStep, level.size() - 1);
+  const std::size_t to = std::min(level.size(), from + ((path.length - 1) * kHop) / kStep + 1);
+  std::vector<double> inside(level.begin() + static_cast<std::ptrdiff_t>(from),
                              level.begin() + static_cast<std::ptrdiff_t>(to));
   const auto quartile = inside.begin() + static_cast<std::ptrdiff_t>(inside.size() * 3 / 4);
   std::nth_element(inside.begin(), quartile, inside.end());
-  const double half = 0.5 * *quartile;
+  const double half = 0.25 * *quartile;  // half the amplitude
   std::size_t left = from, right = to - 1;
   while (left > 0 && level[left] >= half) --left;
   while (left < right && level[left] < half) ++left;
-  while (right + 1 < count && level[right] >= half) ++right;
+  while (right + 1 < level.size() && level[right] >= half) ++right;
   while (right > left && level[right] < half) --right;
+  left *= kStep;
+  right = right * kStep + kStep - 1;
   track.start_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(left)) / kWorkRate_hz;
   track.end_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(right + 1)) / kWorkRate_hz;
 }
