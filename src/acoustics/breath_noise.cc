@@ -31,7 +31,7 @@ LobeNoise lobe_noise(const patient::LobeState& lobe, double share,
   double amplitude = x < 1e-4 ? 0.0 : det::pow(x, kFlowExponent);
   if (!in) amplitude *= kExpiration;
   amplitude *= (1.0 - clamp(lobe.consolidation, 0.0, 1.0)) *
-               (1.0 - 0.6 * clamp(lobe.emphysema, 0.0, 1.0)) * (1.0 + 0.8 * narrow);
+               (1.0 - 0.6 * clamp(lobe.emphysema, 0.0, 1.0)) * (1.0 + 0.3 * narrow);
   out.amplitude = lobe.bronchus_blocked ? 0.0 : amplitude;
   // Breathing out, sound arises nearer the middle and has further to go through lung.
   if (!in) out.pole_ratio = 0.62;

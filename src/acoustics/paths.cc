@@ -15,6 +15,7 @@ constexpr double kAdultCrossing_db = 13.0;  // mediastinum between a source and 
 constexpr double kInfantCrossing_db = 3.0;
 constexpr double kMaxGasLoss_db = 30.0;
 constexpr double kCrackleWay_hz = 185.0;
+constexpr double kBlownUpLoss_db = 1.5;
 constexpr double kScarGas_L = 0.35;  // pleural gas that gives 63 % of that loss, adult
 
 // 0 in an infant, 1 from about twelve years.
@@ -67,8 +68,13 @@ double submerged(const Torso& torso, const Vec3& at, const PleuraState& side) no
 
 namespace {
 
+// 0 at a healthy resting volume .. 1 when blown up to four fifths of capacity.
+double blown_up(double resting_fraction) noexcept {
+  return clamp((resting_fraction - 0.38) / 0.36, 0.0, 1.3);
+}
+
 void hear_points(Hearing& out, const Torso& torso, const Person& person, const SkinPoint& skin,
-                 const Snapshot& now) noexcept {
+                 const Snapshot& now, const RestingVolume& resting) noexcept {
   const double crossing_db = mix(kInfantCrossing_db, kAdultCrossing_db, maturity(person));
   const double reference = spread(kReferenceDistance_cm);
   std::array<double, exam::kNumLobes> power{}, count{}, corner{}, dull{};
@@ -78,9 +84,12 @@ void hear_points(Hearing& out, const Torso& torso, const Person& person, const S
     const double r = distance(point.at, skin.at) / torso.size();
     const double sign = point.at.x < 0.0 ? -1.0 : 1.0;
     const double across = clamp(0.5 - 0.5 * sign * skin.leftness, 0.0, 1.0);
-    const double gain = spread(r) / reference * det::ratio_from_db(-crossing_db * across);
+    const double full = blown_up(resting[lobe]);
+    const double gain =
+        spread(r) / reference * det::ratio_from_db(-crossing_db * across - kBlownUpLoss_db * full);
     const double stiff = now.lobe[lobe].consolidation + 0.4 * now.lobe[lobe].lung_water;
-    const double nearness = clamp(6.0 / (r + 1.5), 0.25, 1.3) / det::sqrt(torso.size());
+    const double nearness =
+        clamp(6.0 / (r + 1.5), 0.25, 1.3) / det::sqrt(torso.size()) * det::exp(-1.4 * full);
     const double pole_hz = (720.0 + 2800.0 * clamp(stiff, 0.0, 1.0)) * nearness;
     out.point_gain[i] = gain;
     out.point_pole_hz[i] = pole_hz;
@@ -137,10 +146,10 @@ double distance_to_windpipe(const Torso& torso, const SkinPoint& skin) noexcept 
 
 }  // namespace
 
-Hearing hear(const Torso& torso, const Person& person, const SkinPoint& skin,
-             const Snapshot& now) noexcept {
+Hearing hear(const Torso& torso, const Person& person, const SkinPoint& skin, const Snapshot& now,
+             const RestingVolume& resting) noexcept {
   Hearing out;
-  hear_points(out, torso, person, skin, now);
+  hear_points(out, torso, person, skin, now, resting);
   hear_airways(out, torso, skin, now);
 
   const double neck_cm = distance_to_windpipe(torso, skin) / torso.size();

@@ -9,6 +9,7 @@ constexpr double kSlide_s = 0.035;                    // time constant of the ch
 constexpr double kTouch_s = 0.02;                     // of putting down and lifting
 constexpr double kLow_hz = 100.0, kHigh_hz = 1000.0;  // the band of breath sound
 constexpr double kBreathThreshold_db = 0.0;
+constexpr double kRestingMemory_s = 12.0;
 constexpr int kJudgeEvery_chunks = 4;
 constexpr int kListenEvery_chunks = 8;  // when the chestpiece stays where it is
 
@@ -106,6 +107,21 @@ void Chestpiece::Renderer::move(Scene& scene) noexcept {
   contact_state.lifted = lifted;
 }
 
+// The lowest volume of late, per lobe.
+void Chestpiece::Renderer::follow_resting_volume(const Scene& scene) noexcept {
+  const double share = scene.step_s / kRestingMemory_s;
+  for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
+    const double now = scene.now->lobe[l].volume_fraction;
+    double& low = resting_[l];
+    if (!has_resting_ || now < low) {
+      low = now;
+    } else {
+      low += (now - low) * share;
+    }
+  }
+  has_resting_ = true;
+}
+
 // Paths change when the chestpiece moves; the lung itself changes slowly.
 bool Chestpiece::Renderer::must_listen_anew() noexcept {
   const auto differs = [](double x, double y, double by) { return x - y > by || y - x > by; };
@@ -130,7 +146,8 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   scene.torso = &torso;
   scene.scale = scale;
   move(scene);
-  if (must_listen_anew()) hearing = hear(torso, config.person, torso.skin(place), to);
+  follow_resting_volume(scene);
+  if (must_listen_anew()) hearing = hear(torso, config.person, torso.skin(place), to, resting_);
   scene.hearing = &hearing;
   scene.background = &background;
   scene.truth = &truth;

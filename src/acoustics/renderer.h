@@ -71,6 +71,7 @@ struct Chestpiece::Renderer {
   void move(Scene& scene) noexcept;
   void perform(std::span<float> out) noexcept;
   bool must_listen_anew() noexcept;
+  void follow_resting_volume(const Scene& scene) noexcept;
   void add_windpipe(bool is_judging) noexcept;
   void assess(const BreathPower& power) noexcept;
   float delayed_windpipe(std::size_t i) noexcept;
@@ -87,6 +88,8 @@ struct Chestpiece::Renderer {
   patient::Snapshot between_;
   BreathPower power_;
   SkinPlace heard_place_;
+  RestingVolume resting_{};
+  bool has_resting_ = false;
   int judge_count_ = 0, listen_count_ = 0;
 };
 
