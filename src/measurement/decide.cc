@@ -43,22 +43,4 @@ RecordProbabilities record_probabilities(const EventSummary& events, double poor
           poor_probability};
 }
 
-std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace) {
-  constexpr double kShortest_s = 0.3, kLongest_s = 4.0;
-  std::vector<std::pair<double, double>> events;
-  for (const BreathPhase& phase : measure_breathing(trace).phases) {
-    const double length_s = phase.end_s - phase.start_s;
-    if (length_s < kShortest_s) continue;
-    if (length_s <= kLongest_s) {
-      events.emplace_back(phase.start_s, phase.end_s);
-      continue;
-    }
-    const auto parts = static_cast<int>(length_s / 2.0);  // a long unbroken noise: cut evenly
-    for (int i = 0; i < parts; ++i)
-      events.emplace_back(phase.start_s + length_s * i / parts,
-                          phase.start_s + length_s * (i + 1) / parts);
-  }
-  return events;
-}
-
 }  // namespace phren::measurement

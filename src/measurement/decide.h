@@ -8,10 +8,7 @@
 #pragma once
 
 #include <span>
-#include <utility>
-#include <vector>
 
-#include "measurement/breath.h"
 #include "measurement/types.h"
 
 namespace phren::measurement {
@@ -27,8 +24,5 @@ struct EventSummary {
 };
 // The rule on probabilities, c and d taken as independent.
 RecordProbabilities record_probabilities(const EventSummary& events, double poor_probability);
-
-// Stretches of audible breath, start and end in seconds, from loudness alone.
-std::vector<std::pair<double, double>> breath_events(const BreathTrace& trace);
 
 }  // namespace phren::measurement

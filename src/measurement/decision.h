@@ -7,6 +7,7 @@
 
 #include <filesystem>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "base/result.h"
@@ -21,7 +22,17 @@ struct Weighing {
   std::vector<double> weigh(std::span<const std::span<const double>> judges) const;
 };
 
+// Finds breaths from loudness alone: a linear filter over the level around each frame, then the
+// best path through gap and breath. Fitted by training/breaths.py, which defines the inputs.
+struct BreathFilter {
+  static constexpr std::size_t kTaps = 31, kStep = 4;  // 80 ms apart, in 20 ms frames
+  std::vector<double> weights;                         // kTaps, then one for range and one for bias
+  double cost = 2.0;                                   // of starting a breath
+  std::vector<std::pair<double, double>> find(std::span<const float> level_db) const;
+};
+
 struct Decision {
+  BreathFilter breath;
   Weighing event, event_fast;    // judges: network, trees; trees
   Weighing record, record_fast;  // judges: network, rule over events; rule over events
   static Result<Decision> load(const std::filesystem::path& path);

@@ -155,9 +155,7 @@ void Session::keep_findings(const PieceContext& context, double from_s, double t
 
 std::vector<std::pair<double, double>> Session::find_breaths(const Analysis& a) const {
   if (has_network()) return models_->network->events();
-  BreathTrace trace;
-  add_trace(a, 0, a.num_frames, trace);
-  return breath_events(trace);
+  return models_->decision.breath.find(a.broadband_db);
 }
 
 void Session::label(std::vector<Event>& events) const {
