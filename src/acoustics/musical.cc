@@ -48,6 +48,7 @@ MusicalSounds::MusicalSounds(Seed seed, const BodyScale& scale) noexcept
       w.gap_ratio = k == 0 ? 1.0 : clamp(draw.log_normal(0.9, 0.28), 0.5, 1.8);
       w.loudness = k == 0 ? 1.0 : clamp(draw.log_normal(0.55, 0.3), 0.25, 1.0);
       w.unevenness = draw.uniform(2.0, 10.0);
+      w.plug = draw.uniform(0.25, 0.75);
     }
   }
   lay_mucus(1.0);
@@ -96,6 +97,7 @@ void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes:
 // greatest possible flow x of the whole lobe.
 double MusicalSounds::wheeze_drive(const Scene& scene, const patient::LobeState& lobe,
                                    Wheezer& w) noexcept {
+  if (lobe.secretions > w.plug) return 0.0;
   const double narrow = clamp(1.0 - lobe.airway_radius_ratio, 0.0, 1.0);
   if (lobe.flow_L_per_s >= 0.0) {
     w.sung_mL = 0.0;
