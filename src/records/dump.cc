@@ -1,0 +1,166 @@
+#include "records/dump.h"
+
+#include <soci/soci.h>
+
+#include <nlohmann/json.hpp>
+
+#include "records/migrations.h"
+
+namespace phren::records {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+bool is_number(const std::string& column) {
+  return column.ends_with("_ms") || column == "position" || column == "slow";
+}
+bool is_real(const std::string& column) {
+  return column == "points" || column == "extra_time_share";
+}
+
+std::string joined(const std::vector<std::string>& words, const std::string& before) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + before + word;
+  return text;
+}
+
+Json cell_of(const soci::row& row, std::size_t i, const std::string& column) {
+  if (is_number(column)) return row.get<long long>(i);
+  if (is_real(column)) return row.get<double>(i);
+  return row.get<std::string>(i);
+}
+
+// Appends each row of `table` that `where` picks; `id` fills its one placeholder, if it has one.
+void dump_rows(soci::session& sql, const TableShape& table, const std::string& where,
+               const std::string& id, std::string& text) {
+  const std::string query = "SELECT " + joined(table.columns, "") + " FROM " + table.name + where +
+                            " ORDER BY " + table.columns[0] + ", " + table.columns[1];
+  const auto add = [&](const soci::rowset<soci::row>& rows) {
+    for (const soci::row& row : rows) {
+      Json line{{"table", table.name}};
+      for (std::size_t i = 0; i < table.columns.size(); ++i) {
+        if (!id.empty() && table.columns[i] == "password_hash") continue;
+        line[table.columns[i]] = cell_of(row, i, table.columns[i]);
+      }
+      text += line.dump() + "\n";
+    }
+  };
+  if (id.empty()) {
+    add(sql.prepare << query);
+  } else {
+    add((sql.prepare << query, soci::use(id)));
+  }
+}
+
+Status insert_row(soci::session& sql, const TableShape& table, const Json& line) {
+  soci::statement statement(sql);
+  std::vector<std::string> texts(table.columns.size());
+  std::vector<long long> numbers(table.columns.size());
+  std::vector<double> reals(table.columns.size());
+  for (std::size_t i = 0; i < table.columns.size(); ++i) {
+    const std::string& column = table.columns[i];
+    const auto found = line.find(column);
+    const bool fits = found != line.end() && (is_number(column) ? found->is_number_integer()
+                                              : is_real(column) ? found->is_number()
+                                                                : found->is_string());
+    if (!fits)
+      return fail(out_of_range(table.name + "." + column, "missing or of another kind",
+                               "as docs/formats/dump.md says"));
+    if (is_number(column)) {
+      numbers[i] = found->get<long long>();
+      statement.exchange(soci::use(numbers[i]));
+    } else if (is_real(column)) {
+      reals[i] = found->get<double>();
+      statement.exchange(soci::use(reals[i]));
+    } else {
+      texts[i] = found->get<std::string>();
+      statement.exchange(soci::use(texts[i]));
+    }
+  }
+  statement.alloc();
+  statement.prepare("INSERT INTO " + table.name + " (" + joined(table.columns, "") + ") VALUES (" +
+                    joined(table.columns, ":") + ")");
+  statement.define_and_bind();
+  statement.execute(true);
+  return {};
+}
+
+Status restore_line(soci::session& sql, const std::string& line) {
+  const Json json = Json::parse(line, nullptr, false);
+  if (!json.is_object()) return fail(ErrorCode::kMalformed, "is not one JSON object");
+  const std::string name = json.value("table", "");
+  for (const TableShape& table : tables()) {
+    if (table.name == name) return insert_row(sql, table, json);
+  }
+  return fail(out_of_range("table", "'" + name + "'", "a table of docs/formats/dump.md"));
+}
+
+}  // namespace
+
+Result<std::string> dump_all(Database& database) {
+  std::string text = Json{{"phren", "dump"}, {"version", newest_version()}}.dump() + "\n";
+  const auto ok = database.transact([&](soci::session& sql) -> Status {
+    for (const TableShape& table : tables()) dump_rows(sql, table, "", "", text);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return text;
+}
+
+Status restore_all(Database& database, std::string_view text) {
+  return database.transact([&](soci::session& sql) -> Status {
+    int people = 0;
+    sql << "SELECT COUNT(*) FROM person", soci::into(people);
+    if (people > 0) {
+      return fail(out_of_range("people in the store", people, "0: restore only into an empty one"));
+    }
+    std::size_t number = 0;
+    for (std::size_t start = 0; start < text.size();) {
+      const std::size_t end = text.find('\n', start);
+      const std::string where = "line " + std::to_string(++number);
+      if (end == std::string_view::npos) {
+        return fail(ErrorCode::kMalformed, where + ": the file ends in the middle of a line");
+      }
+      const std::string line(text.substr(start, end - start));
+      start = end + 1;
+      if (number == 1) {
+        const Json header = Json::parse(line, nullptr, false);
+        if (!header.is_object() || header.value("phren", "") != "dump" ||
+            header.value("version", 0) != newest_version()) {
+          return fail(ErrorCode::kUnsupported, where +
+                                                   ": must be the header of a dump of version " +
+                                                   std::to_string(newest_version()));
+        }
+        continue;
+      }
+      if (auto ok = restore_line(sql, line); !ok) return fail(at(where, ok.error()));
+    }
+    if (number == 0) return fail(ErrorCode::kMalformed, "line 1: the header is missing");
+    return {};
+  });
+}
+
+Result<std::string> export_person(Database& database, std::string_view person_id) {
+  const std::string id(person_id);
+  std::string text;
+  const auto ok = database.transact([&](soci::session& sql) -> Status {
+    for (const TableShape& table : tables()) {
+      const std::string& name = table.name;
+      if (name == "person") {
+        dump_rows(sql, table, " WHERE id = :p", id, text);
+      } else if (name == "member" || name == "encounter" || name == "drill_answer") {
+        dump_rows(sql, table, " WHERE person_id = :p", id, text);
+      } else if (name == "action" || name == "examiner_mark") {
+        dump_rows(sql, table,
+                  " WHERE encounter_id IN (SELECT id FROM encounter WHERE person_id = :p)", id,
+                  text);
+      }
+    }
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  if (text.empty()) return fail(ErrorCode::kNotFound, "person is not in the store");
+  return text;
+}
+
+}  // namespace phren::records

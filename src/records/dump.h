@@ -1,0 +1,23 @@
+// The whole store as one text file and back: backup, restore, moving from SQLite to PostgreSQL.
+//
+// Format:  docs/formats/dump.md: JSON Lines, a header and one line per row. Sessions and failed
+//          logins are left out; password hashes are in it, so keep the file as safe as the store.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "base/result.h"
+#include "records/database.h"
+
+namespace phren::records {
+
+Result<std::string> dump_all(Database& database);
+// Only into an empty store; all or nothing. Errors name the line.
+Status restore_all(Database& database, std::string_view text);
+
+// Everything kept about one person, for that person: account, memberships, encounters with their
+// actions, answers, marks. Without the password hash.
+Result<std::string> export_person(Database& database, std::string_view person_id);
+
+}  // namespace phren::records

@@ -1,0 +1,338 @@
+// One suite, two stores: every test runs on SQLite and on a PostgreSQL that is started here.
+#include <gtest/gtest.h>
+#include <soci/soci.h>
+#include <sodium.h>
+#include <sys/wait.h>
+
+#include <csignal>
+#include <memory>
+
+#include "base/random.h"
+#include "records/database.h"
+#include "records/dump.h"
+#include "records/encounters.h"
+#include "records/migrations.h"
+#include "records/people.h"
+#include "teaching/encounter/log_text.h"
+#include "temporary_store.h"
+
+namespace phren::records {
+namespace {
+
+constexpr std::int64_t kNow_ms = 1'795'600'000'000;
+const PasswordCost kCheap{1, 8192};
+
+PostgresServer& server() {
+  static PostgresServer one;
+  return one;
+}
+
+class Store : public testing::TestWithParam<Backend> {
+ protected:
+  void SetUp() override {
+    folder_ = temporary_folder();
+    if (GetParam() == Backend::kPostgresql && !server().running()) {
+      GTEST_SKIP() << "PostgreSQL is not installed or cannot be started here";
+    }
+    connection_ = fresh();
+    auto opened = Database::open(connection_);
+    ASSERT_TRUE(opened) << opened.error().message;
+    db_ = std::make_unique<Database>(std::move(*opened));
+  }
+  void TearDown() override {
+    db_.reset();
+    std::error_code ignored;
+    std::filesystem::remove_all(folder_, ignored);
+  }
+  std::string fresh() {
+    static int count = 0;
+    const std::string name = "t" + std::to_string(++count);
+    if (GetParam() == Backend::kSqlite) return "sqlite:" + (folder_ / (name + ".db")).string();
+    EXPECT_TRUE(server().create(name));
+    return server().connection(name);
+  }
+  People people() { return People(*db_, kCheap); }
+  Person add(const std::string& login, Role role = Role::kLearner) {
+    auto made = people().add(login, "Name of " + login, role, "correct horse", kNow_ms);
+    EXPECT_TRUE(made) << made.error().message;
+    return made.value_or(Person{});
+  }
+  teaching::EncounterHeader header(const std::string& id) {
+    return {1, id, "asthma", 42, "test", ""};
+  }
+  static teaching::EncounterAction lift(int i, double time_s) {
+    return {"a" + std::to_string(i), time_s, teaching::Lift{}};
+  }
+  std::filesystem::path folder_;
+  std::string connection_;
+  std::unique_ptr<Database> db_;
+};
+
+INSTANTIATE_TEST_SUITE_P(Sqlite, Store, testing::Values(Backend::kSqlite));
+INSTANTIATE_TEST_SUITE_P(Postgresql, Store, testing::Values(Backend::kPostgresql));
+
+TEST_P(Store, OpensAgainAtTheNewestVersion) {
+  EXPECT_EQ(db_->schema_version().value(), newest_version());
+  add("ingrid");
+  db_.reset();
+  auto again = Database::open(connection_);
+  ASSERT_TRUE(again) << again.error().message;
+  EXPECT_EQ(People(*again).all()->size(), 1u);
+}
+
+TEST_P(Store, ANewerStoreIsRefused) {
+  ASSERT_TRUE(db_->transact([](soci::session& sql) -> Status {
+    sql << "INSERT INTO schema_version (version) VALUES (99)";
+    return {};
+  }));
+  const auto again = Database::open(connection_);
+  ASSERT_FALSE(again);
+  EXPECT_EQ(again.error().code, ErrorCode::kUnsupported);
+  EXPECT_EQ(again.error().message.substr(0, 25), "the store has version 99;");
+}
+
+TEST_P(Store, AFailedTransactionLeavesNothing) {
+  const auto failed = db_->transact([&](soci::session& sql) -> Status {
+    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd')";
+    return fail(ErrorCode::kInvalidArgument, "no");
+  });
+  EXPECT_FALSE(failed);
+  const auto broken = db_->transact([&](soci::session& sql) -> Status {
+    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd')";
+    sql << "INSERT INTO nowhere VALUES (1)";
+    return {};
+  });
+  EXPECT_EQ(broken.error().code, ErrorCode::kIo);
+  EXPECT_TRUE(read_audit(*db_)->empty());
+}
+
+TEST_P(Store, PasswordsAreArgon2idAndLoginsWork) {
+  const Person person = add("ingrid", Role::kInstructor);
+  std::string hash;
+  ASSERT_TRUE(db_->transact([&](soci::session& sql) -> Status {
+    sql << "SELECT password_hash FROM person", soci::into(hash);
+    return {};
+  }));
+  EXPECT_EQ(hash.substr(0, 10), "$argon2id$");
+  const auto session = people().login("ingrid", "correct horse", kNow_ms);
+  ASSERT_TRUE(session) << session.error().message;
+  EXPECT_EQ(session->token.size(), 64u);
+  const auto resumed = people().resume(session->token, kNow_ms + 1000);
+  ASSERT_TRUE(resumed);
+  EXPECT_EQ(resumed->person.id, person.id);
+  EXPECT_EQ(resumed->person.role, Role::kInstructor);
+  EXPECT_EQ(resumed->csrf, session->csrf);
+  // The token itself is nowhere in the store.
+  ASSERT_TRUE(db_->transact([&](soci::session& sql) -> Status {
+    std::string stored;
+    sql << "SELECT token_hash FROM session", soci::into(stored);
+    EXPECT_NE(stored, session->token);
+    return {};
+  }));
+  ASSERT_TRUE(people().logout(session->token));
+  EXPECT_FALSE(people().resume(session->token, kNow_ms + 2000));
+}
+
+TEST_P(Store, WrongNameAndWrongPasswordLookTheSame) {
+  add("ingrid");
+  const auto name = people().login("ingrud", "correct horse", kNow_ms);
+  const auto password = people().login("ingrid", "wrong horse!", kNow_ms);
+  EXPECT_EQ(name.error().message, password.error().message);
+}
+
+TEST_P(Store, BruteForceIsBlockedAndLogged) {
+  add("ingrid");
+  for (int i = 0; i < 8; ++i) EXPECT_FALSE(people().login("ingrid", "guess guess", kNow_ms + i));
+  const auto blocked = people().login("ingrid", "correct horse", kNow_ms + 10);
+  EXPECT_EQ(blocked.error().message, "too many wrong passwords; try again later");
+  EXPECT_TRUE(people().login("ingrid", "correct horse", kNow_ms + 16 * 60 * 1000));
+  const auto audit = read_audit(*db_).value();
+  const auto count = [&](const char* event) {
+    return std::count_if(audit.begin(), audit.end(),
+                         [&](const AuditEntry& e) { return e.event == event; });
+  };
+  EXPECT_EQ(count("login_refused"), 8);
+  EXPECT_EQ(count("login_blocked"), 1);
+}
+
+TEST_P(Store, SessionsExpireWhenIdleAndInTheEnd) {
+  add("ingrid");
+  const auto idle = people().login("ingrid", "correct horse", kNow_ms);
+  EXPECT_FALSE(people().resume(idle->token, kNow_ms + 2LL * 3600 * 1000 + 1));
+  const auto busy = people().login("ingrid", "correct horse", kNow_ms);
+  std::int64_t now = kNow_ms;
+  for (int hour = 1; hour <= 12; ++hour) {
+    now = kNow_ms + hour * 3600LL * 1000;
+    EXPECT_TRUE(people().resume(busy->token, now)) << hour;
+  }
+  EXPECT_FALSE(people().resume(busy->token, now + 1));
+}
+
+TEST_P(Store, RefusesShortPasswordsAndTakenLogins) {
+  add("ingrid");
+  EXPECT_EQ(people().add("x", "X", Role::kLearner, "short", kNow_ms).error().message,
+            "length of password is 5; it must be 10 to 200 bytes");
+  EXPECT_EQ(people().add("ingrid", "X", Role::kLearner, "long enough", kNow_ms).error().message,
+            "login is 'ingrid'; it must be one that nobody has yet");
+}
+
+TEST_P(Store, TextWithQuotesAndLettersOfAllKindsStaysText) {
+  const std::string odd = "Robert'); DROP TABLE person;-- \"ø\" \xF0\x9F\xAB\x81";
+  const auto made = people().add("bob", odd, Role::kLearner, "correct horse", kNow_ms);
+  ASSERT_TRUE(made);
+  EXPECT_EQ(people().find(made->id)->name, odd);
+}
+
+TEST_P(Store, ActionsAreStoredOnceHoweverOftenTheyAreSent) {
+  const Person person = add("maren");
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(person.id, "", header("e1"), kNow_ms));
+  ASSERT_TRUE(encounters.start(person.id, "", header("e1"), kNow_ms + 5));
+  const auto first = encounters.append(person.id, "e1", {lift(1, 1), lift(2, 2)}, kNow_ms);
+  ASSERT_TRUE(first) << first.error().message;
+  EXPECT_EQ(first->stored, 2u);
+  const auto again =
+      encounters.append(person.id, "e1", {lift(1, 1), lift(2, 2), lift(3, 3)}, kNow_ms);
+  ASSERT_TRUE(again) << again.error().message;
+  EXPECT_EQ(again->stored, 1u);
+  EXPECT_EQ(again->repeated, 2u);
+  EXPECT_EQ(again->total, 3u);
+  EXPECT_EQ(encounters.load(person, "e1", kNow_ms)->actions.size(), 3u);
+}
+
+TEST_P(Store, AnAppendIsAllOrNothing) {
+  const Person person = add("maren");
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(person.id, "", header("e1"), kNow_ms));
+  const auto bad = encounters.append(person.id, "e1", {lift(1, 5), lift(2, 4)}, kNow_ms);
+  EXPECT_EQ(bad.error().message,
+            "action a2: t is 4; it must be at least the time of the action before it, 5.0 s");
+  EXPECT_TRUE(encounters.load(person, "e1", kNow_ms)->actions.empty());
+  ASSERT_TRUE(encounters.append(person.id, "e1", {{"z", 9, teaching::End{}}}, kNow_ms));
+  EXPECT_FALSE(encounters.append(person.id, "e1", {lift(3, 10)}, kNow_ms));
+  EXPECT_FALSE(encounters.append(person.id, "e1", {{"z", 9, teaching::Lift{}}}, kNow_ms));
+}
+
+TEST_P(Store, OthersEncountersAreNotFoundAndTheAttemptIsLogged) {
+  const Person maren = add("maren"), torvald = add("torvald"),
+               ingrid = add("ingrid", Role::kInstructor);
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(maren.id, "", header("e1"), kNow_ms));
+  const auto read = encounters.load(torvald, "e1", kNow_ms);
+  const auto none = encounters.load(torvald, "e2", kNow_ms);
+  EXPECT_EQ(read.error().message, "encounter 'e1' is not among those you may see");
+  EXPECT_EQ(none.error().code, read.error().code);
+  EXPECT_FALSE(encounters.append(torvald.id, "e1", {lift(1, 1)}, kNow_ms));
+  EXPECT_TRUE(encounters.load(ingrid, "e1", kNow_ms));
+  int refused = 0;
+  const auto audit = read_audit(*db_).value();
+  for (const AuditEntry& e : audit) {
+    refused += e.event == "read_refused" || e.event == "append_refused" ? 1 : 0;
+  }
+  EXPECT_EQ(refused, 3);
+}
+
+TEST_P(Store, ADumpRestoresToTheSameDumpAndOnlyIntoAnEmptyStore) {
+  const Person person = add("maren");
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(person.id, "", header("e1"), kNow_ms));
+  ASSERT_TRUE(encounters.append(person.id, "e1", {lift(1, 1.125), lift(2, 2)}, kNow_ms));
+  ASSERT_TRUE(db_->transact([&](soci::session& sql) -> Status {
+    sql << "INSERT INTO examiner_mark VALUES ('e1', 'x', 'bases', 0.1, 'note, \"quoted\"', 7)";
+    return {};
+  }));
+  const auto dump = dump_all(*db_);
+  ASSERT_TRUE(dump) << dump.error().message;
+  auto other = Database::open(fresh());
+  ASSERT_TRUE(other);
+  const auto restored = restore_all(*other, *dump);
+  ASSERT_TRUE(restored) << restored.error().message;
+  EXPECT_EQ(dump_all(*other).value(), *dump);
+  EXPECT_TRUE(People(*other).login("maren", "correct horse", kNow_ms));
+  EXPECT_NE(restore_all(*other, *dump).error().message.find("only into an empty one"),
+            std::string::npos);
+  // A cut file restores nothing.
+  auto third = Database::open(fresh());
+  ASSERT_TRUE(third);
+  EXPECT_FALSE(restore_all(*third, dump->substr(0, dump->size() - 5)));
+  EXPECT_TRUE(People(*third).all()->empty());
+}
+
+TEST_P(Store, ADeletedPersonLeavesNoTraceButTheFact) {
+  const Person maren = add("maren"), ingrid = add("ingrid", Role::kInstructor);
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(maren.id, "", header("e1"), kNow_ms));
+  ASSERT_TRUE(encounters.append(maren.id, "e1", {lift(1, 1)}, kNow_ms));
+  ASSERT_TRUE(people().login("maren", "correct horse", kNow_ms));
+  const auto own = export_person(*db_, maren.id);
+  ASSERT_TRUE(own);
+  EXPECT_NE(own->find("Name of maren"), std::string::npos);
+  EXPECT_NE(own->find("\"action\""), std::string::npos);
+  EXPECT_EQ(own->find("argon2"), std::string::npos);
+  const auto removed = people().remove(maren.id, ingrid.id, kNow_ms);
+  ASSERT_TRUE(removed) << removed.error().message;
+  const std::string rest = dump_all(*db_).value();
+  EXPECT_EQ(rest.find("maren"), std::string::npos);
+  EXPECT_EQ(rest.find("\"table\":\"action\""), std::string::npos);
+  EXPECT_NE(rest.find("person_removed"), std::string::npos);
+  EXPECT_FALSE(people().remove(maren.id, ingrid.id, kNow_ms));
+}
+
+// A writer is killed without warning while it stores actions one by one and tells each success
+// through a pipe. Afterwards every action told is there, in order, and none twice.
+TEST_P(Store, EveryAcknowledgedActionSurvivesAKill) {
+  const Person person = add("maren");
+  ASSERT_TRUE(Encounters(*db_).start(person.id, "", header("e1"), kNow_ms));
+  db_.reset();
+  int pipe_ends[2];
+  ASSERT_EQ(pipe(pipe_ends), 0);
+  const pid_t child = fork();
+  if (child == 0) {
+    close(pipe_ends[0]);
+    auto own = Database::open(connection_);
+    if (!own) _exit(1);
+    Encounters writer(*own);
+    for (int i = 0; i < 100000; ++i) {
+      const char told = writer.append(person.id, "e1", {lift(i, i * 0.01)}, kNow_ms) ? 'y' : 'n';
+      if (write(pipe_ends[1], &told, 1) != 1) _exit(1);
+    }
+    _exit(0);
+  }
+  close(pipe_ends[1]);
+  int acknowledged = 0;
+  char told = 0;
+  while (acknowledged < 150 && read(pipe_ends[0], &told, 1) == 1 && told == 'y') ++acknowledged;
+  kill(child, SIGKILL);
+  while (read(pipe_ends[0], &told, 1) == 1) acknowledged += told == 'y' ? 1 : 0;
+  close(pipe_ends[0]);
+  waitpid(child, nullptr, 0);
+  auto after = Database::open(connection_);
+  ASSERT_TRUE(after) << after.error().message;
+  const auto log = Encounters(*after).load(person, "e1", kNow_ms);
+  ASSERT_TRUE(log) << log.error().message;
+  std::printf("killed after %d acknowledged actions; %zu are stored\n", acknowledged,
+              log->actions.size());
+  EXPECT_GE(acknowledged, 150);
+  EXPECT_GE(log->actions.size(), static_cast<std::size_t>(acknowledged));
+  EXPECT_LE(log->actions.size(), static_cast<std::size_t>(acknowledged) + 1);
+  for (std::size_t i = 0; i < log->actions.size(); ++i) {
+    EXPECT_EQ(log->actions[i].id, "a" + std::to_string(i));
+  }
+  // The client repeats what it does not know to be stored: still none twice.
+  const int next = static_cast<int>(log->actions.size());
+  const auto repeated = Encounters(*after).append(
+      person.id, "e1", {lift(next - 1, (next - 1) * 0.01), lift(next, next * 0.01)}, kNow_ms);
+  ASSERT_TRUE(repeated);
+  EXPECT_EQ(repeated->stored, 1u);
+  EXPECT_EQ(repeated->repeated, 1u);
+}
+
+TEST(Connection, BadStringsAreRefusedWithoutRepeatingThem) {
+  const auto wrong = Database::open("mysql:password=secret");
+  EXPECT_EQ(wrong.error().message,
+            "the store must be given as sqlite:PATH or postgresql:CONNECTION");
+  EXPECT_FALSE(Database::open("sqlite:/nowhere/at/all/x.db"));
+}
+
+}  // namespace
+}  // namespace phren::records
