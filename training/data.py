@@ -56,6 +56,7 @@ class Data:
         self.lengths = lengths[:n]
         self.x = torch.tensor(x, device=device)
         self.slots = torch.tensor(slots, device=device)
+        self.lengths_t = torch.tensor(self.lengths, device=device)
         self.record_t = torch.tensor(self.record, device=device)
         self.dropped = np.array([name in DUPLICATES for name in self.names])
 
@@ -63,18 +64,37 @@ class Data:
         return self.x[index, :length].float() / 32768
 
 
-def crop(x, slots, most, generator):
-    """Random windows of `most` samples; event times move along, cut events keep their visible part."""
-    n = x.shape[0]
-    start = torch.randint(0, x.shape[1] - most + 1, (n,), generator=generator, device=x.device)
-    at = start[:, None] + torch.arange(most, device=x.device)[None]
-    moved = slots.clone()
-    shift = (start.float() / RATE * 1000)[:, None, None]
-    span = most / RATE * 1000
-    moved[..., :2] = (slots[..., :2] - shift).clamp(0, span)
-    seen = (moved[..., 1] - moved[..., 0]) / (slots[..., 1] - slots[..., 0]).clamp(min=1)
-    moved[..., 2] = torch.where(seen >= 0.6, slots[..., 2], torch.full_like(slots[..., 2], -1))
-    return x.gather(1, at), moved
+def window(data, items, length, speed, start):
+    """Reads `length` samples of each recording from `start`, `speed` times as fast, wrapping at its end. Returns audio,
+    event times moved along (an event less than 60 % visible loses its label) and the valid length in ms."""
+    own = data.lengths_t[items].float()
+    at = torch.arange(length, device=data.device, dtype=torch.float32)[None] * speed + start
+    whole = at.floor()
+    part = at - whole
+    wrap = lambda p: torch.remainder(p, own[:, None]).long()
+    x = data.x[items[:, None], wrap(whole)].float() * (1 - part) + data.x[items[:, None], wrap(whole + 1)].float() * part
+    slots = data.slots[items]
+    span = length / RATE * 1000
+    times = ((slots[..., :2] - start[..., None] / RATE * 1000) / speed[..., None]).clamp(0, span)
+    seen = (times[..., 1] - times[..., 0]) * speed / (slots[..., 1] - slots[..., 0]).clamp(min=1)
+    label = torch.where(seen >= 0.6, slots[..., 2], torch.full_like(seen, -1))
+    valid = ((own[:, None] - start) / speed / RATE * 1000).clamp(max=span)
+    return x / 32768, torch.cat([times, label[..., None]], -1), valid[:, 0]
+
+
+def tempo(f, slots, valid, factor):
+    """Plays the planes `factor` times as fast (pitch unchanged), wrapping at the end; event times follow."""
+    n, planes, bands, frames = f.shape
+    at = torch.arange(frames, device=f.device, dtype=torch.float32)[None] * factor
+    whole = at.floor()
+    part = (at - whole)[:, None, None]
+    pick = lambda p: f.gather(3, torch.remainder(p, frames).long()[:, None, None].expand(n, planes, bands, frames))
+    f = pick(whole) * (1 - part) + pick(whole + 1) * part
+    span = frames * 20.0
+    times = (slots[..., :2] / factor[..., None]).clamp(0, span)
+    seen = (times[..., 1] - times[..., 0]) * factor / (slots[..., 1] - slots[..., 0]).clamp(min=1)
+    label = torch.where(seen >= 0.6, slots[..., 2], torch.full_like(seen, -1))
+    return f, torch.cat([times, label[..., None]], -1), (valid / factor[:, 0]).clamp(max=span)
 
 
 def record_from_events(slots):
@@ -91,33 +111,29 @@ def augment(x, noise, strength=1.0):
     (the front end removes it)."""
     n, length = x.shape
     device = x.device
+    chance = lambda p: (torch.rand(n, 1, device=device) < p * strength).float()
     spectrum = torch.fft.rfft(x)
     f = torch.linspace(0, RATE / 2, spectrum.shape[1], device=device)[None]
-    knots = torch.randn(n, 1, 10, device=device) * 0.45 * strength  # about 4 dB each
+    knots = torch.randn(n, 1, 10, device=device) * 0.45 * strength  # about 4 dB each at full strength
     curve = F.interpolate(knots, size=spectrum.shape[1], mode="linear", align_corners=True)[:, 0]
     tilt = torch.randn(n, 1, device=device) * 0.4 * strength * torch.log2((f + 100) / 400)
     gain = torch.exp(curve + tilt)
-    low = 450 + 1150 * torch.rand(n, 1, device=device)
-    use = (torch.rand(n, 1, device=device) < 0.3 * strength).float()
+    low, use = 450 + 1150 * torch.rand(n, 1, device=device), chance(0.3)
     gain = gain * (1 - use + use / torch.sqrt(1 + (f / low) ** 8))
-    high = 30 + 70 * torch.rand(n, 1, device=device)
-    use = (torch.rand(n, 1, device=device) < 0.3 * strength).float()
+    high, use = 30 + 70 * torch.rand(n, 1, device=device), chance(0.3)
     gain = gain * (1 - use + use / torch.sqrt(1 + (high / (f + 1)) ** 4))
-    x = torch.fft.irfft(spectrum * gain, n=length)
     rms = x.pow(2).mean(1, keepdim=True).sqrt() + 1e-7
     colour = torch.randn(n, 1, device=device) * 0.5 - 0.5
     hiss = torch.fft.irfft(torch.fft.rfft(torch.randn_like(x)) * ((f + 20) / 400) ** colour, n=length)
-    hiss = hiss / hiss.pow(2).mean(1, keepdim=True).sqrt()
-    db = -5 - 35 * torch.rand(n, 1, device=device)
-    use = (torch.rand(n, 1, device=device) < 0.4 * strength).float()
-    x = x + use * hiss * rms * 10 ** (db / 20)
+    hiss = hiss / (hiss.pow(2).mean(1, keepdim=True).sqrt() + 1e-7)
+    x = torch.fft.irfft(spectrum * gain, n=length)
+    x = x + chance(0.4) * hiss * rms * 10 ** ((-5 - 35 * torch.rand(n, 1, device=device)) / 20)
     if noise is not None:
-        pick = noise[torch.randint(0, noise.shape[0], (n,), device=device), :length].float() / 32768
-        pick = torch.roll(pick, int(np.random.randint(length)), 1)
+        which = torch.randint(0, noise.shape[0], (n,), device=device)
+        at = torch.arange(length, device=device)[None] + torch.randint(0, 30000, (n, 1), device=device)
+        pick = noise[which[:, None], torch.remainder(at, 36864)].float() / 32768
         pick = pick / (pick.pow(2).mean(1, keepdim=True).sqrt() + 1e-7)
-        db = -3 - 25 * torch.rand(n, 1, device=device)
-        use = (torch.rand(n, 1, device=device) < 0.25 * strength).float()
-        x = x + use * pick * rms * 10 ** (db / 20)
+        x = x + chance(0.2) * pick * rms * 10 ** ((-3 - 25 * torch.rand(n, 1, device=device)) / 20)
     return x
 
 

@@ -42,18 +42,19 @@ def band_matrix(transform: int) -> np.ndarray:
 class FrontEnd:
     def __init__(self, device="cpu"):
         self.windows = [torch.hann_window(w, periodic=True, device=device) for w, _, _ in PLANES]
+        self.sums = [float(w.sum()) for w in self.windows]
         self.matrices = {n: torch.tensor(band_matrix(n), device=device) for n in (512, 256)}
 
     def powers(self, x):
         """x: pieces x samples, float. Returns pieces x 4 x 64 x frames of band power (full-scale sine: about 0.25)."""
         frames = (x.shape[1] + HOP - 1) // HOP
         out = []
-        for (window, transform, offset), taper in zip(PLANES, self.windows):
+        for (window, transform, offset), taper, total in zip(PLANES, self.windows, self.sums):
             lead = window // 2 - offset
             tail = (frames - 1) * HOP + window - lead - x.shape[1]
             padded = F.pad(x, (lead, max(tail, 0)))
             pieces = padded.unfold(1, window, HOP)[:, :frames] * taper
-            power = torch.fft.rfft(pieces, n=transform).abs().pow(2) / float(taper.sum()) ** 2
+            power = torch.fft.rfft(pieces, n=transform).abs().pow(2) / total ** 2
             out.append(power @ self.matrices[transform].T)
         return torch.stack(out, 1).transpose(2, 3)
 

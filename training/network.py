@@ -1,7 +1,7 @@
 """The recording network. One pass over a whole piece; then heads for frames, for given events and for the record.
 
 Chosen for plain C++: 2-D convolutions (dense or depthwise + pointwise) with folded batch norm and ReLU, one linear
-layer, then either a bidirectional GRU or dilated temporal blocks at 25 frames a second.
+layer, then residual dilated blocks at 25 frames a second, with the whole piece's mean fed back once.
 """
 import torch
 import torch.nn as nn
@@ -58,49 +58,47 @@ class Temporal(nn.Module):
 
 
 CONFIGS = {
-    # stem width, stages [(block, width, stride (band, time))], projection, temporal part
-    "teacher": dict(stem=32, stages=[("D", 32, (2, 1)), ("D", 64, (2, 2)), ("D", 128, (2, 1)), ("D", 128, (1, 1))],
-                    project=256, gru=(128, 2)),
-    "sep_gru": dict(stem=24, stages=[("S", 48, (2, 1)), ("S", 48, (1, 1)), ("S", 80, (2, 2)), ("S", 80, (1, 1)),
-                                     ("S", 112, (2, 1)), ("S", 112, (1, 1))], project=112, gru=(64, 2)),
-    "sep_tcn": dict(stem=24, stages=[("S", 48, (2, 1)), ("S", 48, (1, 1)), ("S", 80, (2, 2)), ("S", 80, (1, 1)),
-                                     ("S", 112, (2, 1)), ("S", 112, (1, 1))], project=128,
-                    tcn=(160, (1, 2, 4, 8, 16, 1))),
-    "thin_gru": dict(stem=12, stages=[("D", 16, (2, 2)), ("D", 32, (2, 1)), ("D", 48, (2, 1))],
-                     project=112, gru=(64, 2)),
+    # stem width and stride, stages [(block, width, stride (band, time))], projection, temporal (hidden, dilations)
+    "teacher": dict(stem=(32, (2, 1)), stages=[("D", 48, (2, 2)), ("D", 96, (2, 1)), ("D", 128, (2, 1)), ("D", 128, (1, 1))],
+                    project=256, temporal=(384, (1, 2, 4, 8, 16, 1, 4))),
+    "separable": dict(stem=(24, (2, 1)), stages=[("S", 48, (2, 1)), ("S", 48, (1, 1)), ("S", 80, (2, 2)), ("S", 80, (1, 1)),
+                                                 ("S", 112, (2, 1)), ("S", 112, (1, 1))],
+                      project=128, temporal=(160, (1, 2, 4, 8, 1))),
+    "thin": dict(stem=(16, (2, 1)), stages=[("D", 20, (2, 2)), ("D", 36, (2, 1)), ("D", 56, (2, 1))],
+                 project=128, temporal=(160, (1, 2, 4, 8, 1))),
+    "slim": dict(stem=(16, (2, 1)), stages=[("D", 24, (2, 2)), ("D", 32, (2, 1)), ("D", 48, (2, 1))],
+                 project=128, temporal=(96, (1, 2, 4, 8, 1))),
+    "mixed": dict(stem=(24, (2, 2)), stages=[("D", 32, (2, 1)), ("S", 64, (2, 1)), ("S", 64, (1, 1)), ("S", 64, (1, 1)),
+                                             ("S", 96, (2, 1)), ("S", 96, (1, 1))],
+                  project=128, temporal=(160, (1, 2, 4, 8, 1))),
 }
+PEAK_FRAMES = 8  # 320 ms
+CONTEXT_AFTER = 2  # the temporal block that the whole piece's mean follows
 
 
 class Network(nn.Module):
-    def __init__(self, config, drop=0.2, band_norm=False, use_duration=False):
+    def __init__(self, config, drop=0.2, band_norm=True):
         super().__init__()
         c = CONFIGS[config] if isinstance(config, str) else config
-        self.band_norm, self.use_duration = band_norm, use_duration
+        self.config, self.band_norm = c, band_norm
         self.scale = nn.BatchNorm2d(4)
-        self.stem = conv_bn(4, c["stem"], (5, 3), (2, 1))
-        blocks, i, bands = [], c["stem"], 32
+        self.stem = conv_bn(4, c["stem"][0], (5, 3), c["stem"][1])
+        blocks, i, bands = [], c["stem"][0], 32
         for kind, o, stride in c["stages"]:
             blocks.append((Separable if kind == "S" else Dense)(i, o, stride))
             i, bands = o, bands // stride[0]
         self.stages = nn.Sequential(*blocks)
-        self.project = nn.Linear(i * bands, c["project"])
+        d = self.width = c["project"]
+        self.project = nn.Linear(i * bands, d)
         self.drop = nn.Dropout(drop)
-        self.gru = self.tcn = None
-        if "gru" in c:
-            h, layers = c["gru"]
-            self.gru = nn.GRU(c["project"], h, layers, batch_first=True, bidirectional=True, dropout=drop)
-            d = 2 * h
-        else:
-            d, (hidden, dilations) = c["project"], c["tcn"]
-            self.tcn = nn.ModuleList([Temporal(d, hidden, k) for k in dilations])
-            self.context = nn.Linear(d, d)
-        self.width = d
+        hidden, dilations = c["temporal"]
+        self.temporal = nn.ModuleList([Temporal(d, hidden, k) for k in dilations])
+        self.context = nn.Linear(d, d)
         k, r = len(EVENT_LABELS), len(RECORD_LABELS)
         self.frame = nn.Linear(d, len(FRAME_OUTPUTS))
-        self.event_attention, self.event_value = nn.Linear(d, k), nn.Linear(d, k)
-        self.event_pooled = nn.Linear(2 * d + (1 if use_duration else 0), k)
+        self.event_attention, self.event_value, self.event_pooled = nn.Linear(d, k), nn.Linear(d, k), nn.Linear(2 * d, k)
         self.record_attention, self.record_value = nn.Linear(d, r), nn.Linear(d, r)
-        self.record_pooled = nn.Linear(2 * d, r)
+        self.record_pooled, self.record_peaks = nn.Linear(2 * d, r), nn.Linear(len(FRAME_OUTPUTS), r)
 
     def forward(self, x):
         """x: pieces x 4 x 64 x frames. Returns pieces x ceil(frames / 2) x width."""
@@ -108,13 +106,10 @@ class Network(nn.Module):
             x = x - x.mean(3, keepdim=True)
         f = self.stages(self.stem(self.scale(x)))
         f = f.permute(0, 3, 2, 1).flatten(2)  # time, then (band, channel)
-        f = self.drop(F.relu(self.project(f)))
-        if self.gru is not None:
-            return self.drop(self.gru(f)[0])
-        f = f.transpose(1, 2)
-        for n, block in enumerate(self.tcn):
+        f = self.drop(F.relu(self.project(f))).transpose(1, 2)
+        for n, block in enumerate(self.temporal):
             f = block(f)
-            if n == 2:
+            if n == CONTEXT_AFTER:
                 f = f + F.relu(self.context(f.mean(2)))[:, :, None]
         return self.drop(F.relu(f).transpose(1, 2))
 
@@ -122,17 +117,17 @@ class Network(nn.Module):
         """Logits of given events: frames [start, end) of g[piece], in frames (real numbers)."""
         t = torch.arange(g.shape[1], device=g.device)[None]
         inside = (t >= start[:, None]) & (t < end[:, None])
-        x = g[piece]
+        x = g.index_select(0, piece)
         weight = self.event_attention(x).masked_fill(~inside[..., None], -1e4).softmax(1)
         m = inside[..., None].float()
         mean = (x * m).sum(1) / m.sum(1).clamp(min=1)
         peak = x.masked_fill(~inside[..., None], -1e4).amax(1)
-        pooled = [mean, peak]
-        if self.use_duration:
-            pooled.append(torch.log((end - start).clamp(min=2) / 25)[:, None])
-        return (weight * self.event_value(x)).sum(1) + self.event_pooled(torch.cat(pooled, -1))
+        return (weight * self.event_value(x)).sum(1) + self.event_pooled(torch.cat([mean, peak], -1))
 
     def record(self, g):
+        """Logits of the record; the peaks are the largest means of the frame logits over PEAK_FRAMES frames."""
         weight = self.record_attention(g).softmax(1)
         pooled = torch.cat([g.mean(1), g.amax(1)], -1)
-        return (weight * self.record_value(g)).sum(1) + self.record_pooled(pooled)
+        frames = self.frame(g).transpose(1, 2)
+        peaks = F.avg_pool1d(frames, min(PEAK_FRAMES, frames.shape[2]), 1).amax(2)
+        return (weight * self.record_value(g)).sum(1) + self.record_pooled(pooled) + self.record_peaks(peaks)
