@@ -1,0 +1,157 @@
+#include "records/handover/csv.h"
+
+#include <algorithm>
+#include <charconv>
+#include <cstdio>
+#include <optional>
+
+namespace phren::records {
+namespace {
+
+bool is_plain_number(std::string_view text) {
+  double value = 0.0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  return error == std::errc() && end == text.data() + text.size();
+}
+
+bool could_run(std::string_view text) {
+  return !text.empty() && std::string_view("=+-@\t\r").find(text[0]) != std::string_view::npos &&
+         !is_plain_number(text);
+}
+
+std::string cell_text(const std::string& cell) {
+  std::string text = could_run(cell) || (!cell.empty() && cell[0] == '\'') ? "'" + cell : cell;
+  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
+  std::string quoted = "\"";
+  for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return quoted + "\"";
+}
+
+std::string points_text(double points) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.2f", points);
+  return text;
+}
+
+}  // namespace
+
+std::string to_csv(const CsvRows& rows) {
+  std::string text;
+  for (const auto& row : rows) {
+    for (std::size_t i = 0; i < row.size(); ++i) text += (i ? "," : "") + cell_text(row[i]);
+    text += "\r\n";
+  }
+  return text;
+}
+
+Result<CsvRows> parse_csv(std::string_view text) {
+  if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
+  CsvRows rows;
+  std::vector<std::string> row;
+  std::string cell;
+  bool quoted = false, any = false;
+  const auto end_cell = [&] {
+    if (cell.size() > 1 && cell[0] == '\'') cell.erase(0, 1);
+    row.push_back(std::move(cell));
+    cell.clear();
+  };
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    if (quoted) {
+      if (c != '"') {
+        cell += c;
+      } else if (i + 1 < text.size() && text[i + 1] == '"') {
+        cell += text[++i];
+      } else {
+        quoted = false;
+      }
+      continue;
+    }
+    if (c == '"' && cell.empty()) {
+      quoted = any = true;
+    } else if (c == ',') {
+      end_cell();
+      any = true;
+    } else if (c == '\n') {
+      if (any || !cell.empty()) {
+        end_cell();
+        rows.push_back(std::move(row));
+        row.clear();
+      }
+      any = false;
+    } else if (c != '\r') {
+      cell += c;
+      any = true;
+    }
+  }
+  if (quoted) {
+    return fail(ErrorCode::kMalformed,
+                "row " + std::to_string(rows.size() + 1) + ": a quoted cell is never closed");
+  }
+  if (any || !cell.empty()) {
+    end_cell();
+    rows.push_back(std::move(row));
+  }
+  return rows;
+}
+
+std::string marks_csv(const std::vector<MarkedLearner>& marked) {
+  CsvRows rows{{"learner", "checklist", "item", "text", "critical", "verdict", "points",
+                "max_points", "reason"}};
+  for (const MarkedLearner& m : marked) {
+    for (const teaching::ItemMark& item : m.sheet.items) {
+      rows.push_back({m.learner, m.sheet.checklist_id, item.item_id, item.text,
+                      item.critical ? "yes" : "no", std::string(teaching::to_string(item.verdict)),
+                      points_text(item.points), points_text(item.max_points), item.reason});
+    }
+  }
+  return to_csv(rows);
+}
+
+Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
+  const auto rows = parse_csv(text);
+  if (!rows) return fail(rows.error());
+  if (rows->empty()) return fail(ErrorCode::kMalformed, "row 1: the header is missing");
+  const auto column = [&](const char* name) -> std::optional<std::size_t> {
+    const auto found = std::find(rows->front().begin(), rows->front().end(), name);
+    if (found == rows->front().end()) return std::nullopt;
+    return static_cast<std::size_t>(found - rows->front().begin());
+  };
+  const auto login = column("login"), name = column("name"), extra = column("extra_time_percent");
+  if (!login || !name) {
+    return fail(ErrorCode::kMalformed, "row 1: needs the columns login and name");
+  }
+  std::vector<RosterEntry> entries;
+  for (std::size_t r = 1; r < rows->size(); ++r) {
+    const auto& row = (*rows)[r];
+    const std::string where = "row " + std::to_string(r + 1);
+    if (row.size() != rows->front().size()) {
+      return fail(at(where, out_of_range("number of cells", static_cast<double>(row.size()),
+                                         std::to_string(rows->front().size()) + " as in row 1")));
+    }
+    RosterEntry entry{row[*login], row[*name], 0.0};
+    if (entry.login.empty() || entry.name.empty()) {
+      return fail(ErrorCode::kMalformed, where + ": login and name must not be empty");
+    }
+    for (const RosterEntry& earlier : entries) {
+      if (earlier.login == entry.login) {
+        return fail(ErrorCode::kInvalidArgument,
+                    where + ": login '" + entry.login + "' stands twice");
+      }
+    }
+    if (extra && !row[*extra].empty()) {
+      double percent = -1.0;
+      const std::string& cell = row[*extra];
+      if (is_plain_number(cell)) std::from_chars(cell.data(), cell.data() + cell.size(), percent);
+      if (!(percent >= 0.0 && percent <= 300.0)) {
+        return fail(
+            at(where, out_of_range("extra_time_percent", "'" + cell + "'", "between 0 and 300")));
+      }
+      entry.extra_time_share = percent / 100.0;
+    }
+    entries.push_back(std::move(entry));
+  }
+  return entries;
+}
+
+}  // namespace phren::records
