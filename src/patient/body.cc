@@ -37,7 +37,8 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   const double room =
       (1.0 - consolidated) * (1.0 - collapsed) * (1.0 - 0.45 * water) * (1.0 - 0.4 * fibrosis);
   l.frc_L = r.frc_L * share * room;
-  l.rv_L = r.rv_L * share * room * (1.0 + 0.5 * emphysema);
+  // Narrow airways close early: gas is trapped below a raised residual volume.
+  l.rv_L = r.rv_L * share * room * (1.0 + 0.5 * emphysema) * (1.0 + 0.8 * (1.0 - radius));
   l.tlc_L = r.tlc_L * share * room * (1.0 + 0.25 * emphysema);
   l.min_L = 0.5 * r.rv_L * share * room;
   const double y = l.frc_L - l.min_L;
@@ -198,11 +199,11 @@ GasParameters gas_parameters_of(const Person& person, const Reference& r) noexce
   const double excess =
       person.weight_kg > r.ideal_weight_kg ? person.weight_kg - r.ideal_weight_kg : 0.0;
   const double w = person.weight_kg - 0.75 * excess;
-  g.arterial_blood_L = 0.014 * w;
+  g.arterial_blood_L = 0.0023 * w;  // heart and arteries up to the sampling site
   g.venous_store_L = 0.055 * w;
-  g.fast_co2_mL_per_mmHg = 0.40 * w;
+  g.fast_co2_mL_per_mmHg = 0.47 * w;
   g.slow_co2_mL_per_mmHg = 1.1 * w;
-  g.slow_co2_exchange_mL_per_s_per_mmHg = 0.0012 * w;
+  g.slow_co2_exchange_mL_per_s_per_mmHg = 0.0025 * w;
   g.blood_for_acid_L = 0.4 * w;
   return g;
 }

@@ -139,7 +139,9 @@ bool Breathing::advance(double time, double lung_L, double expired) noexcept {
     }
     tidal_L_ = high_L_ - low_L_;
     // Load compensation: an awake person works harder when breaths come out smaller than meant.
-    if (now_ == Manoeuvre::kTidal) {
+    if (in_.is_assisted) {
+      load_gain_ = 1.0;
+    } else if (now_ == Manoeuvre::kTidal) {
       const double miss = wanted_L_ / (tidal_L_ > 0.05 * wanted_L_ ? tidal_L_ : 0.05 * wanted_L_);
       const double aim = load_gain_ * det::pow(miss, 0.25);
       const double most = 1.0 + 3.5 * in_.arousal * (1.0 - in_.depression);

@@ -29,6 +29,7 @@ struct BreathingInput {
   double retained_co2_mmHg = 0.0;
   double irritation = 0.0, depression = 0.0, anxiety = 0.0, pain = 0.0, fever_C = 0.0;
   double weakness = 0.0, coughing = 0.0;
+  bool is_assisted = false;    // a machine does the work: nothing to compensate
   double muscle_length = 1.0;  // share of strength left at this lung volume
   double stiffness = 1.0;      // lung and wall elastance / normal
   double arousal = 1.0;        // 0 unconscious .. 1 alert

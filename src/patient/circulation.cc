@@ -123,7 +123,7 @@ void Circulation::step(const CirculationDemand& d, double dt) noexcept {
   pra_ = atrium_ / atrium_compliance_ + d.chest_pressure_mmHg;
   // Veins collapse at the thoracic inlet when the atrium sucks.
   const double back = pra_ > -1.5 ? pra_ : -1.5;
-  const double obstruction = 1.0 + 3.0 * d.great_vein_kink;
+  const double obstruction = 1.0 + 1.6 * d.great_vein_kink;
   double venous_return = (venous - back) / (venous_resistance_ * obstruction);
   if (venous_return < 0.0) venous_return = 0.0;
   wedge_ = lung_veins_ / lung_compliance_;

@@ -120,7 +120,10 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
   for (std::size_t i = 0; i < kLobes; ++i) {
     const std::size_t k = side_index(i);
     const double g = p_.lobe[i].leak_L_per_s_per_cmH2O;
-    double q = g > 0.0 ? g * (f.alveolar_cmH2O[i] - f.pleural_cmH2O[k]) : 0.0;
+    // The hole is fed from small airways: halfway between carina (as of the last step) and alveoli.
+    const double source = 0.5 * (f.alveolar_cmH2O[i] + f.carina_cmH2O);
+    double q = g > 0.0 ? g * (source - f.pleural_cmH2O[k]) : 0.0;
+    if (q > 0.0 && s.volume_L[i] < 0.3 * p_.lobe[i].min_L) q = 0.0;  // nothing left to give
     if (q < 0.0 && (p_.side[k].one_way || s.pleural_gas_L[k] <= 0.0)) q = 0.0;
     f.leak_L_per_s[i] = q;
   }
@@ -199,6 +202,7 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
 
 Flows Mechanics::derivative(const MechanicsState& state, const Effort& effort) const noexcept {
   Flows f;
+  f.carina_cmH2O = f_.carina_cmH2O;
   pleura(state, effort.muscle_cmH2O, f);
   leaks(state, f);
   network(state, effort, {}, 0.0, f_.carina_cmH2O, f);

@@ -9,11 +9,19 @@ using enum Mechanism;
 
 constexpr double kSlow_s = 1.0 / 16.0;
 constexpr double kSecond_s = 1.0;
-constexpr double kMachineLimit_cmH2O = 45.0;    // a hand on a bag feels this and stops squeezing
+constexpr double kMachineLimit_cmH2O = 45.0;  // a hand on a bag feels this and stops squeezing
+constexpr double kUnloaded = 0.15;  // muscles ride along with a hand on the bag (our choice)
 constexpr double kFilterThreshold_mmHg = 24.0;  // lung capillary pressure that floods, transmural
 
 double clamp(double x, double low, double high) noexcept {
   return x < low ? low : x > high ? high : x;
+}
+
+// Tone that a relaxed wall loses: 13 in the newborn, 8 from 3 years, 1.2 in adults (our choice, so
+// that apnoea times by age come out).
+double relaxed_load_cmH2O(double age) noexcept {
+  if (age < 3.0) return 13.0 - 5.0 * age / 3.0;
+  return age < 10.0 ? 8.0 : age < 20.0 ? 8.0 - 0.68 * (age - 10.0) : 1.2;
 }
 
 }  // namespace
@@ -116,6 +124,10 @@ void Patient::update_body() noexcept {
   for (double& w : felt) w *= 1.0 - 0.05 * recruited_cmH2O_;
   body_ = body_of(person_, reference_, posture_, load, felt);
   const double brake = mechanics_.parameters().upper.glottis_brake_cmH2O_s_per_L;
+  // A relaxed chest wall rests lower, most of all in infants, who hold their volume actively.
+  if (is_paralysed_) {
+    body_.mechanics.wall_load_cmH2O += relaxed_load_cmH2O(person_.age_years);
+  }
   mechanics_.parameters() = body_.mechanics;
   mechanics_.parameters().upper.glottis_brake_cmH2O_s_per_L = brake;
 }
@@ -127,6 +139,7 @@ Effort Patient::effort_at(double t) noexcept {
   e.opening_cmH2O = load.of_body(kAirwayPressure_cmH2O);
   const double assisted = load.of_body(kAssistedVolume);
   if (assisted > 0.3) {
+    e.muscle_cmH2O *= kUnloaded;
     const double period = 60.0 / (0.85 * reference_.respiratory_rate_per_min);
     double since = t - machine_start_s_;
     if (since >= period || since < 0.0) {
@@ -219,7 +232,7 @@ void Patient::read_capnogram() noexcept {
   const double rise = end - static_cast<double>(trace_[middle]);
   plateau_slope_mmHg_per_s_ = rise / (static_cast<double>(last - middle) * 4.0 * step_s_);
   is_capnogram_obstructive_ =
-      end > 10.0 && rise > 0.12 * end && limited_sum_ > 0.10 * static_cast<double>(trace_size_);
+      end > 10.0 && rise > 0.12 * end && limited_sum_ > 0.04 * static_cast<double>(trace_size_);
 }
 
 // Phases by flow with hysteresis, so that a hold is a pause and the truth is what gas did.
@@ -288,6 +301,7 @@ void Patient::slow_step() noexcept {
   in.fever_C = load.of_body(kFever_C);
   in.weakness = load.of_body(kMuscleWeakness);
   in.coughing = load.of_body(kCoughing);
+  in.is_assisted = load.of_body(kAssistedVolume) > 0.3;
   in.muscle_length = mechanics_.muscle_length_factor(mechanics_.gas_L());
   in.stiffness = stiffness_;
   in.arousal = arousal_;
@@ -451,6 +465,11 @@ bool Patient::act(const Action& a) noexcept {
       return true;
   }
   return false;
+}
+
+void Patient::inject_pleural_gas(exam::Side side, double volume_L) noexcept {
+  if (side == exam::Side::kMidline || !(volume_L > 0.0 && volume_L < 1.0)) return;
+  mechanics_.state().pleural_gas_L[side == exam::Side::kRight ? 0 : 1] += volume_L;
 }
 
 Patient::Spirometry Patient::forced_breath() const noexcept {

@@ -79,7 +79,8 @@ class Patient {
   };
   Spirometry forced_breath() const noexcept;
 
-  // A healthy subject's mechanism may be set by hand in experiments and tests.
+  // For experiments and tests: muscles that do nothing, and air put into a pleural space.
+  void inject_pleural_gas(exam::Side side, double volume_L) noexcept;
   void hold_effort(bool is_paralysed) noexcept { is_paralysed_ = is_paralysed; }
 
  private:
