@@ -40,6 +40,7 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   // Narrow airways close early: gas is trapped below a raised residual volume.
   l.rv_L = r.rv_L * share * room * (1.0 + 0.5 * emphysema) * (1.0 + 0.8 * (1.0 - radius));
   l.tlc_L = r.tlc_L * share * room * (1.0 + 0.25 * emphysema);
+  l.closing_L = 0.6 * l.frc_L;
   l.min_L = 0.5 * r.rv_L * share * room;
   const double y = l.frc_L - l.min_L;
   const double stiff =

@@ -55,7 +55,7 @@ void look(const Signs& s, const Person& person, List& list) {
 void feel_and_tap(const Signs& s, List& list) {
   const double right = s.chest_rise[0], left = s.chest_rise[1];
   const double larger = right > left ? right : left, smaller = right > left ? left : right;
-  list.add("asymmetric_chest_rise", Basis::kFelt, larger > 0.2 && smaller < 0.65 * larger,
+  list.add("asymmetric_chest_rise", Basis::kFelt, larger > 0.2 && smaller < 0.75 * larger,
            right < left ? Side::kRight : Side::kLeft);
   const double shift = s.tracheal_deviation;
   list.add("tracheal_deviation", Basis::kFelt, shift > 0.75 || shift < -0.75,

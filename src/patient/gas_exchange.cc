@@ -101,9 +101,10 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
                 bronchus.co2 + turnover * (into_bronchus.co2 - bronchus.co2)};
     const double leak = f.leak_L_per_s[i] * dt;
     if (leak != 0.0) {
+      const Gas before{alveolus.o2 + dead.o2, alveolus.co2 + dead.co2};
       scale_lobe(i, -leak / volume);
-      s_.pleura[side_index(i)].o2 += leak * inside.o2;
-      s_.pleura[side_index(i)].co2 += leak * inside.co2;
+      s_.pleura[side_index(i)].o2 += before.o2 - alveolus.o2 - dead.o2;
+      s_.pleura[side_index(i)].co2 += before.co2 - alveolus.co2 - dead.co2;
     }
     lung_L_[i] += v - leak;
   }

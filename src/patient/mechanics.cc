@@ -11,7 +11,8 @@ constexpr double kDischarge = 0.7;
 constexpr double kTrickle = 0.06;  // flow cap below residual volume, share of the normal slope
 constexpr double kLeastConductance = 0.08;
 constexpr double kMuscleLostAtTlc = 0.55;
-constexpr int kMostIterations = 20;
+constexpr int kMostIterations = 60;
+constexpr double kMostPressure_cmH2O = 5000.0;
 constexpr double kFlowTolerance_L_per_s = 1e-11;
 
 double magnitude(double x) noexcept {
@@ -120,10 +121,16 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
   for (std::size_t i = 0; i < kLobes; ++i) {
     const std::size_t k = side_index(i);
     const double g = p_.lobe[i].leak_L_per_s_per_cmH2O;
-    // The hole is fed from small airways: halfway between carina (as of the last step) and alveoli.
-    const double source = 0.5 * (f.alveolar_cmH2O[i] + f.carina_cmH2O);
+    // The hole is fed from small airways, halfway between carina (as of the last step) and alveoli;
+    // a lobe that is nearly empty gives less and less.
+    const double recoil = f.alveolar_cmH2O[i] - f.pleural_cmH2O[k];
+    const double source =
+        0.5 * (f.pleural_cmH2O[k] + (recoil > 0.0 ? recoil : 0.0) + f.carina_cmH2O);
     double q = g > 0.0 ? g * (source - f.pleural_cmH2O[k]) : 0.0;
-    if (q > 0.0 && s.volume_L[i] < 0.3 * p_.lobe[i].min_L) q = 0.0;  // nothing left to give
+    if (q > 0.0) {
+      const double left = (s.volume_L[i] / p_.lobe[i].min_L - 0.3) / 0.5;
+      q *= left < 0.0 ? 0.0 : left < 1.0 ? left : 1.0;
+    }
     if (q < 0.0 && (p_.side[k].one_way || s.pleural_gas_L[k] <= 0.0)) q = 0.0;
     f.leak_L_per_s[i] = q;
   }
@@ -143,6 +150,13 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
     const double v = s.volume_L[i];
     // Airway conductance is linear in lobe volume.
     double width = 0.3 + 0.7 * v / l.frc_L;
+    // Below a good half of resting volume airways begin to close, as in a lung that air or fluid
+    // presses on.
+    const double x = l.closing_L > 0.0 ? v / l.closing_L : 1.0;
+    if (x < 1.0) {
+      const double open = x > 0.0 ? x * x * (3.0 - 2.0 * x) : 0.0;
+      width *= open * open;
+    }
     if (width < kLeastConductance) width = kLeastConductance;
     g_in[i] = width / l.inspiratory_r_cmH2O_s_per_L;
     g_out[i] = width / l.expiratory_r_cmH2O_s_per_L;
@@ -152,7 +166,7 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
     damping[i] = half_dt_s > 0.0 ? recoil_slope_cmH2O_per_L(i, v) * half_dt_s : 0.0;
   }
   double carina = carina_guess;
-  double residual = 0.0;
+  double residual = 0.0, low = -kMostPressure_cmH2O, high = kMostPressure_cmH2O;
   for (int iteration = 0; iteration < kMostIterations; ++iteration) {
     double sum = 0.0, slope = 0.0;
     for (std::size_t i = 0; i < kLobes; ++i) {
@@ -185,7 +199,11 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
       slope += upper.slope;
     }
     if (magnitude(residual) < kFlowTolerance_L_per_s) break;
-    carina += residual / slope;
+    // Newton, kept between bounds that close in: flow limitation and a shut glottis leave almost no
+    // slope to go by.
+    (residual > 0.0 ? low : high) = carina;
+    const double next = carina + residual / slope;
+    carina = next > low && next < high ? next : 0.5 * (low + high);
   }
   f.carina_cmH2O = carina;
   f.trachea_L_per_s = 0.0;

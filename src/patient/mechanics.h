@@ -29,7 +29,8 @@ namespace phren::patient {
 inline constexpr std::size_t kLobes = exam::kNumLobes;
 
 struct LobeParameters {
-  double min_L = 0.1;  // gas volume at which recoil is zero
+  double min_L = 0.1;      // gas volume at which recoil is zero
+  double closing_L = 0.0;  // gas volume below which airways begin to close; 0 = never
   double rv_L = 0.25, frc_L = 0.6, tlc_L = 1.2;
   double recoil_linear_cmH2O_per_L = 1.0;
   double recoil_square_cmH2O_per_L2 = 10.0;

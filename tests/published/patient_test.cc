@@ -445,7 +445,7 @@ TEST(PublishedPatient, Row27OrderOfSignsInTension) {  // Roberts 2015 Ann Surg 2
       "    27 unaided: first sign %.0f s, SBP < 90 at %.0f s (-1: never in 30 min); ventilated: "
       "first sign %.0f s, SBP < 90 at %.0f s\n",
       first_sign, hypotension, bagged_sign, bagged_hypotension);
-  EXPECT_LT(bagged_hypotension - (bagged_sign > 0.0 ? bagged_sign : 0.0), 900.0);
+  EXPECT_LT(bagged_hypotension - (bagged_sign > 0.0 ? bagged_sign : 0.0), 600.0);
   if (hypotension > 0.0) {
     EXPECT_LT(bagged_hypotension, hypotension);
   }

@@ -6,10 +6,12 @@ namespace phren::app {
 class Program;
 
 void add_cases(Program& program);
+void add_conditions(Program& program);
 void add_measure(Program& program);
 void add_score(Program& program);
 void add_serve(Program& program);
 void add_sites(Program& program);
 void add_specimen(Program& program);
+void add_watch(Program& program);
 
 }  // namespace phren::app

@@ -10,9 +10,11 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_measure,
            add_score,
            add_cases,
+           add_conditions,
            add_serve,
            add_sites,
            add_specimen,
+           add_watch,
        }) {
     add(program);
   }

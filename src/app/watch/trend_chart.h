@@ -1,0 +1,23 @@
+// A monitor trend as one SVG page: a panel per quantity, treatments as marked lines.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "patient/signs.h"
+
+namespace phren::app {
+
+struct TrendRow {
+  double minute = 0.0;
+  patient::Monitor monitor;
+  double paco2_mmHg = 40.0;
+  double output_L_per_min = 5.0;
+  std::string speech, done;
+};
+using Trend = std::vector<TrendRow>;
+
+std::string trend_chart_svg(std::string_view title, const Trend& trend);
+
+}  // namespace phren::app
