@@ -6,7 +6,9 @@
 #include "records/handover/csv.h"
 #include "records/handover/fhir.h"
 #include "records/handover/nemsis.h"
+#include "records/handover/report_pdf.h"
 #include "records/handover/xapi.h"
+#include "temporary_store.h"
 
 namespace phren::records {
 namespace {
@@ -72,6 +74,49 @@ TEST(Xapi, StatementsHaveWhatTheSpecificationAsksFor) {
   EXPECT_EQ(all[0]["result"]["duration"], "PT120.50S");
   EXPECT_FALSE(xapi_statements(
       sheet(), {"https://school.example", "a@b.example", "e1", "2026-11-25T08:00:00Z", 1.0}));
+}
+
+// Text of a PDF by an independent reader; empty when the reader is not installed.
+std::string text_of(const std::filesystem::path& pdf) {
+  std::string text;
+  FILE* pipe = popen(("pdftotext -layout " + pdf.string() + " - 2>/dev/null").c_str(), "r");
+  if (pipe == nullptr) return text;
+  char buffer[512];
+  while (std::fgets(buffer, sizeof buffer, pipe) != nullptr) text += buffer;
+  pclose(pipe);
+  return text;
+}
+
+TEST(Report, SaysVerdictReasonsAndCautionOnAsManyPagesAsItNeeds) {
+  const auto folder = temporary_folder();
+  auto marks = sheet();
+  marks.passed = false;
+  marks.critical_missed = {"bases"};
+  for (int i = 0; i < 40; ++i) {
+    marks.items.push_back({"i" + std::to_string(i),
+                           "Item number " + std::to_string(i),
+                           teaching::Verdict::kMissed,
+                           0,
+                           1,
+                           false,
+                           "Not listened long enough at P9 (2.0 s) and P10 (2.0 s); 4.0 s at each "
+                           "is asked for, and this sentence goes on so that it must be wrapped.",
+                           {}});
+  }
+  const auto file = folder / "report.pdf";
+  const auto written =
+      write_mark_report(file, {"Tight chest", "maren", "e1", "25 November 2026", "our own"}, marks);
+  ASSERT_TRUE(written) << written.error().message;
+  EXPECT_GT(std::filesystem::file_size(file), 2000u);
+  EXPECT_FALSE(write_mark_report(folder / "no" / "where.pdf", {"t", "l", "e", "d", "s"}, marks));
+  const std::string text = text_of(file);
+  std::filesystem::remove_all(folder);
+  if (text.empty()) GTEST_SKIP() << "pdftotext is not installed: contents not checked";
+  for (const char* words : {"Tight chest", "maren", "Not passed", "Critical items missed: bases",
+                            "Item number 39", "Training aid", "not judged", "wrapped."}) {
+    EXPECT_NE(text.find(words), std::string::npos) << words;
+  }
+  EXPECT_GE(std::count(text.begin(), text.end(), '\f'), 3);  // pages
 }
 
 exam::Examination examination() {
