@@ -14,7 +14,7 @@ import numpy as np
 
 EVENT = ["Normal", "Rhonchi", "Wheeze", "Stridor", "Coarse Crackle", "Fine Crackle", "Wheeze+Crackle"]
 RECORD = ["Normal", "CAS", "DAS", "CAS & DAS", "Poor Quality"]
-POWER = 0.5
+POWER = {"event": 0.32, "record": 0.6}
 
 
 def load(kind, path, names):
@@ -34,9 +34,9 @@ def softmax(z):
     return p / p.sum(1, keepdims=True)
 
 
-def fit(logs, y, k, decay=2e-3):
+def fit(logs, y, k, power, decay=2e-3):
     weights, bias = np.full(len(logs), 1.0 / len(logs)), np.zeros(k)
-    w = (1.0 / np.maximum(np.bincount(y, minlength=k), 1)) ** POWER
+    w = (1.0 / np.maximum(np.bincount(y, minlength=k), 1)) ** power
     sample = w[y] / w[y].mean()
     for step in range(3000):
         p = softmax(sum(a * l for a, l in zip(weights, logs)) + bias)
@@ -75,7 +75,7 @@ def main():
     logs = [np.log(np.maximum(1e-6, np.array([p[key] for key in keys]))) for p in predictions]
     held = np.zeros((len(y), len(names)))
     for f in range(5):
-        w, b = fit([l[folds != f] for l in logs], y[folds != f], len(names))
+        w, b = fit([l[folds != f] for l in logs], y[folds != f], len(names), POWER[kind])
         held[folds == f] = softmax(sum(a * l[folds == f] for a, l in zip(w, logs)) + b)
     poor = 4 if kind == "record" else None
     for name, p in [(f"judge {i + 1} alone", np.exp(l)) for i, l in enumerate(logs)] + [("weighed", held)]:
@@ -84,7 +84,7 @@ def main():
         bins = np.minimum((top * 10).astype(int), 9)
         ece = sum(abs(top[bins == b].sum() - (g == y)[bins == b].sum()) for b in range(10)) / len(y)
         print(f"{name}: exact class {score(y, g, poor):.4f}, calibration error {ece:.4f}")
-    w, b = fit(logs, y, len(names))
+    w, b = fit(logs, y, len(names), POWER[kind])
     print(json.dumps({kind: {"weights": [round(float(v), 4) for v in w], "bias": [round(float(v), 4) for v in b - b.mean()]}}))
 
 
