@@ -15,9 +15,9 @@ engine.phren_place(1, -0.45, 0.82);
 for (let i = 0; i < 3000; i++) engine.phren_render(128);  // warm up the compiler
 const blocks = Math.round((Number(seconds) * 48000) / 128);
 let best = Infinity;
-for (let slice = 0; slice < 8; slice++) {
+for (let slice = 0; slice < 24; slice++) {
   const from = process.hrtime.bigint();
-  for (let i = 0; i < blocks / 8; i++) engine.phren_render(128);
-  best = Math.min(best, Number(process.hrtime.bigint() - from) / (Math.floor(blocks / 8) * 128));
+  for (let i = 0; i < blocks / 24; i++) engine.phren_render(128);
+  best = Math.min(best, Number(process.hrtime.bigint() - from) / (Math.floor(blocks / 24) * 128));
 }
 console.log(best);

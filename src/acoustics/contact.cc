@@ -49,58 +49,34 @@ void Contact::add_noise_to(Background& background, double wall_gain) const noexc
   }
 }
 
-void Contact::update(const Scene& scene, const ContactState& state) noexcept {
-  const Hearing& h = *scene.hearing;
-  const std::size_t n = scene.frames;
+// What does not change while chestpiece, way and room stay as they are.
+void Contact::settle(const Hearing& h, const ContactState& state) noexcept {
   const double on_skin = 1.0 - clamp(state.lifted, 0.0, 1.0);
   const double pressure = clamp(state.pressure, 0.0, 1.0), cloth = clamp(state.clothing, 0.0, 1.0);
   const double seal = smooth_step(0.05, 0.6, pressure) * (1.0 - 0.7 * cloth) * on_skin;
+  const double seal_db = mix(kPoorSeal_db, kGoodSeal_db, seal);
+  const Place& place = kPlaces[static_cast<std::size_t>(state.surroundings)];
   const double coupling = on_skin * (0.35 + 0.65 * smooth_step(0.0, 0.5, pressure)) *
                           det::ratio_from_db(-kClothLoss_db * cloth);
-  const double wall_gain = h.wall_gain * h.gas_gain * coupling;
-  gain_.aim(wall_gain, n);
-  wall_pole_.aim(pole_setting(h.wall_pole_hz * (1.0 - 0.6 * cloth), sample_rate_hz_), n);
-  fluid_low_.aim(det::ratio_from_db(h.fluid_low_db), n);
-  fluid_middle_.aim(det::ratio_from_db(0.5 * (h.fluid_low_db + h.fluid_high_db)), n);
-  fluid_high_.aim(det::ratio_from_db(h.fluid_high_db), n);
+  settled_.wall_gain = h.wall_gain * h.gas_gain * coupling;
+  settled_.wall_pole =
+      static_cast<double>(pole_setting(h.wall_pole_hz * (1.0 - 0.6 * cloth), sample_rate_hz_));
+  settled_.fluid_low = det::ratio_from_db(h.fluid_low_db);
+  settled_.fluid_high = det::ratio_from_db(h.fluid_high_db);
+  settled_.fluid_middle = det::sqrt(settled_.fluid_low * settled_.fluid_high);
+  settled_.leak = det::ratio_from_db(place.dba - kFullScale_dbspl - seal_db);
+  settled_.room = kMouthToRoom * det::ratio_from_db(-seal_db);
+  settled_.siren = settled_.leak * place.siren;
   has_fluid_ = has_fluid_ || h.fluid_low_db != 0.0;
+  set_head(state.head, pressure);
+}
 
-  const Place& place = kPlaces[static_cast<std::size_t>(state.surroundings)];
-  const double leak_db = place.dba - kFullScale_dbspl - mix(kPoorSeal_db, kGoodSeal_db, seal);
-  const double leak = det::ratio_from_db(leak_db);
-  const double slide = kSlide * state.speed_cm_per_s / 10.0 * on_skin * (0.4 + pressure);
-  double movement = scene.now->trachea_flow_L_per_s / scene.scale.flow_L_per_s;
-  if (movement < 0.0) movement = -movement;
-  const double rustle = cloth * on_skin * (1.0e-4 * movement + 3.0 * slide);
-  // Hair grates under a light chestpiece; pressing harder (or wetting it) quiets it.
-  const double hair = clamp(state.hair, 0.0, 1.0) * (1.0 - cloth) * (1.1 - pressure) * on_skin *
-                      (kHair * movement + 2.0 * slide);
-  density_ = {leak * place.share[0] * 0.050,
-              leak * place.share[1] * 0.030,
-              leak * place.share[2] * 0.016,
-              leak * place.share[3] * 0.008 + kHiss,
-              slide,
-              0.5 * slide + hair,
-              rustle,
-              kOwnNoise};
-  const double white = det::sqrt(1.5 * sample_rate_hz_);
-  for (std::size_t l = 0; l < kLanes; ++l) {
-    level_[l] = level_target_[l];
-    level_target_[l] = static_cast<float>(density_[l] * white);
-    level_step_[l] = (level_target_[l] - level_[l]) / static_cast<float>(n);
-  }
-  siren_sweep_ += scene.step_s / 4.0;  // a wail of four seconds
-  if (siren_sweep_ >= 1.0) siren_sweep_ -= 1.0;
-  const double up = siren_sweep_ < 0.5 ? 2.0 * siren_sweep_ : 2.0 - 2.0 * siren_sweep_;
-  siren_turn_ = static_cast<float>(clamp((600.0 + 750.0 * up) / sample_rate_hz_, 0.0, 0.4));
-  siren_.aim(leak * place.siren, n);
-  room_.aim(kMouthToRoom * det::ratio_from_db(-mix(kPoorSeal_db, kGoodSeal_db, seal)), n);
-
-  const bool bell = state.head == Head::kBell;
+void Contact::set_head(Head head, double pressure) noexcept {
+  const bool bell = head == Head::kBell;
   const double stretched = bell ? smooth_step(0.6, 1.0, pressure) : 0.0;  // skin as a diaphragm
-  bell_.aim(bell ? 0.9 * (1.0 - stretched) : 0.0, n);
+  settled_.bell = bell ? 0.9 * (1.0 - stretched) : 0.0;
   double low_cut = 25.0, high_cut = 0.42 * sample_rate_hz_;
-  if (state.head == Head::kDiaphragm) {
+  if (head == Head::kDiaphragm) {
     low_cut = 95.0;
     high_cut = 1600.0;
   } else if (bell) {
@@ -110,7 +86,56 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   fluid_.at = filter_setting(kFluidCrossing_hz, 0.71, sample_rate_hz_);
   high_pass_.at = filter_setting(low_cut, 0.71, sample_rate_hz_);
   low_pass_.at = filter_setting(high_cut, 0.71, sample_rate_hz_);
-  add_noise_to(*scene.background, wall_gain);
+}
+
+void Contact::set_noise(const Scene& scene, const ContactState& state) noexcept {
+  const double on_skin = 1.0 - clamp(state.lifted, 0.0, 1.0);
+  const double pressure = clamp(state.pressure, 0.0, 1.0), cloth = clamp(state.clothing, 0.0, 1.0);
+  const auto& share = kPlaces[static_cast<std::size_t>(state.surroundings)].share;
+  const double leak = settled_.leak;
+  const double slide = kSlide * state.speed_cm_per_s / 10.0 * on_skin * (0.4 + pressure);
+  double movement = scene.now->trachea_flow_L_per_s / scene.scale.flow_L_per_s;
+  if (movement < 0.0) movement = -movement;
+  const double rustle = cloth * on_skin * (1.0e-4 * movement + 3.0 * slide);
+  // Hair grates under a light chestpiece; pressing harder (or wetting it) quiets it.
+  const double hair = clamp(state.hair, 0.0, 1.0) * (1.0 - cloth) * (1.1 - pressure) * on_skin *
+                      (kHair * movement + 2.0 * slide);
+  density_ = {leak * share[0] * 0.050,
+              leak * share[1] * 0.030,
+              leak * share[2] * 0.016,
+              leak * share[3] * 0.008 + kHiss,
+              slide,
+              0.5 * slide + hair,
+              rustle,
+              kOwnNoise};
+  const double white = det::sqrt(1.5 * sample_rate_hz_);
+  for (std::size_t l = 0; l < kLanes; ++l) {
+    level_[l] = level_target_[l];
+    level_target_[l] = static_cast<float>(density_[l] * white);
+    level_step_[l] = (level_target_[l] - level_[l]) / static_cast<float>(scene.frames);
+  }
+  siren_sweep_ += scene.step_s / 4.0;  // a wail of four seconds
+  if (siren_sweep_ >= 1.0) siren_sweep_ -= 1.0;
+  const double up = siren_sweep_ < 0.5 ? 2.0 * siren_sweep_ : 2.0 - 2.0 * siren_sweep_;
+  siren_turn_ = static_cast<float>(clamp((600.0 + 750.0 * up) / sample_rate_hz_, 0.0, 0.4));
+}
+
+void Contact::update(const Scene& scene, const ContactState& state) noexcept {
+  if (scene.is_way_new || !(state == settled_for_)) {
+    settle(*scene.hearing, state);
+    settled_for_ = state;
+  }
+  const std::size_t n = scene.frames;
+  gain_.aim(settled_.wall_gain, n);
+  wall_pole_.aim(settled_.wall_pole, n);
+  fluid_low_.aim(settled_.fluid_low, n);
+  fluid_middle_.aim(settled_.fluid_middle, n);
+  fluid_high_.aim(settled_.fluid_high, n);
+  siren_.aim(settled_.siren, n);
+  room_.aim(settled_.room, n);
+  bell_.aim(settled_.bell, n);
+  set_noise(scene, state);
+  add_noise_to(*scene.background, settled_.wall_gain);
 }
 
 PHREN_SIMD_CLONES void Contact::process(float* samples, const float* room,

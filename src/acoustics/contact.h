@@ -24,6 +24,7 @@ struct ContactState {
   double hair = 0.0;      // 0 none .. 1 thick
   double speed_cm_per_s = 0.0;
   double lifted = 0.0;  // 1 = off the skin
+  bool operator==(const ContactState&) const = default;
 };
 
 class Contact {
@@ -42,9 +43,18 @@ class Contact {
       step = (target - now) / static_cast<float>(frames);
     }
   };
+  struct Settled {  // targets of the ramps
+    double wall_gain = 0.0, wall_pole = 0.5, leak = 0.0, room = 0.0, siren = 0.0, bell = 0.0;
+    double fluid_low = 1.0, fluid_middle = 1.0, fluid_high = 1.0;
+  };
+  void settle(const Hearing& hearing, const ContactState& state) noexcept;
+  void set_head(Head head, double pressure) noexcept;
+  void set_noise(const Scene& scene, const ContactState& state) noexcept;
   void add_noise_to(Background& background, double wall_gain) const noexcept;
 
   double sample_rate_hz_;
+  Settled settled_;
+  ContactState settled_for_;
   // Lanes: rumble, hum of the road, talk and rattle, hiss, slide low, slide high, cloth, own noise.
   LaneBits noise_{};
   LaneFilter noise_filter_;

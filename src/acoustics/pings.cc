@@ -7,6 +7,7 @@ constexpr double kHeartLevel = 0.10;
 constexpr double kRubLevel = 0.05;
 constexpr double kBubbleLevel = 0.08;
 constexpr double kGrain_L = 0.011;  // chest movement between two slips of the pleura, adult
+constexpr float kEnd = 1e-5f;       // 100 dB below full scale
 constexpr double kLongestGap_s = 0.25;
 
 double absolute(double x) noexcept {
@@ -56,7 +57,7 @@ void Pings::process(const Ways& ways, std::size_t frames) noexcept {
       out[i] += v.y * v.level * (1.0f - v.rise);
     }
     v.delay = 0;
-    if (v.level < 1e-7f) v.on = false;
+    if (v.level < kEnd) v.on = false;
   }
 }
 

@@ -7,26 +7,30 @@ constexpr int kTail_chunks = 40;  // filters ring on after the last input
 
 }  // namespace
 
-void RegionPaths::update(const Scene& scene, bool sounding) noexcept {
-  const Hearing& h = *scene.hearing;
-  const double fs = scene.sample_rate_hz;
-  std::array<double, kLanes> gain{};
+void RegionPaths::set_ways(const Hearing& h, double fs) noexcept {
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
-    through_[l] = 1.0f;  // each crackle brings its own gain
+    through_[l] = 1.0f;
     pole_a_[l] = pole_setting(h.crackle_pole_hz[l], fs);
-    gain[l] = 1.0;
   }
   filter_.set(kThroughLung, filter_setting(h.airway.peak_hz, h.airway.q, fs));
   low_[kThroughLung] = 1.0f;
   band_[kThroughLung] = static_cast<float>(h.airway.band_mix);
   pole_a_[kThroughLung] = pole_setting(h.airway.pole_hz, fs);
-  gain[kThroughLung] = h.airway.gain;
   filter_.set(kThroughSolid, filter_setting(h.open_centre_hz, kOpenQ, fs));
   band_[kThroughSolid] = static_cast<float>(1.0 / kOpenQ);
   pole_a_[kThroughSolid] = pole_setting(kOpenPole_hz, fs);
-  gain[kThroughSolid] = h.open_gain;
   through_[kHeart] = 1.0f;
   pole_a_[kHeart] = pole_setting(300.0, fs);
+}
+
+void RegionPaths::update(const Scene& scene, bool sounding) noexcept {
+  const Hearing& h = *scene.hearing;
+  const double fs = scene.sample_rate_hz;
+  std::array<double, kLanes> gain{};
+  if (scene.is_way_new) set_ways(h, fs);
+  for (std::size_t l = 0; l < exam::kNumLobes; ++l) gain[l] = 1.0;  // crackles bring their own
+  gain[kThroughLung] = h.airway.gain;
+  gain[kThroughSolid] = h.open_gain;
   gain[kHeart] = h.heart_gain;
   for (std::size_t l = 0; l < kLanes; ++l) {
     gain_[l] = target_[l];

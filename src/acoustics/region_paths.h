@@ -19,6 +19,7 @@ class RegionPaths {
   bool is_active() const noexcept { return active_; }
 
  private:
+  void set_ways(const Hearing& h, double sample_rate_hz) noexcept;
   LaneFilter filter_;
   Lanes through_{}, low_{}, band_{};  // shares of input, low-pass and band-pass output
   Lanes pole_{}, pole_a_{}, gain_{}, gain_step_{}, target_{};

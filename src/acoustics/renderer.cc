@@ -98,12 +98,16 @@ void Chestpiece::Renderer::move(Scene& scene) noexcept {
     place.angle_rad += turn * share;
     place.height_cm += rise * share;
     place.neck += (target_place.neck - place.neck) * share;
+    const double neck = target_place.neck - place.neck;
+    if (turn * turn + rise * rise + neck * neck < 1e-10) place = target_place;  // arrived
     const double across = turn * config.person.half_chest_breadth_cm;
     const double moved = share * det::sqrt(across * across + rise * rise);
-    contact_state.speed_cm_per_s = clamp(moved / scene.step_s, 0.0, 60.0);
+    const double speed = moved / scene.step_s;
+    contact_state.speed_cm_per_s = speed < 0.01 ? 0.0 : clamp(speed, 0.0, 60.0);
   }
   const double goal = is_placed && !is_lifted ? 0.0 : 1.0;
   lifted += (goal - lifted) * (1.0 - det::exp(-scene.step_s / kTouch_s));
+  if (goal == 0.0 && lifted < 1e-6) lifted = 0.0;
   contact_state.lifted = lifted;
 }
 
@@ -147,7 +151,8 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   scene.scale = scale;
   move(scene);
   follow_resting_volume(scene);
-  if (must_listen_anew()) hearing = hear(torso, config.person, torso.skin(place), to, resting_);
+  scene.is_way_new = must_listen_anew();
+  if (scene.is_way_new) hearing = hear(torso, config.person, torso.skin(place), to, resting_);
   scene.hearing = &hearing;
   scene.background = &background;
   scene.truth = &truth;

@@ -80,6 +80,7 @@ struct Scene {
   Background* background = nullptr;
   // Levels above background are judged every few chunks: 10 ms is finer than any ear.
   bool is_judging = true;
+  bool is_way_new = true;  // `hearing` differs from the last chunk's
   TruthRing* truth = nullptr;
 };
 
