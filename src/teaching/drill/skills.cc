@@ -3,6 +3,8 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <numeric>
+#include <utility>
 
 #include "base/files.h"
 
@@ -86,9 +88,14 @@ Result<std::vector<Skill>> parse_skills(std::string_view toml_text, std::string_
     if (!skill) return fail(skill.error());
     raw.push_back(std::move(*skill));
   }
-  std::stable_sort(raw.begin(), raw.end(),
-                   [](const RawSkill& a, const RawSkill& b) { return a.order < b.order; });
-  return link(raw);
+  std::vector<std::size_t> places(raw.size());
+  std::iota(places.begin(), places.end(), std::size_t{0});
+  std::sort(places.begin(), places.end(), [&](std::size_t a, std::size_t b) {
+    return std::pair(raw[a].order, a) < std::pair(raw[b].order, b);
+  });
+  std::vector<RawSkill> in_order;
+  for (const std::size_t place : places) in_order.push_back(std::move(raw[place]));
+  return link(in_order);
 }
 
 Result<std::vector<Skill>> load_skills(const std::filesystem::path& file) {

@@ -26,7 +26,8 @@ class Marginal {
   Marginal(const std::vector<AnswerPattern>& patterns, SlopeModel model)
       : patterns_(patterns), model_(model), k_(patterns.front().right.size()) {
     double mass = 0.0;
-    for (int i = 0; i < kNodes; ++i) mass += weight_[i] = normal_density(node(i));
+    for (int i = 0; i < kNodes; ++i)
+      mass += weight_[static_cast<std::size_t>(i)] = normal_density(node(i));
     for (double& w : weight_) w /= mass;
   }
 
@@ -79,7 +80,9 @@ class Marginal {
       for (std::size_t j = 0; j < k_; ++j) {
         if (pattern.right[j] != 0) posterior += log_odds.col(static_cast<Eigen::Index>(j));
       }
-      for (int i = 0; i < kNodes; ++i) posterior(i) = weight_[i] * std::exp(posterior(i));
+      for (int i = 0; i < kNodes; ++i) {
+        posterior(i) = weight_[static_cast<std::size_t>(i)] * std::exp(posterior(i));
+      }
       const double mass = posterior.sum();
       log_likelihood += pattern.frequency * std::log(mass);
       if (gradient != nullptr) add_gradient(pattern, posterior / mass, p, *gradient);
