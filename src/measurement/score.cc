@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <tuple>
 
 #include "base/random.h"
 #include "signal/envelope.h"
@@ -87,8 +88,9 @@ std::size_t count_matches(const std::vector<Span>& truth, const std::vector<Span
           std::max(truth[t].end_s, found[f].end_s) - std::min(truth[t].start_s, found[f].start_s);
       if (both > 0.0 && both >= 0.5 * either) pairs.push_back({both / either, t, f});
     }
-  std::stable_sort(pairs.begin(), pairs.end(),
-                   [](const Pair& a, const Pair& b) { return a.overlap > b.overlap; });
+  std::sort(pairs.begin(), pairs.end(), [](const Pair& a, const Pair& b) {
+    return std::tie(b.overlap, a.t, a.f) < std::tie(a.overlap, b.t, b.f);
+  });
   std::vector<bool> is_used_t(truth.size()), is_used_f(found.size());
   std::size_t matches = 0;
   for (const Pair& p : pairs) {
