@@ -9,6 +9,7 @@ namespace {
 constexpr double kHalfDensityPerCmH2O = 5812.0;  // rho/2 1e6 / 98.07 with rho 1.14 kg/m^3
 constexpr double kDischarge = 0.7;
 constexpr double kTrickle = 0.06;  // flow cap below residual volume, share of the normal slope
+constexpr double kLastGas_cmH2O = 450.0;
 constexpr double kLeastConductance = 0.08;
 constexpr double kMuscleLostAtTlc = 0.55;
 constexpr int kMostIterations = 60;
@@ -60,7 +61,10 @@ double Mechanics::recoil_cmH2O(std::size_t i, double v) const noexcept {
   double p = y * (l.recoil_linear_cmH2O_per_L + l.recoil_square_cmH2O_per_L2 * magnitude(y));
   const double over = v - 0.97 * l.tlc_L;
   if (over > 0.0) p += 2000.0 * over * over / (l.tlc_L * l.tlc_L);
-  if (y < 0.0) p -= 1e4 * y * y / (l.min_L * l.min_L + 1e-6);  // the last gas cannot be pressed out
+  // The last gas cannot be pressed or sucked out.
+  const double m = l.min_L * l.min_L + 1e-6;
+  if (y < 0.0) p -= kLastGas_cmH2O * y * y / m;
+  if (v < 0.0) p -= 1e4 * v * v / m;
   return p;
 }
 
@@ -70,7 +74,9 @@ double Mechanics::recoil_slope_cmH2O_per_L(std::size_t i, double v) const noexce
   double e = l.recoil_linear_cmH2O_per_L + 2.0 * l.recoil_square_cmH2O_per_L2 * magnitude(y);
   const double over = v - 0.97 * l.tlc_L;
   if (over > 0.0) e += 4000.0 * over / (l.tlc_L * l.tlc_L);
-  if (y < 0.0) e -= 2e4 * y / (l.min_L * l.min_L + 1e-6);
+  const double m = l.min_L * l.min_L + 1e-6;
+  if (y < 0.0) e -= 2.0 * kLastGas_cmH2O * y / m;
+  if (v < 0.0) e -= 2e4 * v / m;
   return e;
 }
 

@@ -73,7 +73,7 @@ void run(std::uint64_t seed, int count) {
                                   .side = r.chance(0.5) ? exam::Side::kRight : exam::Side::kLeft});
     }
     setup.person = random_person(r, low, high);
-    setup.minutes_before = 0.2;
+    setup.minutes_before = 0.1;
     setup.posture = static_cast<Posture>(r.below(3));
     const auto config = configure(setup, conditions, treatments);
     ASSERT_TRUE(config) << config.error().message;
@@ -93,7 +93,7 @@ void run(std::uint64_t seed, int count) {
       a.side = r.chance(0.5) ? exam::Side::kRight : exam::Side::kLeft;
       a.seconds = r.uniform(1.0, 20.0);
       p.act(a);
-      p.advance_to(p.time_s() + r.uniform(2.0, 12.0));
+      p.advance_to(p.time_s() + r.uniform(1.0, 6.0));
       told += ", action " + std::to_string(static_cast<int>(a.kind)) + " " +
               std::to_string(a.index) + " to " + std::to_string(p.time_s());
       SCOPED_TRACE(told);
