@@ -261,7 +261,7 @@ void Mechanics::settle() noexcept {
   for (std::size_t i = 0; i < kLobes; ++i) s_.volume_L[i] = p_.lobe[i].frc_L;
   s_.pleural_gas_L = {};
   f_ = Flows{};
-  for (int n = 0; n < 2000; ++n) step(Effort{}, 0.02);
+  for (int n = 0; n < 400; ++n) step(Effort{}, 0.04);
 }
 
 }  // namespace phren::patient

@@ -111,7 +111,9 @@ void Patient::calibrate() noexcept {
       ++samples;
     }
     mean_pleural_cmH2O_ = rest_pleural_cmH2O_ = pleural / samples;
-    effort *= clamp(p.resting_tidal_L / (tidal > 1e-4 ? tidal : 1e-4), 0.4, 2.5);
+    const double miss = p.resting_tidal_L / (tidal > 1e-4 ? tidal : 1e-4);
+    effort *= clamp(miss, 0.4, 2.5);
+    if (miss > 0.999 && miss < 1.001) break;
   }
   p.resting_effort_cmH2O = effort;
   breathing_ = Breathing(p);
