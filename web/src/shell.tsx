@@ -3,10 +3,12 @@ import type { JSX } from 'preact';
 import { route } from './lib/route';
 import { size, theme } from './lib/settings';
 import { Bench } from './bench/bench';
+import { BedsidePlace } from './bedside/choose';
 import { Sites } from './chest/sites_page';
 
 interface PlaceInPhren { path: string; name: string; view: () => JSX.Element }
 const places: PlaceInPhren[] = [
+  { path: 'bedside', name: 'Bedside', view: () => <BedsidePlace /> },
   { path: 'bench', name: 'Bench', view: () => <Bench /> },
   { path: 'sites', name: 'Sites', view: () => <Sites /> },
 ];

@@ -8,6 +8,7 @@
 
 #include "app/engine/engine.h"
 #include "app/engine/readout.h"
+#include "patient/findings.h"
 
 #ifdef __wasm__
 #define PHREN_EXPORT(name) extern "C" __attribute__((export_name(#name)))
@@ -25,7 +26,7 @@ constexpr std::size_t kMaxFrames = 4096, kMaxEvents = 256, kMaxConfig = 65536;
 struct Module {
   std::vector<double> config;
   std::optional<Engine> engine;
-  std::string error;
+  std::string error, findings;
   std::array<float, kMaxFrames> audio{};
   std::array<double, phren::app::kStateLength> state{};
   std::array<double, phren::app::kSignsLength> signs{};
@@ -148,6 +149,32 @@ PHREN_EXPORT(phren_state_length) int phren_state_length() {
 PHREN_EXPORT(phren_signs) double* phren_signs() {
   if (module().engine) phren::app::read_signs(*module().engine, module().signs);
   return module().signs.data();
+}
+
+// What looking, feeling, tapping and asking would find now, by id of data/findings.toml, as JSON:
+// {"cyanosis":0,"dull_percussion":2}; 0 absent, 1 present, 2 on the right, 3 on the left. Called
+// when the learner looks, not for every block: it allocates.
+PHREN_EXPORT(phren_findings) const char* phren_findings() {
+  Module& m = module();
+  m.findings = "{";
+  if (m.engine) {
+    const phren::patient::Patient& body = m.engine->patient();
+    for (const auto& one :
+         phren::patient::findings_of(body.signs(), body.monitor(), body.person())) {
+      const bool is_present = one.presence == phren::exam::Presence::kPresent;
+      const char code = !is_present                             ? '0'
+                        : one.side == phren::exam::Side::kRight ? '2'
+                        : one.side == phren::exam::Side::kLeft  ? '3'
+                                                                : '1';
+      if (m.findings.size() > 1) m.findings += ',';
+      m.findings += '"';
+      m.findings += one.id;
+      m.findings += "\":";
+      m.findings += code;
+    }
+  }
+  m.findings += '}';
+  return m.findings.c_str();
 }
 
 // Takes the truth events since the last call; how many; phren_events() tells where they are.

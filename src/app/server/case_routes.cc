@@ -1,0 +1,192 @@
+#include "app/server/case_routes.h"
+
+#include <cstring>
+#include <memory>
+#include <nlohmann/json.hpp>
+
+#include "exam/names.h"
+#include "patient/conditions.h"
+#include "patient/person.h"
+#include "teaching/case.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+struct CaseShelf {
+  std::vector<teaching::Case> cases;
+  patient::Conditions conditions;
+  patient::Treatments treatments;
+};
+
+patient::Posture to_patient(teaching::Posture posture) {
+  switch (posture) {
+    case teaching::Posture::kSitting:
+    case teaching::Posture::kStanding:
+      return patient::Posture::kSitting;
+    case teaching::Posture::kReclined:
+      return patient::Posture::kReclined;
+    case teaching::Posture::kSupine:
+      return patient::Posture::kLying;
+  }
+  return patient::Posture::kSitting;
+}
+
+patient::PatientSetup setup_of(const teaching::Case& prepared) {
+  patient::PatientSetup setup;
+  setup.person = prepared.person;
+  setup.posture = to_patient(prepared.posture);
+  for (const teaching::CaseCondition& condition : prepared.conditions) {
+    patient::ConditionUse use;
+    use.id = condition.id;
+    use.severity = condition.severity;
+    use.side = condition.side.value_or(exam::Side::kMidline);
+    use.lobe = condition.lobe ? static_cast<int>(*condition.lobe) : -1;
+    setup.conditions.push_back(std::move(use));
+  }
+  return setup;
+}
+
+json to_json(const patient::Person& person) {
+  return {{"age_years", person.age_years},
+          {"sex", person.sex == patient::Sex::kFemale ? "female" : "male"},
+          {"height_cm", person.height_cm},
+          {"weight_kg", person.weight_kg},
+          {"muscle", person.muscle},
+          {"half_chest_breadth_cm", person.half_chest_breadth_cm},
+          {"chest_depth_cm", person.chest_depth_cm},
+          {"lung_height_cm", person.lung_height_cm}};
+}
+
+json summary_of(const teaching::Case& prepared) {
+  return {{"id", prepared.id},
+          {"title", prepared.title},
+          {"setting", prepared.setting},
+          {"person", to_json(prepared.person)}};
+}
+
+json to_json(const teaching::CaseCondition& condition, const CaseShelf& shelf) {
+  const auto found = shelf.conditions.find(condition.id);
+  return {{"id", condition.id},
+          {"label", found ? found->name : condition.id},
+          {"severity", condition.severity},
+          {"side", condition.side ? exam::to_string(*condition.side) : ""},
+          {"lobe", condition.lobe ? exam::label_of(*condition.lobe) : ""}};
+}
+
+json to_json(const teaching::Case& prepared, const CaseShelf& shelf) {
+  json out = summary_of(prepared);
+  out["story"] = prepared.story;
+  out["posture"] = teaching::to_string(prepared.posture);
+  out["clothing"] = teaching::to_string(prepared.clothing);
+  out["room"] = teaching::to_string(prepared.room);
+  out["teaching_points"] = prepared.teaching_points;
+  out["told"] = json::array();
+  for (const exam::Finding& finding : prepared.told) {
+    out["told"].push_back({{"id", finding.id},
+                           {"presence", exam::to_string(finding.presence)},
+                           {"basis", exam::to_string(finding.basis)},
+                           {"side", exam::to_string(finding.side)}});
+  }
+  out["conditions"] = json::array();
+  for (const auto& condition : prepared.conditions) {
+    out["conditions"].push_back(to_json(condition, shelf));
+  }
+  return out;
+}
+
+json to_json(const patient::Treatment& treatment, int index) {
+  return {{"id", treatment.id},           {"index", index},
+          {"label", treatment.name},      {"effect", treatment.summary},
+          {"is_held", treatment.is_held}, {"has_side", treatment.needs_side}};
+}
+
+Result<CaseShelf> load_shelf(const std::filesystem::path& data) {
+  CaseShelf shelf;
+  auto conditions = patient::Conditions::load(data / "conditions");
+  if (!conditions) return fail(conditions.error());
+  shelf.conditions = std::move(*conditions);
+  auto treatments = patient::Treatments::load(data / "treatments");
+  if (!treatments) return fail(treatments.error());
+  shelf.treatments = std::move(*treatments);
+  const auto vocabulary = teaching::CaseVocabulary::load(data);
+  if (!vocabulary) return fail(vocabulary.error());
+  auto listed = teaching::list_cases(data / "cases", *vocabulary);
+  if (!listed) return fail(listed.error());
+  for (auto& one : *listed) {
+    if (!one.loaded) return fail(one.loaded.error());
+    const auto person = patient::complete(one.loaded->person);
+    if (!person) return fail(at(one.file.string(), person.error()));
+    one.loaded->person = *person;
+    shelf.cases.push_back(std::move(*one.loaded));
+  }
+  return shelf;
+}
+
+using CaseHandler = std::function<Response(const teaching::Case&)>;
+
+// A GET under /api/v1/cases/{id}; an unknown id is answered here, with the nearest known one.
+Route case_route(std::string pattern, std::shared_ptr<const CaseShelf> shelf, CaseHandler handler) {
+  Route route;
+  route.method = "GET";
+  route.pattern = std::move(pattern);
+  route.handler = [shelf, answer = std::move(handler)](const Request&, const PathValues& values) {
+    const std::string& id = values.at("id");
+    std::vector<std::string> known;
+    for (const teaching::Case& prepared : shelf->cases) {
+      if (prepared.id == id) return answer(prepared);
+      known.push_back(prepared.id);
+    }
+    return problem(404, "not found", "there is no case '" + id + "'." + did_you_mean(id, known));
+  };
+  return route;
+}
+
+// The packed numbers of patient/config.h, as 64-bit floats, least significant byte first.
+Response config_of(const teaching::Case& prepared, const CaseShelf& shelf) {
+  const auto config = patient::configure(setup_of(prepared), shelf.conditions, shelf.treatments);
+  if (!config) return problem(config.error());
+  const std::vector<double> numbers = patient::pack(*config);
+  Response response;
+  response.content_type = "application/octet-stream";
+  response.body.resize(numbers.size() * sizeof(double));
+  std::memcpy(response.body.data(), numbers.data(), response.body.size());
+  response.headers.push_back({"Cache-Control", "no-cache"});
+  return response;
+}
+
+Route list_route(std::string pattern, const char* key, json list) {
+  Route route;
+  route.method = "GET";
+  route.pattern = std::move(pattern);
+  route.handler = [text = json{{key, std::move(list)}}.dump()](const Request&, const PathValues&) {
+    return json_response(text);
+  };
+  return route;
+}
+
+}  // namespace
+
+Status add_case_routes(RouteTable& table, const std::filesystem::path& data) {
+  auto loaded = load_shelf(data);
+  if (!loaded) return fail(loaded.error());
+  const auto shelf = std::make_shared<const CaseShelf>(std::move(*loaded));
+  json cases = json::array();
+  for (const teaching::Case& prepared : shelf->cases) cases.push_back(summary_of(prepared));
+  json treatments = json::array();
+  for (const patient::Treatment& treatment : shelf->treatments.all()) {
+    treatments.push_back(to_json(treatment, static_cast<int>(treatments.size())));
+  }
+  table.add(list_route("/api/v1/cases", "cases", std::move(cases)));
+  table.add(list_route("/api/v1/treatments", "treatments", std::move(treatments)));
+  table.add(case_route("/api/v1/cases/{id}", shelf, [shelf](const teaching::Case& prepared) {
+    return json_response(to_json(prepared, *shelf).dump());
+  }));
+  table.add(case_route("/api/v1/cases/{id}/config", shelf, [shelf](const teaching::Case& prepared) {
+    return config_of(prepared, *shelf);
+  }));
+  return {};
+}
+
+}  // namespace phren::app::server

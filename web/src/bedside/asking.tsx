@@ -1,0 +1,23 @@
+// Looking, feeling and asking: choose where to look, and the body or the person answers.
+import type { Encounter } from './session';
+import type { FindingKind } from './types';
+
+export function Asking({ encounter, kinds, title, onStart }: {
+  encounter: Encounter; kinds: readonly FindingKind[]; title: string; onStart: () => Promise<boolean>;
+}) {
+  void encounter.marks.value;
+  return <section class="stack" aria-label={title}>
+    <ul class="plain-list">
+      {kinds.map((kind) => {
+        const mark = encounter.markOf(kind.id, '');
+        const answer = () => { void onStart().then((isThere) => { if (isThere) encounter.look(kind); }); };
+        return <li class="answer">
+          <button class="wide" onClick={answer}>{kind.look || kind.label}</button>
+          <span role="status">{mark && (mark.presence === 'present'
+            ? <><strong>Yes: {kind.label}</strong>{mark.side !== 'midline' && `, ${mark.side}`}</>
+            : <>No {kind.label}</>)}</span>
+        </li>;
+      })}
+    </ul>
+  </section>;
+}

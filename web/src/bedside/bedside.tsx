@@ -1,0 +1,150 @@
+// The Bedside: the patient and your hands.
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { Volume } from '../audio/volume';
+import { AspectChoice } from '../chest/aspect_choice';
+import { ChestView } from '../chest/chest_view';
+import { inWords } from '../chest/landmarks';
+import { startEngine, unsupportedReason, type Engine } from '../engine/engine';
+import { soundLabel, regions, phases } from '../engine/protocol';
+import { Explain } from '../explain/explain';
+import { Tape } from '../explain/tape';
+import { getBytes } from '../lib/api';
+import { Asking } from './asking';
+import { moveBreath } from './breath_motion';
+import { Debrief } from './debrief';
+import { askedFor, heardAtChest, percussed, seenFelt } from './groups';
+import { clock, Marking, MarkList } from './marking';
+import { Monitor } from './monitor';
+import type { Encounter } from './session';
+import { Treat, type TreatmentKind } from './treat';
+import { personInWords } from './types';
+import { useBedsideKeys } from './use_bedside_keys';
+import { Weigh } from './weigh';
+
+const hands = ['Listen', 'Percuss', 'Look', 'Ask', 'Monitor', 'Treat', 'Weigh', 'Explain'] as const;
+export type Hand = (typeof hands)[number];
+
+export function Bedside({ encounter, treatments }: { encounter: Encounter; treatments: readonly TreatmentKind[] }) {
+  const [hand, setHand] = useState<Hand>('Listen');
+  const [trouble, setTrouble] = useState(unsupportedReason());
+  const [isStarting, setStarting] = useState(false);
+  const engine = useRef<Engine | null>(null);
+  const tape = useMemo(() => new Tape(), [encounter]);
+  const field = useRef<HTMLDivElement>(null);
+
+  const start = async (): Promise<boolean> => {
+    if (engine.current) return true;
+    if (isStarting) return false;
+    setStarting(true);
+    try {
+      const config = await getBytes(`cases/${encodeURIComponent(encounter.prepared.id)}/config?seed=${encounter.seed}`);
+      engine.current = await startEngine(config, encounter.seed, {
+        onNow: (now, block) => { encounter.now.value = now; tape.take(now, block); if (field.current) moveBreath(field.current, now); },
+        onEvents: (events) => { encounter.events.push(...events); tape.add(events); },
+        onSigns: (signs, finding) => encounter.answer(finding, signs),
+        onFailed: setTrouble,
+      });
+      encounter.connect(engine.current.send);
+      return true;
+    } catch (error) {
+      setTrouble((error as Error).message);
+      return false;
+    } finally {
+      setStarting(false);
+    }
+  };
+  useEffect(() => () => { engine.current?.close(); engine.current = null; }, [encounter]);
+
+  const press = () => {
+    if (encounter.isPressed.peek()) { encounter.lift(); return; }
+    void start().then((isThere) => { if (isThere) encounter.press(); });
+  };
+  useBedsideKeys(encounter, { press, setHand });
+
+  if (encounter.isEnded.value) return <Debrief encounter={encounter} />;
+  const { prepared } = encounter;
+  const place = encounter.place.value;
+  const site = encounter.siteHere();
+  return <div class="two">
+    <section class="stack" aria-label="Chest" ref={field}>
+      <div class="row">
+        <h1 class="grow">{prepared.title}</h1>
+        <Clock encounter={encounter} />
+      </div>
+      <p class="soft small">{personInWords(prepared.person)}</p>
+      {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
+      <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
+      <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place} isPressed={encounter.isPressed.value} isBell={encounter.isBell.value}
+        isClothed={encounter.clothing.value > 0} sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
+        onMove={(to) => encounter.move(to)} onPress={press} />
+      <p class="place-words" aria-live="polite">{place.aspect === encounter.aspect.value ? <>{inWords(place)}{site && <span class="soft"> · {site.name} ({site.id})</span>}</> : 'The chestpiece is on another side.'}</p>
+      <div class="row">
+        <button class="main" onClick={press} disabled={isStarting}>{encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}</button>
+        <button onClick={() => encounter.otherSide()}>Other side</button>
+        <button aria-pressed={encounter.isBell.value} onClick={() => encounter.setBell(!encounter.isBell.value)}>Bell</button>
+        {encounter.clothing.value > 0 && <button onClick={() => encounter.uncover()}>Open the clothing</button>}
+      </div>
+    </section>
+    <section class="stack">
+      <div class="hands" role="tablist" aria-label="Your hands">
+        {hands.map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => setHand(one)}>{one}</button>)}
+      </div>
+      <div id="hand" role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
+        {hand === 'Listen' && <>
+          <Commands encounter={encounter} />
+          <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />
+          <Volume /><MarkList encounter={encounter} />
+        </>}
+        {hand === 'Percuss' && <Percuss encounter={encounter} onStart={start} />}
+        {hand === 'Look' && <Asking encounter={encounter} kinds={seenFelt(encounter.kinds)} onStart={start} title="Look and feel" />}
+        {hand === 'Ask' && <><p class="story">{prepared.story}</p><Asking encounter={encounter} kinds={askedFor(encounter.kinds)} onStart={start} title="Ask" /></>}
+        {hand === 'Monitor' && <Monitor encounter={encounter} onStart={start} />}
+        {hand === 'Treat' && <Treat encounter={encounter} treatments={treatments} onStart={start} />}
+        {hand === 'Weigh' && <Weigh encounter={encounter} />}
+        {hand === 'Explain' && <Explain tape={tape} now={encounter.now} />}
+      </div>
+      {hand !== 'Explain' && hand === 'Listen' && <Caption tape={tape} />}
+      <div class="row"><button onClick={() => encounter.end()}>End and debrief</button></div>
+    </section>
+  </div>;
+}
+
+function Clock({ encounter }: { encounter: Encounter }) {
+  const seconds = encounter.now.value?.timeS;
+  if (seconds === undefined) return null;
+  return <span class="row">
+    <span class="figures">{clock(seconds)}</span>
+    <button aria-pressed={encounter.isPaused.value} onClick={() => encounter.pause(!encounter.isPaused.value)}>Pause</button>
+    {encounter.isPaused.value && <button onClick={() => encounter.step(60)}>One minute on</button>}
+  </span>;
+}
+
+function Commands({ encounter }: { encounter: Encounter }) {
+  return <div class="row" role="group" aria-label="Ask the patient to">
+    <button onClick={() => encounter.ask('deep_breath')}>Breathe deeply</button>
+    <button onClick={() => encounter.ask('hold')}>Hold</button>
+    <button onClick={() => encounter.ask('cough')}>Cough</button>
+    <button onClick={() => encounter.ask('vowel')}>Say “ee”</button>
+    <button onClick={() => encounter.ask('speak')}>Count aloud</button>
+  </div>;
+}
+
+function Percuss({ encounter, onStart }: { encounter: Encounter; onStart: () => Promise<boolean> }) {
+  const tap = () => { void onStart().then((isThere) => { if (isThere) encounter.percuss(); }); };
+  return <>
+    <button class="main" onClick={tap}>Tap here</button>
+    <Marking encounter={encounter} kinds={percussed(encounter.kinds)} question="What note is it here?" />
+    <MarkList encounter={encounter} />
+  </>;
+}
+
+// What is sounding, in words, for those who cannot hear it. An examiner can leave it off.
+function Caption({ tape }: { tape: Tape }) {
+  const [isOn, setOn] = useState(false);
+  const words = [...new Set(tape.lit.value.filter((event) => event.sound !== 'heart')
+    .map((event) => `${soundLabel[event.sound]}, ${phases[event.phase]}, ${regions[event.region]}`))];
+  return <div>
+    <label class="row"><input type="checkbox" checked={isOn} onChange={(event) => setOn(event.currentTarget.checked)} /> Sounds in words</label>
+    {isOn && <p class="caption" aria-live="polite">{words.slice(0, 2).join(' · ') || '…'}</p>}
+  </div>;
+}

@@ -1,0 +1,85 @@
+// The monitor: nothing is shown before it is put on, and the breaths may have to be counted.
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { cssColour } from '../explain/ink';
+import { theme } from '../lib/settings';
+import type { Encounter } from './session';
+
+export function Monitor({ encounter, onStart }: { encounter: Encounter; onStart: () => Promise<boolean> }) {
+  const [worn, setWorn] = useState<ReadonlySet<string>>(new Set(encounter.log.value.filter((one) => one.do === 'attach').map((one) => String(one['device']))));
+  const wear = (device: string) => {
+    void onStart().then((isThere) => {
+      if (!isThere) return;
+      encounter.note({ do: 'attach', device });
+      setWorn((was) => new Set([...was, device]));
+    });
+  };
+  const vitals = encounter.now.value?.vitals;
+  const number = (value: number | undefined, digits = 0) => (value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(digits));
+  return <section class="stack" aria-label="Monitor">
+    <div class="readings">
+      <Reading name="Oxygen saturation" unit="%" isOn={worn.has('oximeter')} onPut={() => wear('oximeter')} put="Clip on the oximeter" value={number(vitals?.spo2)} />
+      <Reading name="Pulse" unit="/min" isOn={worn.has('oximeter')} value={number(vitals?.heartPerMin)} />
+      <Reading name="Carbon dioxide, end of breath" unit="mmHg" isOn={worn.has('capnometer')} onPut={() => wear('capnometer')} put="Put on capnometry" value={number(vitals?.etco2)} />
+      <Reading name="Blood pressure" unit="mmHg" isOn={worn.has('cuff')} onPut={() => wear('cuff')} put="Take the pressure" value={`${number(vitals?.systolic)}/${number(vitals?.diastolic)}`} />
+      <Reading name="Temperature" unit="°C" isOn={worn.has('thermometer')} onPut={() => wear('thermometer')} put="Take the temperature" value={number(vitals?.temperature, 1)} />
+    </div>
+    {worn.has('capnometer') && <Capnogram encounter={encounter} />}
+    <Counting encounter={encounter} />
+  </section>;
+}
+
+function Reading({ name, unit, value, isOn, put, onPut }: { name: string; unit: string; value: string; isOn: boolean; put?: string; onPut?: () => void }) {
+  if (!isOn) return put ? <div class="reading"><button onClick={onPut}>{put}</button></div> : null;
+  return <div class="reading"><span class="small soft">{name}</span><span class="figures big">{value}<span class="small"> {unit}</span></span></div>;
+}
+
+// The learner counts: each tap is one breath in; the rate comes from the taps alone.
+function Counting({ encounter }: { encounter: Encounter }) {
+  const [taps, setTaps] = useState<number[]>([]);
+  const isDone = taps.length > 1 && taps[taps.length - 1]! - taps[0]! >= 29;
+  const rate = taps.length > 1 ? ((taps.length - 1) * 60) / (taps[taps.length - 1]! - taps[0]!) : 0;
+  const tap = () => {
+    const next = isDone ? [encounter.timeS] : [...taps, encounter.timeS];
+    setTaps(next);
+    if (next.length > 1 && next[next.length - 1]! - next[0]! >= 29) {
+      encounter.note({ do: 'count', rate_per_min: Math.round(((next.length - 1) * 60) / (next[next.length - 1]! - next[0]!)) });
+    }
+  };
+  return <div class="row">
+    <button class="main" onClick={tap}>{isDone ? 'Count again' : 'Breath in'}</button>
+    <span class="figures" role="status">{taps.length === 0 ? 'Count the breathing rate: tap at each breath in, for 30 seconds.'
+      : isDone ? `${Math.round(rate)} breaths a minute, as you counted` : `${taps.length} counted`}</span>
+  </div>;
+}
+
+const kSeconds = 15, kTop_mmHg = 60;
+
+function Capnogram({ encounter }: { encounter: Encounter }) {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const shade = theme.value;
+  useEffect(() => {
+    const element = canvas.current!;
+    element.width = Math.round(element.clientWidth * devicePixelRatio);
+    element.height = Math.round(element.clientHeight * devicePixelRatio);
+    const pen = element.getContext('2d')!;
+    const ink = cssColour('--ink'), soft = cssColour('--line');
+    const trace: [number, number][] = [];
+    return encounter.now.subscribe((now) => {
+      if (!now) return;
+      trace.push([now.timeS, now.capnogram]);
+      while (trace.length > 2 && trace[0]![0] < now.timeS - kSeconds) trace.shift();
+      const { width, height } = element;
+      pen.clearRect(0, 0, width, height);
+      pen.strokeStyle = soft; pen.lineWidth = 1;
+      for (const level of [20, 40]) { const y = height * (1 - level / kTop_mmHg); pen.beginPath(); pen.moveTo(0, y); pen.lineTo(width, y); pen.stroke(); }
+      pen.strokeStyle = ink; pen.lineWidth = 2 * devicePixelRatio; pen.beginPath();
+      trace.forEach(([t, value], i) => {
+        const x = width * (1 - (now.timeS - t) / kSeconds), y = height * (1 - value / kTop_mmHg);
+        if (i === 0) pen.moveTo(x, y); else pen.lineTo(x, y);
+      });
+      pen.stroke();
+    });
+  }, [encounter, shade]);
+  return <figure class="picture"><canvas class="capnogram" ref={canvas} role="img" aria-label="Capnogram of the last 15 seconds, lines at 20 and 40 mmHg" />
+    <figcaption class="small soft">Capnogram, last {kSeconds} s; lines at 20 and 40 mmHg</figcaption></figure>;
+}

@@ -1,0 +1,39 @@
+// What the server says about cases, findings and impressions (docs/openapi.json).
+import type { Body } from '../chest/geometry';
+
+export interface Person {
+  age_years: number; sex: 'female' | 'male'; height_cm: number; weight_kg: number; muscle: number;
+  half_chest_breadth_cm: number; chest_depth_cm: number; lung_height_cm: number;
+}
+export interface CaseSummary { id: string; title: string; setting: string; person: Person }
+export interface Told { id: string; presence: 'present' | 'absent'; basis: Basis; side: Side }
+export interface Case extends CaseSummary {
+  story: string;
+  posture: string;
+  clothing: 'bare' | 'shirt' | 'jacket';
+  room: string;
+  told: Told[];
+  teaching_points: string[];
+  conditions: { id: string; label: string; severity: number; side: string; lobe: string }[];
+}
+
+export type Basis = 'heard' | 'measured' | 'seen' | 'felt' | 'percussed' | 'asked' | 'monitored';
+export type Side = 'right' | 'left' | 'midline';
+export interface FindingKind {
+  id: string; label: string; meaning: string; found_by: Basis; look: string; seconds: number; is_sided: boolean;
+}
+
+export const bodyOf = (person: Person): Body => ({
+  ageYears: person.age_years, sex: person.sex, heightCm: person.height_cm, weightKg: person.weight_kg, muscle: person.muscle,
+  halfBreadthCm: person.half_chest_breadth_cm, depthCm: person.chest_depth_cm, lungHeightCm: person.lung_height_cm,
+});
+
+export function ageInWords(years: number): string {
+  if (years < 1 / 12) return `${Math.max(1, Math.round(years * 365))} days`;
+  if (years < 2) return `${Math.round(years * 12)} months`;
+  return `${Math.floor(years)} years`;
+}
+export function personInWords(person: Person): string {
+  const noun = person.age_years >= 18 ? { female: 'Woman', male: 'Man' } : person.age_years >= 2 ? { female: 'Girl', male: 'Boy' } : { female: 'Baby girl', male: 'Baby boy' };
+  return `${noun[person.sex]}, ${ageInWords(person.age_years)}, ${Math.round(person.weight_kg * 10) / 10} kg`;
+}
