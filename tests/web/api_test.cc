@@ -3,10 +3,14 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cstring>
 #include <nlohmann/json.hpp>
 
 #include "base/files.h"
+#include "base/random.h"
 #include "exam/names.h"
+#include "patient/config.h"
+#include "signal/audio_file.h"
 
 namespace phren::app::server {
 namespace {
@@ -14,8 +18,9 @@ namespace {
 using nlohmann::json;
 
 const RouteTable& api() {
-  static const RouteTable table = load_api(data_directory()).value();
-  return table;
+  // Never destroyed: at exit the measuring library would be gone before its models.
+  static const auto* table = new RouteTable(load_api(data_directory()).value());
+  return *table;
 }
 
 Response get(std::string path) {
@@ -46,6 +51,69 @@ TEST(Api, EveryFindingHasWordsAndAWayToFindIt) {
     EXPECT_NE(finding["label"], "");
     EXPECT_TRUE(exam::parse_basis(finding["found_by"].get<std::string>()).has_value());
   }
+}
+
+Response post(std::string path, std::string type, std::string body) {
+  Request request;
+  request.method = "POST";
+  request.path = std::move(path);
+  request.content_type = std::move(type);
+  request.body = std::move(body);
+  return api().answer(request);
+}
+
+TEST(Api, EveryCaseGivesAPatientTheEngineTakes) {
+  for (const json& one : json::parse(get("/api/v1/cases").body)["cases"]) {
+    const std::string id = one["id"];
+    SCOPED_TRACE(id);
+    EXPECT_EQ(json::parse(get("/api/v1/cases/" + id).body)["title"], one["title"]);
+    const Response config = get("/api/v1/cases/" + id + "/config");
+    ASSERT_EQ(config.status, 200);
+    std::vector<double> numbers(config.body.size() / sizeof(double));
+    std::memcpy(numbers.data(), config.body.data(), config.body.size());
+    const auto unpacked = patient::unpack(numbers);
+    ASSERT_TRUE(unpacked.has_value()) << unpacked.error().message;
+    EXPECT_EQ(unpacked->person.age_years, one["person"]["age_years"]);
+  }
+}
+
+TEST(Api, AnUnknownCaseNamesTheNearest) {
+  const Response response = get("/api/v1/cases/astma");
+  EXPECT_EQ(response.status, 404);
+  EXPECT_THAT(response.body, testing::HasSubstr("Did you mean 'asthma'?"));
+}
+
+TEST(Api, WeighingNamesTheFieldThatIsWrong) {
+  const Response response =
+      post("/api/v1/impression", "application/json", R"({"schema_version": 1, "age_years": 300})");
+  EXPECT_EQ(response.status, 422);
+  EXPECT_THAT(response.body, testing::HasSubstr("age_years"));
+  EXPECT_EQ(post("/api/v1/impression", "application/json", "{").status, 400);
+}
+
+// Two seconds of seeded noise as WAV, then broken in a thousand seeded ways.
+TEST(Api, NoBrokenUploadIsMoreThanARefusedOne) {
+  RandomStream random(Seed{7}, "upload");
+  signal::Audio audio;
+  audio.sample_rate_hz = 4000.0;
+  for (int i = 0; i < 8000; ++i) audio.samples.push_back(static_cast<float>(0.1 * random.normal()));
+  const std::string whole = signal::wav_bytes(audio).value();
+  ASSERT_EQ(post("/api/v1/measurement", "application/octet-stream", whole).status, 200);
+  int refused = 0;
+  for (int i = 0; i < 1000; ++i) {
+    std::string broken = whole.substr(0, random.below(static_cast<std::uint32_t>(whole.size())));
+    for (std::uint32_t k = random.below(8); k > 0 && !broken.empty(); --k) {
+      const auto reach = static_cast<std::uint32_t>(std::min<std::size_t>(broken.size(), 64));
+      broken[random.below(reach)] = static_cast<char>(random.below(256));
+    }
+    const Response response = post("/api/v1/measurement", "application/octet-stream", broken);
+    ASSERT_LT(response.status, 500) << "case " << i << ": " << response.body;
+    if (response.status >= 400) {
+      ++refused;
+      EXPECT_EQ(response.content_type, "application/problem+json");
+    }
+  }
+  EXPECT_GT(refused, 900);  // nearly all are cut short
 }
 
 TEST(Api, LoadNamesTheFileThatIsMissing) {

@@ -8,6 +8,7 @@
 
 #include "app/server/case_routes.h"
 #include "app/server/impression_route.h"
+#include "app/server/measurement_route.h"
 #include "base/files.h"
 #include "exam/names.h"
 #include "exam/sites.h"
@@ -83,7 +84,8 @@ Result<RouteTable> load_api(const std::filesystem::path& data) {
   RouteTable table;
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
-  for (const auto add : {add_sites, add_findings, add_case_routes, add_impression_route}) {
+  for (const auto add :
+       {add_sites, add_findings, add_case_routes, add_impression_route, add_measurement_route}) {
     if (auto done = add(table, data); !done) return fail(done.error());
   }
   return table;

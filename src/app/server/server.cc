@@ -96,7 +96,8 @@ class Session : public std::enable_shared_from_this<Session> {
     request_ = head_of_request(*path);
     const auto match = shared_.api.find(request_.method, request_.path);
     is_slow_ = match.route != nullptr && match.route->is_slow;
-    body_limit_bytes_ = match.route != nullptr ? match.route->max_body_bytes : 0;
+    // Where there is no route, a small body is read so that the answer can say so.
+    body_limit_bytes_ = match.route != nullptr ? match.route->max_body_bytes : kMaxJsonBody_bytes;
     const auto length = parser_->content_length();
     if (length && *length > body_limit_bytes_) return refuse_body(body_limit_bytes_);
     parser_->body_limit(std::max<std::size_t>(body_limit_bytes_, 1));

@@ -1,6 +1,9 @@
 // One recording: seen, heard, cut.
 import { useEffect, useState } from 'preact/hooks';
+import { measurementSpans, MeasurementText, type Measurement } from './measurement';
 import { Picture } from './picture';
+import { postRecording } from '../lib/api';
+import { SitePick } from './site_pick';
 import { play, playing, stop } from './player';
 import { cut, lengthS, toWav, type Recording } from './recording';
 import { discard, keepRecording } from './shelf';
@@ -17,6 +20,21 @@ function save(recording: Recording): void {
 export function OneRecording({ recording, onCut }: { recording: Recording; onCut: (made: Recording) => void }) {
   const [picked, setPicked] = useState<[number, number] | null>(null);
   const [isLeaving, setLeaving] = useState(false);
+  const [trouble, setTrouble] = useState('');
+  const [isMeasuring, setMeasuring] = useState(false);
+  const measured = recording.measurement ?? null;
+  const measure = async () => {
+    setTrouble('');
+    setMeasuring(true);
+    try {
+      const measurement = await postRecording<Measurement>('measurement', recording.original);
+      await keepRecording({ ...recording, measurement });
+    } catch (error) {
+      setTrouble((error as Error).message);
+    } finally {
+      setMeasuring(false);
+    }
+  };
   const at = usePlayhead(recording.id);
   const isPlaying = playing.value?.id === recording.id;
   const total = lengthS(recording);
@@ -29,13 +47,17 @@ export function OneRecording({ recording, onCut }: { recording: Recording; onCut
   return <section class="stack" aria-label={recording.name}>
     <h2><input type="text" class="name-field" aria-label="Name" value={recording.name}
       onChange={(event) => { void keepRecording({ ...recording, name: event.currentTarget.value || recording.name }); }} /></h2>
-    <Picture recording={recording} spans={[]} selection={picked} playheadS={at} onSelect={setPicked} />
+    {trouble && <p class="notice" role="alert">{trouble}</p>}
+    <Picture recording={recording} spans={measured ? measurementSpans(measured) : []} selection={picked} playheadS={at} onSelect={setPicked} />
     <div class="row">
       <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>{isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}</button>
+      <button disabled={isMeasuring} onClick={() => { void measure(); }}>{isMeasuring ? 'Measuring' : 'Measure'}</button>
       <button onClick={() => save(recording)}>Save as WAV</button>
       <button onClick={() => setLeaving(!isLeaving)} aria-expanded={isLeaving}>Remove</button>
       {isLeaving && <button onClick={() => { void discard(recording.id); }}>Yes, remove it from this device</button>}
     </div>
+    {measured && <MeasurementText measurement={measured} />}
+    <SitePick siteId={recording.siteId} onPick={(siteId) => { void keepRecording({ ...recording, siteId }); }} />
     <fieldset class="row">
       <legend>Part</legend>
       <label>from <input type="number" class="short figures" min="0" max={total} step="0.1" value={(picked?.[0] ?? 0).toFixed(1)} onChange={(event) => edit(0, Number(event.currentTarget.value))} /> s</label>

@@ -1,3 +1,5 @@
+import type { Measurement } from './measurement';
+
 // A recording on the shelf: decoded samples for eye and ear, and the original bytes for measuring.
 
 export interface Recording {
@@ -8,6 +10,7 @@ export interface Recording {
   samples: Float32Array;    // one channel, +-1
   original: Blob;           // as opened or recorded; what is sent to be measured
   siteId: string;           // where it was taken; empty when not yet placed
+  measurement?: Measurement;
   source: string;           // in words: "file x.flac", "microphone", "cut from ..."
 }
 
@@ -74,8 +77,9 @@ export function toWav(samples: Float32Array, rateHz: number): Blob {
 
 export function cut(whole: Recording, fromS: number, toS: number): Recording {
   const samples = whole.samples.slice(Math.round(fromS * whole.rateHz), Math.round(toS * whole.rateHz));
+  const { measurement: _ofTheWhole, ...rest } = whole;
   return {
-    ...whole, id: crypto.randomUUID(), name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`, addedAt: new Date().toISOString(),
+    ...rest, id: crypto.randomUUID(), name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`, addedAt: new Date().toISOString(),
     samples, original: toWav(samples, whole.rateHz), source: `cut from ${whole.name}`,
   };
 }
