@@ -10,7 +10,7 @@ export interface Output { context: AudioContext; input: AudioNode }
 let output: Output | null = null;
 
 function makeOutput(): Output {
-  const context = new AudioContext({ latencyHint: 'interactive' });
+  const context = new AudioContext({ latencyHint: 'interactive', sampleRate: 48000 });
   const gain = context.createGain();
   const limiter = context.createDynamicsCompressor();
   limiter.threshold.value = -12;

@@ -92,6 +92,8 @@ export class Encounter {
     this.note({ do: 'percuss', aspect, u, v, site: this.siteHere()?.id ?? '' });
   }
   step(seconds: number): void {
+    // Minutes let pass are not minutes listened.
+    if (this.isPressed.peek()) { this.closeHearing(this.place.peek()); this.hearingSinceS += seconds; }
     this.send({ do: 'step', seconds });
     this.note({ do: 'wait', seconds });
   }
