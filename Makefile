@@ -3,16 +3,21 @@
 
 BUILD := build/release
 
+DEMO := out/asthma
+
+# Examines a demo patient, names its report, then serves the pages: leave it running and open the
+# printed address; Ctrl-C stops it.
+start: build
+	@$(BUILD)/phren examine asthma --out $(DEMO)
+	@echo "Open $(CURDIR)/$(DEMO)/report.html in a browser; the pages follow."
+	@$(BUILD)/phren serve
+
 packages:
 	@scripts/install-packages.sh
 
 build: packages
 	@cmake --preset release > build.log 2>&1 || { cat build.log; exit 1; }; rm -f build.log
 	@cmake --build --preset release
-
-# Leave it running and open the printed address; Ctrl-C stops it.
-start: build
-	$(BUILD)/phren serve
 
 test: build
 	ctest --test-dir $(BUILD) --output-on-failure -j 2

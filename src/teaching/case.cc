@@ -17,15 +17,16 @@ using Words = std::array<std::pair<E, std::string_view>, N>;
 
 constexpr Words<Clothing, 3> kClothing{
     {{Clothing::kBare, "bare"}, {Clothing::kShirt, "shirt"}, {Clothing::kJacket, "jacket"}}};
-constexpr Words<Room, 5> kRooms{{{Room::kQuiet, "quiet"},
-                                 {Room::kHome, "home"},
-                                 {Room::kRoadside, "roadside"},
-                                 {Room::kAmbulance, "ambulance"},
-                                 {Room::kAmbulanceSiren, "ambulance_siren"}}};
-constexpr Words<Posture, 4> kPostures{{{Posture::kSitting, "sitting"},
-                                       {Posture::kStanding, "standing"},
-                                       {Posture::kReclined, "reclined"},
-                                       {Posture::kSupine, "supine"}}};
+constexpr Words<acoustics::Surroundings, 6> kRooms{
+    {{acoustics::Surroundings::kQuiet, "quiet"},
+     {acoustics::Surroundings::kWard, "ward"},
+     {acoustics::Surroundings::kStreet, "street"},
+     {acoustics::Surroundings::kCabin, "ambulance"},
+     {acoustics::Surroundings::kSiren, "ambulance_siren"},
+     {acoustics::Surroundings::kHelicopter, "helicopter"}}};
+constexpr Words<patient::Posture, 3> kPostures{{{patient::Posture::kSitting, "sitting"},
+                                                {patient::Posture::kReclined, "reclined"},
+                                                {patient::Posture::kLying, "lying"}}};
 constexpr Words<patient::Sex, 2> kSexes{
     {{patient::Sex::kFemale, "female"}, {patient::Sex::kMale, "male"}}};
 
@@ -70,37 +71,45 @@ void read_person(TomlFields& fields, patient::Person& person) {
   fields.number("muscle", person.muscle, 0.0, 1.0);
 }
 
-CaseCondition read_condition(TomlFields& fields, const CaseVocabulary& vocabulary) {
-  CaseCondition condition;
-  fields.only({"id", "severity", "side", "lobe"});
-  fields.text("id", condition.id, true);
-  const auto& ids = vocabulary.condition_ids;
-  if (!fields.error() && std::find(ids.begin(), ids.end(), condition.id) == ids.end()) {
-    fields.note(*fields.find("id", true),
-                {ErrorCode::kNotFound, "id '" + condition.id + "' is not a condition." +
-                                           did_you_mean(condition.id, ids) +
-                                           " `phren conditions` lists all."});
-  }
-  fields.number("severity", condition.severity, 0.0, 1.0, true);
-  exam::Side side = exam::Side::kMidline;
-  fields.word("side", side, [](std::string_view text) -> Result<exam::Side> {
+void check_id(TomlFields& fields, const std::string& id, const std::vector<std::string>& known) {
+  if (fields.error() || std::find(known.begin(), known.end(), id) != known.end()) return;
+  fields.note(
+      *fields.find("id", true),
+      {ErrorCode::kNotFound, "id '" + id + "' is not a condition." + did_you_mean(id, known) +
+                                 " `phren conditions` lists all."});
+}
+
+void read_place(TomlFields& fields, patient::ConditionUse& use) {
+  fields.word("side", use.side, [](std::string_view text) -> Result<exam::Side> {
     if (text == "right") return exam::Side::kRight;
     if (text == "left") return exam::Side::kLeft;
     return fail(out_of_range("side", "'" + std::string(text) + "'", "right or left"));
   });
-  if (side != exam::Side::kMidline) condition.side = side;
+  const toml::node* node = fields.find("lobe", false);
+  if (node == nullptr) return;
   exam::Lobe lobe{};
-  if (fields.find("lobe", false) != nullptr) {
-    fields.word("lobe", lobe, exam::parse_lobe);
-    condition.lobe = lobe;
-    if (condition.side && !fields.error() && *condition.side != exam::side_of(lobe)) {
-      fields.note(*fields.find("lobe", true),
-                  out_of_range("lobe", "'" + std::string(exam::to_string(lobe)) + "'",
-                               "a lobe of the " + std::string(exam::to_string(*condition.side)) +
-                                   " side, as `side` says"));
-    }
+  fields.word("lobe", lobe, exam::parse_lobe);
+  use.lobe = static_cast<int>(lobe);
+  if (use.side == exam::Side::kMidline || use.side == exam::side_of(lobe)) return;
+  fields.note(*node, out_of_range("lobe", "'" + std::string(exam::to_string(lobe)) + "'",
+                                  "a lobe of the " + std::string(exam::to_string(use.side)) +
+                                      " side, as `side` says"));
+}
+
+patient::ConditionUse read_condition(TomlFields& fields, const CaseVocabulary& vocabulary) {
+  patient::ConditionUse use;
+  fields.only({"id", "severity", "side", "lobe", "severity_later", "change_over_min"});
+  fields.text("id", use.id, true);
+  check_id(fields, use.id, vocabulary.condition_ids);
+  fields.number("severity", use.severity, 0.0, 1.0, true);
+  read_place(fields, use);
+  const bool changes = fields.find("severity_later", false) != nullptr ||
+                       fields.find("change_over_min", false) != nullptr;
+  if (changes) {
+    fields.number("severity_later", use.severity_later, 0.0, 1.0, true);
+    fields.number("change_over_min", use.change_over_min, 0.0, 600.0, true);
   }
-  return condition;
+  return use;
 }
 
 exam::Basis basis_of(std::string_view key) {
@@ -134,12 +143,13 @@ std::vector<exam::Finding> read_told(TomlFields& fields, const CaseVocabulary& v
 
 void read_top(TomlFields& fields, Case& out) {
   fields.only({"title", "story", "teaching_points", "setting", "posture", "clothing", "room",
-               "person", "condition", "told"});
+               "minutes_before", "person", "condition", "told"});
   fields.text("title", out.title, true);
   fields.text("story", out.story, true);
   fields.texts("teaching_points", out.teaching_points);
   fields.one_of("setting", out.setting, {"ems_adult", "ems_child", "clinic"});
-  fields.word("posture", out.posture, parser("posture", kPostures));
+  fields.number("minutes_before", out.patient.minutes_before, 0.0, 60.0);
+  fields.word("posture", out.patient.posture, parser("posture", kPostures));
   fields.word("clothing", out.clothing, parser("clothing", kClothing));
   fields.word("room", out.room, parser("room", kRooms));
 }
@@ -174,7 +184,7 @@ std::optional<Error> read_conditions(const std::string& file, const toml::table&
       break;
     }
     TomlFields fields(file, *table, "[[condition]] ");
-    out.conditions.push_back(read_condition(fields, vocabulary));
+    out.patient.conditions.push_back(read_condition(fields, vocabulary));
     if (fields.error()) return fields.error();
   }
   return top.error();
@@ -182,13 +192,16 @@ std::optional<Error> read_conditions(const std::string& file, const toml::table&
 
 }  // namespace
 
+double thickness_of(Clothing clothing) {
+  return clothing == Clothing::kBare ? 0.0 : clothing == Clothing::kShirt ? 0.3 : 0.9;
+}
 std::string_view to_string(Clothing value) {
   return name_in(kClothing, value);
 }
-std::string_view to_string(Room value) {
+std::string_view to_string(acoustics::Surroundings value) {
   return name_in(kRooms, value);
 }
-std::string_view to_string(Posture value) {
+std::string_view to_string(patient::Posture value) {
   return name_in(kPostures, value);
 }
 
@@ -207,7 +220,7 @@ Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
   };
   then([&] {
     return in_table(file, *root, "person", true,
-                    [&](TomlFields& fields) { read_person(fields, out.person); });
+                    [&](TomlFields& fields) { read_person(fields, out.patient.person); });
   });
   then([&] { return read_conditions(file, *root, vocabulary, out); });
   then([&] {

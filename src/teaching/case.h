@@ -7,39 +7,29 @@
 #pragma once
 
 #include <filesystem>
-#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "acoustics/listening.h"
 #include "base/result.h"
 #include "exam/types.h"
-#include "patient/types.h"
+#include "patient/config.h"
 
 namespace phren::teaching {
 
-struct CaseCondition {
-  std::string id;  // a file of data/conditions
-  double severity = 0.5;
-  std::optional<exam::Side> side;  // right or left; for conditions that have a side
-  std::optional<exam::Lobe> lobe;  // for conditions that sit in one lobe
-};
-
 enum class Clothing { kBare, kShirt, kJacket };
-enum class Room { kQuiet, kHome, kRoadside, kAmbulance, kAmbulanceSiren };
-enum class Posture { kSitting, kStanding, kReclined, kSupine };
+double thickness_of(Clothing clothing);  // 0 bare skin .. 1 a thick coat: ENGINEERING
 
 struct Case {
   std::string id;     // the name of the file
   std::string title;  // one line
   std::string story;  // what the crew is told and sees on arrival
   std::vector<std::string> teaching_points;
-  std::string setting = "ems_adult";      // whose starting odds: ems_adult, ems_child, clinic
-  patient::Person person;                 // age, sex, height, weight, muscle as written
-  std::vector<CaseCondition> conditions;  // none: healthy
-  Posture posture = Posture::kSitting;
+  std::string setting = "ems_adult";  // whose starting odds: ems_adult, ems_child, clinic
+  patient::PatientSetup patient;      // no conditions: healthy
   Clothing clothing = Clothing::kBare;
-  Room room = Room::kQuiet;
+  acoustics::Surroundings room = acoustics::Surroundings::kQuiet;
   std::vector<exam::Finding> told;  // what asking and looking bring to light
 };
 
@@ -66,8 +56,8 @@ struct ListedCase {
 Result<std::vector<ListedCase>> list_cases(const std::filesystem::path& folder,
                                            const CaseVocabulary& vocabulary);
 
-std::string_view to_string(Clothing value);  // "bare"
-std::string_view to_string(Room value);      // "ambulance_siren"
-std::string_view to_string(Posture value);   // "sitting"
+std::string_view to_string(Clothing value);                 // "bare"
+std::string_view to_string(acoustics::Surroundings value);  // "ambulance_siren"
+std::string_view to_string(patient::Posture value);         // "sitting"
 
 }  // namespace phren::teaching

@@ -43,8 +43,8 @@ TEST(Report, SaysEverythingInTheModelAndEscapesIt) {
   model.title = "A <b>case</b>";
   model.story = "She said \"help\" & sat down.";
   model.vital_signs = {{"SpO2", "91 %"}};
-  model.threats = {{"Tension pneumothorax", 0.012, 0.0, 0.04, true, "equal sides"}};
-  model.ranking = {{"Asthma", 0.81, 1.0, 0.0, false, "wheeze"}};
+  model.threats = {{"Tension pneumothorax", "one side is silent"}};
+  model.ranking = {{"Asthma", 0.81, 0.6, 0.92, true, "81 %", "wheeze"}};
   model.next_look = "Tap both sides";
   model.findings = {{"wheeze", "a whistle", exam::Presence::kAbsent, "measured", "", "", 0.9}};
   SiteCard card;
@@ -57,8 +57,9 @@ TEST(Report, SaysEverythingInTheModelAndEscapesIt) {
   const std::string html = report_html(model);
   for (const char* part :
        {"A &lt;b&gt;case&lt;/b&gt;", "&quot;help&quot; &amp; sat", "91 %", "Tension pneumothorax",
-        "0 to 4 %", "81&nbsp;%", "Tap both sides", "\u25CB absent", "id='site-F5'", "audio/F5.wav",
-        "wheeze 412 Hz", "twelve times", "Listen to both sides.", "Training aid."}) {
+        "one side is silent", "60.0 to 92.0 %", ">81 %", "Tap both sides", "\u25CB absent",
+        "id='site-F5'", "audio/F5.wav", "wheeze 412 Hz", "twelve times", "Listen to both sides.",
+        "Training aid."}) {
     EXPECT_NE(html.find(part), std::string::npos) << part;
   }
   EXPECT_EQ(html.find("<b>case"), std::string::npos);

@@ -15,7 +15,7 @@ constexpr std::string_view kWhole = R"(title = "T"
 story = "S"
 teaching_points = ["one", "two"]
 setting = "clinic"
-posture = "supine"
+posture = "lying"
 clothing = "jacket"
 room = "ambulance_siren"
 
@@ -60,15 +60,15 @@ TEST(Case, EveryFieldIsRead) {
   EXPECT_EQ(read->title, "T");
   EXPECT_EQ(read->teaching_points.size(), 2u);
   EXPECT_EQ(read->setting, "clinic");
-  EXPECT_EQ(read->posture, Posture::kSupine);
+  EXPECT_EQ(read->patient.posture, patient::Posture::kLying);
   EXPECT_EQ(read->clothing, Clothing::kJacket);
-  EXPECT_EQ(read->room, Room::kAmbulanceSiren);
-  EXPECT_EQ(read->person.sex, patient::Sex::kMale);
-  EXPECT_EQ(read->person.weight_kg, 90.0);
-  ASSERT_EQ(read->conditions.size(), 2u);
-  EXPECT_EQ(read->conditions[0].side, exam::Side::kLeft);
-  EXPECT_FALSE(read->conditions[0].lobe);
-  EXPECT_EQ(read->conditions[1].lobe, exam::Lobe::kRml);
+  EXPECT_EQ(read->room, acoustics::Surroundings::kSiren);
+  EXPECT_EQ(read->patient.person.sex, patient::Sex::kMale);
+  EXPECT_EQ(read->patient.person.weight_kg, 90.0);
+  ASSERT_EQ(read->patient.conditions.size(), 2u);
+  EXPECT_EQ(read->patient.conditions[0].side, exam::Side::kLeft);
+  EXPECT_EQ(read->patient.conditions[0].lobe, -1);
+  EXPECT_EQ(read->patient.conditions[1].lobe, static_cast<int>(exam::Lobe::kRml));
   ASSERT_EQ(read->told.size(), 2u);
   EXPECT_EQ(read->told[0].presence, exam::Presence::kPresent);
   EXPECT_EQ(read->told[0].basis, exam::Basis::kAsked);
@@ -100,8 +100,8 @@ TEST(Case, FaultsNameFileLineFieldValueAndRange) {
   EXPECT_EQ(error_of(replaced("\"dyspnoea\"", "\"dyspnea\"")),
             "c.toml:27: [told] present: 'dyspnea' is not a finding. Did you mean 'dyspnoea'?");
   EXPECT_EQ(error_of(replaced("room = \"ambulance_siren\"", "room = \"loud\"")),
-            "c.toml:7: room is 'loud'; it must be one of quiet, home, roadside, ambulance, "
-            "ambulance_siren");
+            "c.toml:7: room is 'loud'; it must be one of quiet, ward, street, ambulance, "
+            "ambulance_siren, helicopter");
   EXPECT_EQ(error_of(replaced("setting = \"clinic\"", "setting = 3")),
             "c.toml:4: setting is 3; it must be a word in quotes");
   EXPECT_EQ(error_of("title = "),

@@ -26,11 +26,11 @@ nlohmann::ordered_json json_of(const teaching::Case& prepared, const std::string
       {"id", prepared.id},
       {"file", file},
       {"title", prepared.title},
-      {"age_years", prepared.person.age_years},
-      {"sex", prepared.person.sex == patient::Sex::kFemale ? "female" : "male"},
+      {"age_years", prepared.patient.person.age_years},
+      {"sex", prepared.patient.person.sex == patient::Sex::kFemale ? "female" : "male"},
       {"setting", prepared.setting},
       {"conditions", nlohmann::ordered_json::array()}};
-  for (const auto& condition : prepared.conditions) {
+  for (const auto& condition : prepared.patient.conditions) {
     row["conditions"].push_back({{"id", condition.id}, {"severity", condition.severity}});
   }
   return row;
@@ -52,7 +52,7 @@ int run_cases(const Options& options, Context& context) {
       continue;
     }
     rows.push_back(json_of(*loaded, file.string()));
-    table.row({loaded->id, loaded->title, person_in_words(loaded->person), file.string()});
+    table.row({loaded->id, loaded->title, person_in_words(loaded->patient.person), file.string()});
   }
   if (options.json) {
     context.out << rows.dump(2) << '\n';

@@ -7,7 +7,9 @@ class Program;
 
 void add_cases(Program& program);
 void add_conditions(Program& program);
+void add_examine(Program& program);
 void add_measure(Program& program);
+void add_render(Program& program);
 void add_score(Program& program);
 void add_serve(Program& program);
 void add_sites(Program& program);

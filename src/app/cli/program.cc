@@ -7,14 +7,16 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
   Program program;
   // In the order --help lists them: the job first, then what it is made of.
   for (const auto add : {
+           add_examine,
+           add_render,
            add_measure,
            add_score,
+           add_watch,
+           add_specimen,
            add_cases,
            add_conditions,
-           add_serve,
            add_sites,
-           add_specimen,
-           add_watch,
+           add_serve,
        }) {
     add(program);
   }

@@ -31,23 +31,6 @@ struct TimedAction {
   std::string text;
 };
 
-patient::PatientSetup setup_of(const teaching::Case& c) {
-  patient::PatientSetup setup;
-  setup.person = c.person;
-  for (const teaching::CaseCondition& use : c.conditions) {
-    patient::ConditionUse u;
-    u.id = use.id;
-    u.severity = use.severity;
-    u.side = use.side.value_or(exam::Side::kMidline);
-    u.lobe = use.lobe ? static_cast<int>(*use.lobe) : -1;
-    setup.conditions.push_back(u);
-  }
-  setup.posture = c.posture == teaching::Posture::kSupine     ? patient::Posture::kLying
-                  : c.posture == teaching::Posture::kReclined ? patient::Posture::kReclined
-                                                              : patient::Posture::kSitting;
-  return setup;
-}
-
 // "4:oxygen", "9:-cpap", "6:needle_decompression:right": minute, treatment (- takes it away), side.
 Result<TimedAction> parse_action(const std::string& text, const patient::Treatments& treatments) {
   const auto wrong = [&] {
@@ -177,7 +160,7 @@ int run(const Options& options, Context& context) {
   if (!found) return context.report(found.error());
   const auto actions = parse_actions(options.actions.value_or(""), *treatments);
   if (!actions) return context.report(actions.error());
-  const auto config = patient::configure(setup_of(*found), *conditions, *treatments);
+  const auto config = patient::configure(found->patient, *conditions, *treatments);
   if (!config) return context.report(at(options.case_file, config.error()));
   auto patient = patient::Patient::make(*config, Seed{options.seed});
   if (!patient) return context.report(patient.error());

@@ -40,21 +40,30 @@ std::string head(const ReportModel& model) {
   return out;
 }
 
-std::string impression_table(const std::vector<ImpressionRow>& rows) {
+std::string threat_list(const std::vector<ThreatRow>& rows) {
   std::string out =
+      "<p class='soft'>First, what could kill: look for it, whatever its "
+      "probability.</p><table class='threats'><tbody>";
+  for (const ThreatRow& row : rows) {
+    out += fmt::format("<tr class='threat'><td><h3>{}</h3></td><td>{}</td></tr>", escape(row.label),
+                       escape(row.why));
+  }
+  return out + "</tbody></table>";
+}
+
+std::string ranking_table(const std::vector<ImpressionRow>& rows) {
+  std::string out =
+      "<p class='soft'>Then what is likely. Each explanation stands alone, for two can be true; "
+      "\u25B2 marks those that can kill soon.</p>"
       "<table><thead><tr><th>Explanation</th><th>Probability</th><th></th><th>What moved it</th>"
       "</tr></thead><tbody>";
   for (const ImpressionRow& row : rows) {
-    const std::string range = row.low <= row.high
-                                  ? fmt::format("<br><small>{} to {} %</small>",
-                                                number(100 * row.low), number(100 * row.high))
-                                  : std::string();
     out += fmt::format(
         "<tr class='{}'><td><h3>{}</h3></td><td><span class='bar'><i style='width:{}%'></i></span>"
-        "</td><td class='n'>{}&nbsp;%{}</td><td>{}</td></tr>",
+        "</td><td class='n'>{}<br><small>{} to {} %</small></td><td>{}</td></tr>",
         row.is_threat ? "threat" : "", escape(row.label),
-        number(100 * std::clamp(row.probability, 0.0, 1.0), 1), number(100 * row.probability),
-        range, escape(row.why));
+        number(100 * std::clamp(row.probability, 0.0, 1.0), 1), escape(row.shown),
+        number(100 * row.low, 1), number(100 * row.high, 1), escape(row.why));
   }
   return out + "</tbody></table>";
 }
@@ -62,18 +71,13 @@ std::string impression_table(const std::vector<ImpressionRow>& rows) {
 std::string impression(const ReportModel& model) {
   if (model.ranking.empty() && model.threats.empty()) return "";
   std::string out = "<section><h2>What it could be</h2>";
-  if (!model.threats.empty()) {
-    out +=
-        "<p class='soft'>\u25B2 could kill first: think of it, look for it, whatever its "
-        "probability.</p>" +
-        impression_table(model.threats);
-  }
-  if (!model.ranking.empty()) {
-    out += "<p class='soft'>Everything that was weighed, most likely first.</p>" +
-           impression_table(model.ranking);
-  }
+  if (!model.threats.empty()) out += threat_list(model.threats);
+  if (!model.ranking.empty()) out += ranking_table(model.ranking);
   if (!model.next_look.empty()) {
     out += "<p><b>Next best look.</b> " + escape(model.next_look) + "</p>";
+  }
+  for (const std::string& remark : model.remarks) {
+    out += "<p class='soft'>" + escape(remark) + "</p>";
   }
   return out + "</section>";
 }

@@ -27,11 +27,16 @@ struct FindingRow {
   double confidence = 1.0;
 };
 
+struct ThreatRow {
+  std::string label, why;
+};
+
 struct ImpressionRow {
   std::string label;
-  double probability = 0.0;      // 0..1
-  double low = 0.0, high = 1.0;  // its range, if known; low > high: not known
-  bool is_threat = false;        // could kill first
+  double probability = 0.0;      // 0..1, the length of the bar
+  double low = 0.0, high = 1.0;  // its 95 % interval
+  bool is_threat = false;        // could kill soon
+  std::string shown;             // the probability in words
   std::string why;               // the evidence that moved it most, in words
 };
 
@@ -42,10 +47,12 @@ struct ReportModel {
   std::vector<ChestMark> marks;
   std::string legend;  // spells out the letters of the marks
   std::vector<FindingRow> findings;
-  std::vector<ImpressionRow> threats, ranking;
-  std::string next_look;        // empty if nothing more would help
-  std::vector<SiteCard> sites;  // mirrored places stand side by side where they can
-  std::string how_made;         // case, seed, what it was made with
+  std::vector<ThreatRow> threats;      // named by a rule, most urgent first
+  std::vector<ImpressionRow> ranking;  // most likely first
+  std::vector<std::string> remarks;    // what the reader should know about the weighing
+  std::string next_look;               // empty if nothing more would help
+  std::vector<SiteCard> sites;         // mirrored places stand side by side where they can
+  std::string how_made;                // case, seed, what it was made with
 };
 
 }  // namespace phren::app

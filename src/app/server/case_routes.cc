@@ -20,34 +20,6 @@ struct CaseShelf {
   patient::Treatments treatments;
 };
 
-patient::Posture to_patient(teaching::Posture posture) {
-  switch (posture) {
-    case teaching::Posture::kSitting:
-    case teaching::Posture::kStanding:
-      return patient::Posture::kSitting;
-    case teaching::Posture::kReclined:
-      return patient::Posture::kReclined;
-    case teaching::Posture::kSupine:
-      return patient::Posture::kLying;
-  }
-  return patient::Posture::kSitting;
-}
-
-patient::PatientSetup setup_of(const teaching::Case& prepared) {
-  patient::PatientSetup setup;
-  setup.person = prepared.person;
-  setup.posture = to_patient(prepared.posture);
-  for (const teaching::CaseCondition& condition : prepared.conditions) {
-    patient::ConditionUse use;
-    use.id = condition.id;
-    use.severity = condition.severity;
-    use.side = condition.side.value_or(exam::Side::kMidline);
-    use.lobe = condition.lobe ? static_cast<int>(*condition.lobe) : -1;
-    setup.conditions.push_back(std::move(use));
-  }
-  return setup;
-}
-
 json to_json(const patient::Person& person) {
   return {{"age_years", person.age_years},
           {"sex", person.sex == patient::Sex::kFemale ? "female" : "male"},
@@ -63,22 +35,23 @@ json summary_of(const teaching::Case& prepared) {
   return {{"id", prepared.id},
           {"title", prepared.title},
           {"setting", prepared.setting},
-          {"person", to_json(prepared.person)}};
+          {"person", to_json(prepared.patient.person)}};
 }
 
-json to_json(const teaching::CaseCondition& condition, const CaseShelf& shelf) {
+json to_json(const patient::ConditionUse& condition, const CaseShelf& shelf) {
   const auto found = shelf.conditions.find(condition.id);
-  return {{"id", condition.id},
-          {"label", found ? found->name : condition.id},
-          {"severity", condition.severity},
-          {"side", condition.side ? exam::to_string(*condition.side) : ""},
-          {"lobe", condition.lobe ? exam::label_of(*condition.lobe) : ""}};
+  return {
+      {"id", condition.id},
+      {"label", found ? found->name : condition.id},
+      {"severity", condition.severity},
+      {"side", condition.side == exam::Side::kMidline ? "" : exam::to_string(condition.side)},
+      {"lobe", condition.lobe < 0 ? "" : exam::label_of(static_cast<exam::Lobe>(condition.lobe))}};
 }
 
 json to_json(const teaching::Case& prepared, const CaseShelf& shelf) {
   json out = summary_of(prepared);
   out["story"] = prepared.story;
-  out["posture"] = teaching::to_string(prepared.posture);
+  out["posture"] = teaching::to_string(prepared.patient.posture);
   out["clothing"] = teaching::to_string(prepared.clothing);
   out["room"] = teaching::to_string(prepared.room);
   out["teaching_points"] = prepared.teaching_points;
@@ -90,7 +63,7 @@ json to_json(const teaching::Case& prepared, const CaseShelf& shelf) {
                            {"side", exam::to_string(finding.side)}});
   }
   out["conditions"] = json::array();
-  for (const auto& condition : prepared.conditions) {
+  for (const auto& condition : prepared.patient.conditions) {
     out["conditions"].push_back(to_json(condition, shelf));
   }
   return out;
@@ -116,9 +89,9 @@ Result<CaseShelf> load_shelf(const std::filesystem::path& data) {
   if (!listed) return fail(listed.error());
   for (auto& one : *listed) {
     if (!one.loaded) return fail(one.loaded.error());
-    const auto person = patient::complete(one.loaded->person);
+    const auto person = patient::complete(one.loaded->patient.person);
     if (!person) return fail(at(one.file.string(), person.error()));
-    one.loaded->person = *person;
+    one.loaded->patient.person = *person;
     shelf.cases.push_back(std::move(*one.loaded));
   }
   return shelf;
@@ -145,7 +118,7 @@ Route case_route(std::string pattern, std::shared_ptr<const CaseShelf> shelf, Ca
 
 // The packed numbers of patient/config.h, as 64-bit floats, least significant byte first.
 Response config_of(const teaching::Case& prepared, const CaseShelf& shelf) {
-  const auto config = patient::configure(setup_of(prepared), shelf.conditions, shelf.treatments);
+  const auto config = patient::configure(prepared.patient, shelf.conditions, shelf.treatments);
   if (!config) return problem(config.error());
   const std::vector<double> numbers = patient::pack(*config);
   Response response;

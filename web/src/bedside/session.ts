@@ -30,8 +30,8 @@ export interface KeptEncounter {
   log: LogEntry[]; marks: Mark[]; heard: HeardAt[]; events: HeardEvent[];
 }
 
-// In the order of teaching::Room (src/teaching/case.h).
-const rooms = ['quiet', 'home', 'roadside', 'ambulance', 'ambulance_siren'];
+// In the order of acoustics::Surroundings (src/acoustics/listening.h), in the words of case files.
+const rooms = ['quiet', 'ward', 'street', 'ambulance', 'ambulance_siren', 'helicopter'];
 
 // Numbers of patient::ActionKind (src/patient/patient.h).
 const actions = { treat: 0, stop: 1, deep_breath: 2, normal: 3, hold: 4, cough: 5, speak: 6, vowel: 7 } as const;

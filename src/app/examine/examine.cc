@@ -1,0 +1,135 @@
+#include "app/examine/examine.h"
+
+#include <algorithm>
+#include <atomic>
+#include <thread>
+
+#include "app/examine/bedside.h"
+#include "exam/sites.h"
+#include "measurement/findings.h"
+#include "measurement/measure.h"
+#include "patient/conditions.h"
+#include "patient/findings.h"
+#include "patient/patient.h"
+#include "reasoning/weigh.h"
+
+namespace phren::app {
+namespace {
+
+// Runs work(i) for i = 0..count-1 on `num_threads` threads, each with its own measurer, and returns
+// the error of the lowest i that failed.
+template <class Work>
+Status in_parallel(std::size_t count, unsigned num_threads, Work work) {
+  std::vector<Status> results(count);
+  std::atomic<std::size_t> next{0};
+  const auto run = [&] {
+    auto measurer = measurement::Measurer::load();
+    for (std::size_t i = next++; i < count; i = next++) {
+      results[i] = measurer ? work(i, *measurer) : Status(fail(measurer.error()));
+    }
+  };
+  {
+    std::vector<std::jthread> helpers;
+    for (unsigned t = 1; t < num_threads; ++t) helpers.emplace_back(run);
+    run();
+  }
+  for (const Status& result : results) {
+    if (!result) return result;
+  }
+  return {};
+}
+
+struct Job {
+  const teaching::Case& prepared;
+  const ExamineOptions& options;
+  std::vector<patient::Patient> patients;  // as each site finds it
+};
+
+Status listen(const Job& job, std::size_t index, measurement::Measurer& measurer,
+              ExaminedSite& out) {
+  // Each site has its own stream, so neither order nor threads change what is heard.
+  const Seed seed{RandomStream(job.options.seed, "site " + out.site.id).bits()};
+  auto recording =
+      record_at(job.patients[index], out.site.at, job.prepared, job.options.recording, seed);
+  if (!recording) return fail(recording.error());
+  out.recording = std::move(*recording);
+  auto measured = measurer.measure(out.recording.audio);
+  if (!measured) return fail(at("site " + out.site.id, measured.error()));
+  out.measured = std::move(*measured);
+  return {};
+}
+
+exam::Examination written_down(const Examined& examined, const patient::Patient& first) {
+  exam::Examination record;
+  record.case_id = examined.prepared.id;
+  record.seed = examined.options.seed.value;
+  record.age_years = first.person().age_years;
+  record.sex = first.person().sex == patient::Sex::kFemale ? "female" : "male";
+  record.setting = examined.prepared.setting;
+  record.vital_signs = patient::vital_signs_of(first.monitor());
+  std::vector<measurement::SiteMeasurement> heard;
+  for (const ExaminedSite& site : examined.sites) heard.push_back({site.site, site.measured});
+  for (const auto& site : heard) {
+    record.sites.push_back(measurement::site_record_of(site));
+    record.sites.back().audio_file = audio_file_of(site.site);
+  }
+  record.findings = measurement::findings_of(heard);
+  const auto seen = bedside_findings(first, examined.prepared);
+  record.findings.insert(record.findings.end(), seen.begin(), seen.end());
+  return record;
+}
+
+reasoning::WeighOptions weigh_options(const teaching::Case& prepared) {
+  using acoustics::Surroundings;
+  reasoning::WeighOptions options;
+  const bool moving = prepared.room == Surroundings::kCabin ||
+                      prepared.room == Surroundings::kSiren ||
+                      prepared.room == Surroundings::kHelicopter;
+  if (moving) options.surroundings = reasoning::Surroundings::kMovingVehicle;
+  return options;
+}
+
+}  // namespace
+
+Result<patient::Patient> patient_of(const patient::PatientSetup& setup, Seed seed,
+                                    const std::filesystem::path& data_directory) {
+  const auto conditions = patient::Conditions::load(data_directory / "conditions");
+  if (!conditions) return fail(conditions.error());
+  const auto treatments = patient::Treatments::load(data_directory / "treatments");
+  if (!treatments) return fail(treatments.error());
+  const auto config = patient::configure(setup, *conditions, *treatments);
+  if (!config) return fail(config.error());
+  return patient::Patient::make(*config, seed);
+}
+
+Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& options,
+                         const std::filesystem::path& data_directory,
+                         const std::function<void(const std::string&)>& on_site) {
+  const auto map = exam::SiteMap::load(data_directory / "sites.toml");
+  if (!map) return fail(map.error());
+  const auto knowledge = reasoning::Knowledge::load(data_directory);
+  if (!knowledge) return fail(knowledge.error());
+  auto patient = patient_of(prepared.patient, options.seed, data_directory);
+  if (!patient) return fail(at("case " + prepared.id, patient.error()));
+  Examined out{prepared, options, {}, {}, {}};
+  Job job{prepared, options, {}};
+  for (const exam::Site& site : map->all()) {  // one site after another, as at the bedside
+    out.sites.push_back({site, {}, {}});
+    job.patients.push_back(*patient);
+    patient->advance_to(patient->time_s() + options.recording.seconds);
+  }
+  const Status listened = in_parallel(
+      out.sites.size(), options.num_threads, [&](std::size_t i, measurement::Measurer& measurer) {
+        const Status status = listen(job, i, measurer, out.sites[i]);
+        on_site(out.sites[i].site.id);
+        return status;
+      });
+  if (!listened) return fail(listened.error());
+  out.record = written_down(out, job.patients.front());
+  auto impression = reasoning::weigh(out.record, *knowledge, weigh_options(prepared));
+  if (!impression) return fail(impression.error());
+  out.impression = std::move(*impression);
+  return out;
+}
+
+}  // namespace phren::app

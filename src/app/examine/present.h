@@ -1,0 +1,23 @@
+// From an examination to the pictures and words of its report.
+//
+// Errors: none.
+#pragma once
+
+#include "app/examine/examine.h"
+#include "app/examine/report_model.h"
+#include "reasoning/findings.h"
+
+namespace phren::app {
+
+ReportModel report_model(const Examined& examined, const reasoning::FindingTable& table);
+
+// "34-year-old woman", "2-year-old boy", "5-month-old girl".
+std::string person_in_words(const patient::Person& person);
+// "wheeze present (x 3.2), ...": what moved a condition most, strongest first.
+std::string reasons_in_words(const reasoning::RankedCondition& ranked, std::size_t most);
+// "81 %", with "below" or "above" where the scale of shown probabilities ends.
+std::string probability_in_words(const reasoning::RankedCondition& ranked);
+// "right, 6 sites" or "F5, F7".
+std::string place_in_words(const exam::Finding& finding);
+
+}  // namespace phren::app
