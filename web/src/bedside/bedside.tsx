@@ -37,7 +37,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
     if (isStarting) return false;
     setStarting(true);
     try {
-      const config = await getBytes(`cases/${encodeURIComponent(encounter.prepared.id)}/config?seed=${encounter.seed}`);
+      const config = await getBytes(`cases/${encodeURIComponent(encounter.prepared.id)}/config`);
       engine.current = await startEngine(config, encounter.seed, {
         onNow: (now, block) => { encounter.now.value = now; tape.take(now, block); if (field.current) moveBreath(field.current, now); },
         onEvents: (events) => { encounter.events.push(...events); tape.add(events); },
@@ -53,6 +53,10 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
       setStarting(false);
     }
   };
+  useEffect(() => {
+    const timer = setInterval(() => { if (engine.current && !encounter.isEnded.peek()) void encounter.keep(); }, 1000);
+    return () => clearInterval(timer);
+  }, [encounter]);
   useEffect(() => () => { engine.current?.close(); engine.current = null; }, [encounter]);
 
   const press = () => {

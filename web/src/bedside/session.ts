@@ -26,7 +26,7 @@ export interface Mark {
 export interface HeardAt { fromS: number; toS: number; site_id: string; words: string }
 
 export interface KeptEncounter {
-  id: string; case_id: string; seed: number; started_at: string; ended_at: string;
+  id: string; case_id: string; title: string; seed: number; started_at: string; ended_at: string; left_s: number;
   log: LogEntry[]; marks: Mark[]; heard: HeardAt[]; events: HeardEvent[];
 }
 
@@ -69,7 +69,36 @@ export class Encounter {
     send({ do: 'cloth', thickness: this.clothing.peek() });
     send({ do: 'head', isBell: this.isBell.peek() });
     send({ do: 'room', kind: rooms.indexOf(this.prepared.room) });
+    this.replay();
     if (this.isPaused.peek()) send({ do: 'pause', isPaused: true });
+  }
+
+  // Goes on where an interrupted encounter stopped: the same case, seed and actions at the same times
+  // give the same patient.
+  restore(kept: KeptEncounter): void {
+    this.log.value = kept.log;
+    this.marks.value = kept.marks;
+    this.heard.value = kept.heard;
+    this.events.push(...kept.events);
+    if (kept.log.some((one) => one.do === 'expose')) this.clothing.value = 0;
+    this.resumeS = kept.left_s;
+  }
+  private resumeS = 0;
+  private replay(): void {
+    if (this.resumeS <= 0) return;
+    let atS = 0;
+    const until = (timeS: number) => {
+      for (; timeS - atS > 0.01; atS = Math.min(timeS, atS + 3600)) this.send({ do: 'step', seconds: Math.min(3600, timeS - atS) });
+    };
+    for (const entry of this.log.peek()) {
+      const kind = entry.do === 'treat' ? actions.treat : entry.do === 'stop' ? actions.stop : entry.do === 'ask' ? actions[entry['what'] as keyof typeof actions] : undefined;
+      if (kind === undefined) continue;
+      until(entry.t_s);
+      const side = ['right', 'left', 'midline'].indexOf(String(entry['side'] ?? 'midline'));
+      this.send({ do: 'act', kind, index: Number(entry['index'] ?? 0), side, seconds: Number(entry['seconds'] ?? 0) });
+    }
+    until(this.resumeS);
+    this.resumeS = 0;
   }
 
   show(aspect: Aspect): void {
@@ -229,12 +258,12 @@ export class Encounter {
   treat(kind: { id: string; index: number; is_held: boolean; has_side: boolean }, side: Side): void {
     const isStop = kind.is_held && this.isOn(kind.id);
     this.act(isStop ? actions.stop : actions.treat, { index: kind.index, side: kind.has_side ? side : 'midline' });
-    this.note({ do: isStop ? 'stop' : 'treat', treatment: kind.id, ...(kind.has_side ? { side } : {}) });
+    this.note({ do: isStop ? 'stop' : 'treat', treatment: kind.id, index: kind.index, ...(kind.has_side ? { side } : {}) });
   }
   ask(what: 'deep_breath' | 'hold' | 'cough' | 'speak' | 'vowel' | 'normal'): void {
     const seconds = { deep_breath: 30, hold: 10, cough: 2, speak: 6, vowel: 4, normal: 0 }[what];
     this.act(actions[what], { seconds });
-    this.note({ do: 'ask', what });
+    this.note({ do: 'ask', what, seconds });
   }
   private act(kind: number, detail: { index?: number; side?: Side; seconds?: number }): void {
     this.send({ do: 'act', kind, index: detail.index ?? 0, side: ['right', 'left', 'midline'].indexOf(detail.side ?? 'midline'), seconds: detail.seconds ?? 0 });
@@ -250,11 +279,12 @@ export class Encounter {
 
   kept(): KeptEncounter {
     return {
-      id: this.id, case_id: this.prepared.id, seed: this.seed, started_at: this.startedAt, ended_at: this.isEnded.value ? new Date().toISOString() : '',
+      id: this.id, case_id: this.prepared.id, title: this.prepared.title, left_s: Math.max(this.timeS, this.resumeS), seed: this.seed, started_at: this.startedAt, ended_at: this.isEnded.value ? new Date().toISOString() : '',
       log: [...this.log.value], marks: [...this.marks.value], heard: [...this.heard.value], events: this.events,
     };
   }
-  private async keep(): Promise<void> {
+  // Also called every few seconds, so that a reload loses no time.
+  async keep(): Promise<void> {
     try { await put('encounters', this.kept()); } catch (error) { this.storingTrouble.value = (error as Error).message; }
   }
 }

@@ -1,0 +1,61 @@
+// The Bench with a FLAC file of known truth: opened, seen, measured, placed, cut, compared; broken
+// files and a refused microphone say what to do.
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { check, openPage, run, screenFile } from './harness.mjs';
+
+const folder = mkdtempSync(join(tmpdir(), 'phren-bench-'));
+const program = process.argv[2];
+const make = (kind) => {
+  const file = join(folder, kind + '.flac');
+  execFileSync(program, ['specimen', kind, '--out', file, '--rate', '8000', '--seconds', '12']);
+  return file;
+};
+
+await run('bench flow', async ({ address, browser }) => {
+  const wheeze = make('wheeze'), crackles = make('fine_crackles');
+  const page = await openPage(browser, { acceptDownloads: true }, [/status of 4\d\d/]);
+  await page.goto(address + '/#/bench');
+  await page.locator('input[type=file]').setInputFiles([crackles, wheeze]);
+  await page.getByRole('img', { name: /spectrogram of wheeze\.flac, 12\.0 seconds/ }).waitFor();
+  await page.getByRole('button', { name: 'Measure' }).click();
+  await page.getByRole('heading', { name: /^Measured/ }).waitFor({ timeout: 20000 });
+  const measured = await page.getByRole('region', { name: 'Measured' }).innerText();
+  check(/continuous added sounds/.test(measured), `a wheeze is measured as such: ${measured.split('\n')[0]}`);
+  check(/\d+ Hz/.test(measured), 'its pitch is given');
+  await page.screenshot({ path: screenFile('bench-measured'), fullPage: true });
+  await page.getByLabel('Taken at').selectOption('F5');
+  await page.getByLabel('from').fill('2');
+  await page.getByLabel(/^to\b/).fill('5');
+  await page.getByLabel(/^to\b/).blur();
+  await page.getByRole('button', { name: 'Cut as a specimen' }).click();
+  await page.getByRole('button', { name: /wheeze\.flac 2\.0-5\.0 s/ }).waitFor();
+  check(true, 'a part becomes a specimen of its own');
+  await page.getByRole('button', { name: 'Compare two' }).click();
+  await page.keyboard.press('a');
+  await page.getByRole('button', { name: 'Stop A' }).waitFor();
+  await page.keyboard.press('b');
+  await page.getByRole('button', { name: 'Stop B' }).waitFor();
+  check(await page.getByRole('button', { name: 'Play A' }).isVisible(), 'b takes over from a');
+  await page.keyboard.press('b');
+  await page.screenshot({ path: screenFile('bench-compare'), fullPage: true });
+
+  await page.reload();
+  await page.getByRole('button', { name: /wheeze\.flac 2\.0-5\.0 s/ }).waitFor();
+  check((await page.locator('.plain-list li').count()) === 3, 'all three are still there after a reload');
+
+  const broken = join(folder, 'broken.flac');
+  writeFileSync(broken, readFileSync(wheeze).subarray(0, 40));
+  writeFileSync(join(folder, 'words.wav'), 'these are only words');
+  for (const file of [broken, join(folder, 'words.wav')]) {
+    await page.locator('input[type=file]').setInputFiles(file);
+    const words = await page.getByRole('alert').innerText();
+    check(/not a sound file|damaged/.test(words) && /WAV and FLAC/.test(words), `broken upload: ${words}`);
+  }
+  await page.getByRole('button', { name: 'Record', exact: true }).click();
+  const refused = await page.getByRole('alert').innerText();
+  check(/microphone/i.test(refused) && /(open a sound file|Allow it)/.test(refused), `microphone: ${refused}`);
+});
+rmSync(folder, { recursive: true, force: true });
