@@ -28,6 +28,7 @@ test-fast: build
 bench: build
 	@cmake --build --preset release --target benches
 	@for program in $(BUILD)/bench/*_bench; do echo "== $$program"; $$program --benchmark_min_time=0.2; done
+	@echo "== HTTP"; bench/http_bench.sh $(BUILD)/phren $(BUILD)/src/app/server/pages
 
 format:
 	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 -i
