@@ -19,6 +19,12 @@ using exam::Side;
 
 constexpr double kDiminished_db = 6.0;  // softer than the mirror site and the rest of the chest
 constexpr double kAbsent_db = 15.0;
+// With this many sites listened to, a sound is called a finding only if one site is this sure of
+// it; else it stays unknown. ENGINEERING: noise makes short tones and pops by chance.
+constexpr std::size_t kManySites = 8;
+constexpr double kSure = 0.75, kSureOverNeck = 0.6;  // stridor is listened for at one place
+constexpr double kTooSoft_db = 25.0;         // below the louder sites: nothing is heard there
+constexpr double kNormalShareOfSites = 0.8;  // of the sites over the lungs
 
 std::string formatted(const char* format, double a, double b = 0.0) {
   char text[120];
@@ -61,10 +67,20 @@ bool is_over_lung(const exam::Site& site) {
   return site.at.aspect != exam::Aspect::kNeck && site.airway_weight < 0.5;
 }
 
+// Breath-sound level of the louder sites over the lungs; -200 where there are fewer than two.
+double chest_level_db(const std::vector<SiteMeasurement>& sites) {
+  std::vector<double> levels;
+  for (const SiteMeasurement& s : sites)
+    if (is_over_lung(s.site)) levels.push_back(s.measurement.breathing.level_db);
+  return levels.size() < 2 ? -200.0 : signal::percentile_of(levels, 70.0);
+}
+
 // The best-heard instance of each sound, with every site where it is.
 void add_sounds(const std::vector<SiteMeasurement>& sites, std::vector<Finding>& out) {
   std::map<std::string, Finding> found;
-  for (const SiteMeasurement& s : sites)
+  const double softest_db = chest_level_db(sites) - kTooSoft_db;
+  for (const SiteMeasurement& s : sites) {
+    if (s.measurement.breathing.level_db < softest_db) continue;
     for (const HeardSound& heard : heard_sounds(s.measurement, s.site)) {
       const char* id = id_of(heard.sound);
       if (id == nullptr) continue;
@@ -77,7 +93,13 @@ void add_sounds(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
       }
       finding.site_ids.push_back(s.site.id);
     }
+  }
   for (auto& [id, finding] : found) {  // one side only, or both
+    const double sure = id == "stridor" ? kSureOverNeck : kSure;
+    if (sites.size() >= kManySites && finding.confidence < sure) {
+      finding.presence = Presence::kUnknown;
+      finding.note += "; too faint to call";
+    }
     bool is_right = false, is_left = false;
     for (const SiteMeasurement& s : sites)
       if (std::find(finding.site_ids.begin(), finding.site_ids.end(), s.site.id) !=
@@ -86,8 +108,16 @@ void add_sounds(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
         is_left |= s.site.side == Side::kLeft;
       }
     finding.side = is_right == is_left ? Side::kMidline : is_right ? Side::kRight : Side::kLeft;
-    out.push_back(finding);
   }
+  // Stridor carries into the chest: a whistle at a few places then says nothing of the small
+  // airways.
+  const auto stridor = found.find("stridor"), wheeze = found.find("wheeze");
+  if (stridor != found.end() && stridor->second.presence == Presence::kPresent &&
+      wheeze != found.end() && 3 * wheeze->second.site_ids.size() < sites.size()) {
+    wheeze->second.presence = Presence::kUnknown;
+    wheeze->second.note += "; may be carried down from the throat";
+  }
+  for (const auto& [id, finding] : found) out.push_back(finding);
 }
 
 void add_absent_sounds(const std::vector<SiteMeasurement>& sites, std::vector<Finding>& out) {
@@ -115,11 +145,7 @@ struct Softness {
 };
 
 std::vector<Softness> soft_sites(const std::vector<SiteMeasurement>& sites) {
-  std::vector<double> levels;
-  for (const SiteMeasurement& s : sites)
-    if (is_over_lung(s.site)) levels.push_back(s.measurement.breathing.level_db);
-  if (levels.size() < 2) return {};
-  const double chest_db = signal::percentile_of(levels, 70.0);
+  const double chest_db = chest_level_db(sites);
   std::vector<Softness> out;
   for (const SiteMeasurement& s : sites) {
     if (!is_over_lung(s.site) || s.site.mirror_id.empty()) continue;
@@ -216,21 +242,34 @@ void add_timing(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
   out.push_back(finding);
 }
 
+// Clear at (nearly) every place, and nothing else found.
 void add_normal(const std::vector<SiteMeasurement>& sites, std::vector<Finding>& out) {
   Finding finding = make_finding("normal_breath_sounds", Presence::kPresent);
   const std::vector<Softness> soft = soft_sites(sites);
+  std::size_t over_lung = 0;
   for (const SiteMeasurement& s : sites) {
+    if (!is_over_lung(s.site) || !s.measurement.quality.is_usable) continue;
+    ++over_lung;
     const bool is_soft = std::any_of(soft.begin(), soft.end(), [&](const Softness& x) {
       return x.site == &s && x.worst_db() >= kDiminished_db;
     });
-    if (is_over_lung(s.site) && s.measurement.quality.is_usable && !is_soft &&
-        s.measurement.breathing.confidence >= 0.15 && heard_sounds(s.measurement, s.site).empty())
+    if (!is_soft && s.measurement.breathing.confidence >= 0.15 &&
+        heard_sounds(s.measurement, s.site).empty())
       finding.site_ids.push_back(s.site.id);
   }
-  if (finding.site_ids.empty()) return;
+  if (over_lung == 0) return;
+  const bool is_other = std::any_of(out.begin(), out.end(), [](const Finding& f) {
+    return f.presence == Presence::kPresent && f.id != "prolonged_expiration";
+  });
   finding.confidence = 0.85;
   finding.note = "at " + std::to_string(finding.site_ids.size()) + " of " +
-                 std::to_string(sites.size()) + " sites";
+                 std::to_string(over_lung) + " sites over the lungs";
+  const double share =
+      static_cast<double>(finding.site_ids.size()) / static_cast<double>(over_lung);
+  if (is_other || share < kNormalShareOfSites) {
+    finding.presence = Presence::kAbsent;
+    finding.site_ids.clear();
+  }
   out.push_back(finding);
 }
 

@@ -43,7 +43,7 @@ TEST(Report, SaysEverythingInTheModelAndEscapesIt) {
   model.title = "A <b>case</b>";
   model.story = "She said \"help\" & sat down.";
   model.vital_signs = {{"SpO2", "91 %"}};
-  model.threats = {{"Tension pneumothorax", "one side is silent"}};
+  model.threats = {{"Tension pneumothorax", "air under pressure", "one side is silent"}};
   model.ranking = {{"Asthma", 0.81, 0.6, 0.92, true, "81 %", "wheeze"}};
   model.next_look = "Tap both sides";
   model.findings = {{"wheeze", "a whistle", exam::Presence::kAbsent, "measured", "", "", 0.9}};

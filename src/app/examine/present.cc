@@ -132,9 +132,10 @@ void add_findings(const Examined& examined, const reasoning::FindingTable& table
 void add_impression(const reasoning::Impression& impression, ReportModel& model) {
   for (const auto& threat : impression.threats) {
     if (!threat.is_named) continue;
-    std::string grounds = threat.why;
-    for (const std::string& ground : threat.grounds) grounds += " " + ground + ".";
-    model.threats.push_back({threat.label, grounds});
+    std::string grounds;
+    for (const std::string& ground : threat.grounds)
+      grounds += (grounds.empty() ? "" : "; ") + ground;
+    model.threats.push_back({threat.label, threat.why, grounds});
   }
   for (std::size_t i = 0; i < std::min(kExplanations, impression.ranking.size()); ++i) {
     const auto& ranked = impression.ranking[i];

@@ -45,8 +45,9 @@ std::string threat_list(const std::vector<ThreatRow>& rows) {
       "<p class='soft'>First, what could kill: look for it, whatever its "
       "probability.</p><table class='threats'><tbody>";
   for (const ThreatRow& row : rows) {
-    out += fmt::format("<tr class='threat'><td><h3>{}</h3></td><td>{}</td></tr>", escape(row.label),
-                       escape(row.why));
+    out += fmt::format(
+        "<tr class='threat'><td><h3>{}</h3></td><td>{}<br><small>named by: {}</small></td></tr>",
+        escape(row.label), escape(row.why), escape(row.grounds));
   }
   return out + "</tbody></table>";
 }

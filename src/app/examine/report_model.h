@@ -29,6 +29,7 @@ struct FindingRow {
 
 struct ThreatRow {
   std::string label, why;
+  std::string grounds;  // the findings that name it
 };
 
 struct ImpressionRow {
