@@ -34,14 +34,6 @@ Result<double> needed(const CsvTable& table, std::size_t row, std::string_view c
 
 }  // namespace
 
-double probability_from_log_odds(double log_odds) {
-  return 1.0 / (1.0 + std::exp(-log_odds));
-}
-
-double log_odds_from_probability(double probability) {
-  return std::log(probability / (1.0 - probability));
-}
-
 Result<std::vector<ConditionInfo>> read_conditions(const CsvTable& table) {
   if (auto ok = table.require({"condition_id", "label", "meaning", "can_kill_soon"}); !ok) {
     return fail(ok.error());

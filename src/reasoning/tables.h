@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "base/result.h"
+#include "reasoning/arithmetic.h"
 #include "reasoning/csv.h"
 #include "reasoning/evidence.h"
 #include "reasoning/findings.h"
@@ -81,8 +82,5 @@ class AgreementTable {
  private:
   std::vector<Agreement> by_finding_;
 };
-
-double probability_from_log_odds(double log_odds);
-double log_odds_from_probability(double probability);
 
 }  // namespace phren::reasoning

@@ -7,6 +7,7 @@ class Program;
 
 void add_cases(Program& program);
 void add_conditions(Program& program);
+void add_evidence(Program& program);
 void add_examine(Program& program);
 void add_measure(Program& program);
 void add_render(Program& program);
@@ -15,5 +16,6 @@ void add_serve(Program& program);
 void add_sites(Program& program);
 void add_specimen(Program& program);
 void add_watch(Program& program);
+void add_weigh(Program& program);
 
 }  // namespace phren::app

@@ -11,6 +11,8 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_render,
            add_measure,
            add_score,
+           add_weigh,
+           add_evidence,
            add_watch,
            add_specimen,
            add_cases,
