@@ -61,10 +61,19 @@ Printed printed(const std::string& text, const std::string& key) {
   return {std::stod(m[0].str()), 0.5001 * std::pow(10.0, -static_cast<double>(m[2].length()))};
 }
 
+// Two sources do not round their own last figure: Hull 1988 haemoptysis prints 1.5 for 1.4497 (by
+// way of 1.45), Chen 1998 prints 89 for 89.86. Those two cells, and no others, may be a whole unit
+// off.
+bool is_printed_unrounded(const std::string& text, const std::string& key) {
+  return (text == "LR+ 1.5, post 28%; LR- 0.92, post 19%" && key.starts_with("LR+")) ||
+         (text == "sens 84, spec 97, PPV 97, accuracy 89" && key.starts_with("accuracy"));
+}
+
 void expect_printed(double ours, const std::string& text, const std::string& key) {
   const Printed p = printed(text, key);
   if (std::isnan(p.value)) return;
-  EXPECT_NEAR(ours, p.value, p.tolerance + 1e-9) << key << " in '" << text << "'";
+  const double units = is_printed_unrounded(text, key) ? 2.0 : 1.0;
+  EXPECT_NEAR(ours, p.value, units * p.tolerance + 1e-9) << key << " in '" << text << "'";
 }
 
 const Rule& rule(const std::string& id) {
