@@ -9,6 +9,7 @@
 #include "app/server/case_routes.h"
 #include "app/server/impression_route.h"
 #include "app/server/measurement_route.h"
+#include "app/server/specimen_routes.h"
 #include "base/files.h"
 #include "exam/names.h"
 #include "exam/sites.h"
@@ -84,8 +85,8 @@ Result<RouteTable> load_api(const std::filesystem::path& data) {
   RouteTable table;
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
-  for (const auto add :
-       {add_sites, add_findings, add_case_routes, add_impression_route, add_measurement_route}) {
+  for (const auto add : {add_sites, add_findings, add_case_routes, add_impression_route,
+                         add_measurement_route, add_specimen_routes}) {
     if (auto done = add(table, data); !done) return fail(done.error());
   }
   return table;

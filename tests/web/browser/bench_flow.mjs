@@ -46,6 +46,12 @@ await run('bench flow', async ({ address, browser }) => {
   await page.getByRole('button', { name: /wheeze\.flac 2\.0-5\.0 s/ }).waitFor();
   check((await page.locator('.plain-list li').count()) === 3, 'all three are still there after a reload');
 
+  await page.getByRole('button', { name: 'Specimens' }).click();
+  await page.getByRole('button', { name: 'Squawk' }).click();
+  await page.getByRole('img', { name: /spectrogram of Squawk/ }).waitFor();
+  check((await page.locator('.span').count()) > 0, 'a specimen shows its truth');
+  await page.screenshot({ path: screenFile('bench-specimen'), fullPage: true });
+
   const broken = join(folder, 'broken.flac');
   writeFileSync(broken, readFileSync(wheeze).subarray(0, 40));
   writeFileSync(join(folder, 'words.wav'), 'these are only words');

@@ -1,6 +1,7 @@
 // Every screen: what it is called, its address, and what brings it to the state worth looking at.
 export const screens = [
   { name: 'bench', hash: '#/bench' },
+  { name: 'bench-specimen', hash: '#/bench', prepare: inTurn(button('Specimens'), button('Squawk'), (page) => page.getByRole('img', { name: /Squawk/ }).waitFor()) },
   { name: 'sites', hash: '#/sites' },
   { name: 'sites-back', hash: '#/sites', prepare: (page) => page.getByRole('button', { name: 'Back', exact: true }).click() },
   { name: 'sites-side', hash: '#/sites', prepare: (page) => page.getByRole('button', { name: 'Right side' }).click() },

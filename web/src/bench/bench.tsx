@@ -2,6 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
 import { Compare } from './compare';
+import { SpecimenShelf } from './specimen_shelf';
 import { startTaking, type Taking } from './microphone';
 import { OneRecording } from './one_recording';
 import { decode, lengthS, type Recording } from './recording';
@@ -11,6 +12,7 @@ export function Bench() {
   const [chosenId, setChosenId] = useState('');
   const [trouble, setTrouble] = useState('');
   const [taking, setTaking] = useState<Taking | null>(null);
+  const [isShelfOpen, setShelfOpen] = useState(false);
   const [isComparing, setComparing] = useState(false);
   useEffect(() => { void loadShelf(); }, []);
 
@@ -46,10 +48,12 @@ export function Bench() {
       <label class="file-button">Open recordings<input class="unseen" type="file" accept="audio/*,.flac,.wav" multiple
         onChange={(event) => { void openFiles(event.currentTarget.files); event.currentTarget.value = ''; }} /></label>
       <button onClick={() => { void record(); }} aria-pressed={taking !== null}>{taking ? 'Stop recording' : 'Record'}</button>
+      <button aria-expanded={isShelfOpen} onClick={() => setShelfOpen(!isShelfOpen)}>Specimens</button>
       <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>Compare two</button>
     </div>
     {taking && <p role="status">Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.</p>}
     {[trouble, storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
+    {isShelfOpen && <SpecimenShelf onTake={(made) => { setTrouble(''); void add(made); }} onTrouble={setTrouble} />}
     {shelf.value.length === 0 && <p class="soft">Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them measured.
       Recordings of people need their consent, and names have no place in file names.</p>}
     {shelf.value.length > 0 && <div class="bench">

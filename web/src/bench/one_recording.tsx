@@ -1,13 +1,19 @@
 // One recording: seen, heard, cut.
 import { useEffect, useState } from 'preact/hooks';
 import { measurementSpans, MeasurementText, type Measurement } from './measurement';
-import { Picture } from './picture';
+import { Picture, type Span } from './picture';
 import { postRecording } from '../lib/api';
 import { SitePick } from './site_pick';
 import { play, playing, stop } from './player';
 import { cut, lengthS, toWav, type Recording } from './recording';
 import { discard, keepRecording } from './shelf';
 import { usePlayhead } from './use_playhead';
+
+// The key of a synthetic sound, drawn until it is measured: what the body really did.
+function truthSpans(recording: Recording): Span[] {
+  return (recording.truth ?? []).map((one) => ({ kind: one.sound.replaceAll('_', ' '), startS: one.startS, endS: one.endS,
+    ...(one.pitchHz > 0 ? { lowHz: one.pitchHz - 40, highHz: one.pitchHz + 40 } : {}) }));
+}
 
 function save(recording: Recording): void {
   const link = document.createElement('a');
@@ -48,7 +54,7 @@ export function OneRecording({ recording, onCut }: { recording: Recording; onCut
     <h2><input type="text" class="name-field" aria-label="Name" value={recording.name}
       onChange={(event) => { void keepRecording({ ...recording, name: event.currentTarget.value || recording.name }); }} /></h2>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
-    <Picture recording={recording} spans={measured ? measurementSpans(measured) : []} selection={picked} playheadS={at} onSelect={setPicked} />
+    <Picture recording={recording} spans={measured ? measurementSpans(measured) : truthSpans(recording)} selection={picked} playheadS={at} onSelect={setPicked} />
     <div class="row">
       <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>{isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}</button>
       <button disabled={isMeasuring} onClick={() => { void measure(); }}>{isMeasuring ? 'Measuring' : 'Measure'}</button>

@@ -1,5 +1,7 @@
 import type { Measurement } from './measurement';
 
+export interface TruthSpan { sound: string; startS: number; endS: number; pitchHz: number }
+
 // A recording on the shelf: decoded samples for eye and ear, and the original bytes for measuring.
 
 export interface Recording {
@@ -11,6 +13,7 @@ export interface Recording {
   original: Blob;           // as opened or recorded; what is sent to be measured
   siteId: string;           // where it was taken; empty when not yet placed
   measurement?: Measurement;
+  truth?: TruthSpan[];      // synthetic sounds carry their key
   source: string;           // in words: "file x.flac", "microphone", "cut from ..."
 }
 
@@ -77,10 +80,12 @@ export function toWav(samples: Float32Array, rateHz: number): Blob {
 
 export function cut(whole: Recording, fromS: number, toS: number): Recording {
   const samples = whole.samples.slice(Math.round(fromS * whole.rateHz), Math.round(toS * whole.rateHz));
-  const { measurement: _ofTheWhole, ...rest } = whole;
+  const { measurement: _ofTheWhole, truth, ...rest } = whole;
+  const kept = (truth ?? []).filter((one) => one.endS > fromS && one.startS < toS)
+    .map((one) => ({ ...one, startS: Math.max(0, one.startS - fromS), endS: Math.min(toS, one.endS) - fromS }));
   return {
     ...rest, id: crypto.randomUUID(), name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`, addedAt: new Date().toISOString(),
-    samples, original: toWav(samples, whole.rateHz), source: `cut from ${whole.name}`,
+    samples, original: toWav(samples, whole.rateHz), source: `cut from ${whole.name}`, ...(truth ? { truth: kept } : {}),
   };
 }
 
