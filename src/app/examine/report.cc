@@ -83,31 +83,36 @@ std::string impression(const ReportModel& model) {
   return out + "</section>";
 }
 
-std::string presence_words(exam::Presence presence) {
-  switch (presence) {
-    case exam::Presence::kPresent:
-      return "\u25CF present";
-    case exam::Presence::kAbsent:
-      return "\u25CB absent";
-    case exam::Presence::kUnknown:
-      break;
+// The findings of one presence in a sentence, as "Lead: a, b, c."
+std::string sentence(const std::vector<FindingRow>& rows, exam::Presence presence,
+                     const char* lead) {
+  std::string out;
+  for (const FindingRow& row : rows) {
+    if (row.presence != presence) continue;
+    out += out.empty() ? std::string("<p><b>") + lead + "</b> " : std::string(", ");
+    out += escape(row.label);
+    if (presence == exam::Presence::kUnknown && !row.note.empty()) {
+      out += " <small>(" + escape(row.note) + ")</small>";
+    }
   }
-  return "? not known";
+  return out.empty() ? out : out + ".</p>";
 }
 
 std::string findings(const ReportModel& model) {
   std::string out =
-      "<section><h2>What was found</h2><table><thead><tr><th>Finding</th><th></th><th>How</th>"
+      "<section><h2>What was found</h2><table><thead><tr><th>Finding</th><th>How</th>"
       "<th>Where</th><th>In words</th><th>Confidence</th></tr></thead><tbody>";
   for (const FindingRow& row : model.findings) {
+    if (row.presence != exam::Presence::kPresent) continue;
     out += fmt::format(
-        "<tr class='{}'><td>{}<span class='meaning'>{}</span></td><td class='presence'>{}</td>"
-        "<td>{}</td><td>{}</td><td>{}</td><td class='n'>{}&nbsp;%</td></tr>",
-        exam::to_string(row.presence), escape(row.label), escape(row.meaning),
-        presence_words(row.presence), escape(row.basis), escape(row.where), escape(row.note),
-        number(100 * row.confidence));
+        "<tr><td><b>{}</b><span class='meaning'>{}</span></td><td>{}</td><td>{}</td><td>{}</td>"
+        "<td class='n'>{}&nbsp;%</td></tr>",
+        escape(row.label), escape(row.meaning), escape(row.basis), escape(row.where),
+        escape(row.note), number(100 * row.confidence));
   }
-  return out + "</tbody></table></section>";
+  return out + "</tbody></table>" +
+         sentence(model.findings, exam::Presence::kAbsent, "Looked for, and not there:") +
+         sentence(model.findings, exam::Presence::kUnknown, "Not settled:") + "</section>";
 }
 
 std::string place_card(const SiteCard& card) {

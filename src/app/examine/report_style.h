@@ -25,7 +25,6 @@ table{border-collapse:collapse;width:100%}
 th{text-align:left;font-size:.75rem;font-weight:500;padding:.3rem .8rem .3rem 0;border-bottom:1px solid var(--ink)}
 td{padding:.5rem .8rem .5rem 0;border-bottom:1px solid var(--line);vertical-align:top}
 td.n{font-variant-numeric:tabular-nums;text-align:right;white-space:nowrap}
-.presence{white-space:nowrap;font-weight:600}.absent .presence,.unknown .presence{font-weight:400;color:var(--soft)}
 .meaning{display:block;color:var(--soft);font-size:.85rem}
 .bar{display:block;height:9px;width:100%;min-width:120px;border:1px solid var(--ink);background:var(--sheet)}
 .bar i{display:block;height:100%;background:var(--accent)}
