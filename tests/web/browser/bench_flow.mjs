@@ -49,7 +49,7 @@ await run('bench flow', async ({ address, browser }) => {
   await page.getByRole('button', { name: 'Specimens' }).click();
   await page.getByRole('button', { name: 'Squawk' }).click();
   await page.getByRole('img', { name: /spectrogram of Squawk/ }).waitFor();
-  check((await page.locator('.span').count()) > 0, 'a specimen shows its truth');
+  check((await page.locator('.span, .span-tick').count()) > 0, 'a specimen shows its truth');
   await page.screenshot({ path: screenFile('bench-specimen'), fullPage: true });
 
   const broken = join(folder, 'broken.flac');

@@ -53,6 +53,13 @@ function drawEnvelope(pen: CanvasRenderingContext2D, recording: Recording, width
   }
 }
 
+// "14 fine crackle (marks below), 7 squawk": what the marks are, in words.
+function counted(spans: readonly Span[]): string {
+  const kinds = new Map<string, number>();
+  for (const span of spans) if (!span.kind.endsWith('Hz')) kinds.set(span.kind, (kinds.get(span.kind) ?? 0) + 1);
+  return [...kinds.entries()].map(([kind, count]) => `${count} × ${kind}`).join(', ');
+}
+
 const kEnvelope = 60, kSpectrogram = 200;
 
 export function Picture({ recording, spans, selection, playheadS, onSelect, children }: {
@@ -93,6 +100,7 @@ export function Picture({ recording, spans, selection, playheadS, onSelect, chil
       onPointerUp={() => { start.current = null; }}>
       <canvas ref={canvas} role="img" aria-label={`Envelope and spectrogram of ${recording.name}, ${total.toFixed(1)} seconds, 0 to ${top} hertz`} />
       {spans.map((span) => {
+        if (span.endS - span.startS < 0.06) return <span class="span-tick" title={span.kind} style={{ left: percent(span.startS) }} />;
         const high = span.highHz ?? top, low = span.lowHz ?? 0;
         const part = kSpectrogram / (kEnvelope + kSpectrogram) * 100;
         return <span class="span" title={span.kind} style={{
@@ -103,6 +111,6 @@ export function Picture({ recording, spans, selection, playheadS, onSelect, chil
       {selection && <span class="picked" style={{ left: percent(selection[0]), width: percent(selection[1] - selection[0]) }} />}
       {playheadS !== null && <span class="playhead" style={{ left: percent(playheadS) }} />}
     </div>
-    <figcaption class="small soft row"><span>0 s</span><span class="grow">{children}</span><span>{total.toFixed(1)} s · 0-{top / 1000} kHz</span></figcaption>
+    <figcaption class="small soft row"><span>0 s</span><span class="grow">{counted(spans)}{children}</span><span>{total.toFixed(1)} s · 0-{top / 1000} kHz</span></figcaption>
   </figure>;
 }
