@@ -2,7 +2,6 @@
 #include "app/examine/examine.h"
 
 #include <gtest/gtest.h>
-#include <stdlib.h>
 
 #include <algorithm>
 #include <cmath>
@@ -10,6 +9,7 @@
 #include <map>
 
 #include "app/run.h"
+#include "app/temporary_folder.h"
 #include "base/files.h"
 #include "exam/record.h"
 #include "signal/audio_file.h"
@@ -128,19 +128,6 @@ std::map<std::string, std::string> contents(const fs::path& folder) {
   }
   return out;
 }
-
-class TemporaryFolder {
- public:
-  TemporaryFolder() {
-    std::string name = (fs::temp_directory_path() / "phren-XXXXXX").string();
-    path_ = mkdtemp(name.data());
-  }
-  ~TemporaryFolder() { fs::remove_all(path_); }
-  const fs::path& path() const { return path_; }
-
- private:
-  fs::path path_;
-};
 
 TEST(ExamineCommandSlow, SameSeedGivesTheSameBytesWhateverTheThreads) {
   const TemporaryFolder folder;

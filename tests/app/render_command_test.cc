@@ -1,9 +1,9 @@
 #include <gtest/gtest.h>
-#include <stdlib.h>
 
 #include <filesystem>
 
 #include "app/run.h"
+#include "app/temporary_folder.h"
 #include "base/files.h"
 #include "signal/audio_file.h"
 
@@ -13,12 +13,7 @@ namespace fs = std::filesystem;
 
 class RenderCommand : public testing::Test {
  protected:
-  RenderCommand() {
-    std::string name = (fs::temp_directory_path() / "phren-XXXXXX").string();
-    folder_ = mkdtemp(name.data());
-  }
-  ~RenderCommand() override { fs::remove_all(folder_); }
-  std::string file(const char* name) const { return folder_ / name; }
+  std::string file(const char* name) const { return folder_.file(name); }
   // Exit code 1 and `message` on standard error, nothing written.
   void expect_refused(std::vector<std::string> arguments, const std::string& message) const {
     SCOPED_TRACE(message);
@@ -29,7 +24,7 @@ class RenderCommand : public testing::Test {
     EXPECT_NE(ran.err.find(message), std::string::npos) << ran.err;
     EXPECT_FALSE(fs::exists(file("refused.wav")));
   }
-  fs::path folder_;
+  TemporaryFolder folder_;
 };
 
 TEST_F(RenderCommand, WritesSoundAtTheRateAndLengthAskedFor) {
