@@ -1,11 +1,30 @@
 // Every screen: what it is called, its address, and what brings it to the state worth looking at.
+const tab = (name) => (page) => page.getByRole('tab', { name }).click();
+const press = async (page) => {
+  await page.getByRole('button', { name: 'Put the chestpiece on' }).click();
+  await page.waitForTimeout(1500);
+};
+const button = (name) => (page) => page.getByRole('button', { name }).first().click();
+const inTurn = (...steps) => async (page) => { for (const step of steps) await step(page); };
+const aspect = (name) => (page) => page.getByRole('button', { name, exact: true }).click();
+
 export const screens = [
+  { name: 'bedside-choose', hash: '#/bedside' },
+  { name: 'bedside-listen', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze')) },
+  { name: 'bedside-percuss', hash: '#/bedside/right_pneumothorax', prepare: tab('Percuss') },
+  { name: 'bedside-look', hash: '#/bedside/croup', prepare: inTurn(press, tab('Look'), button('Look at the neck and shoulders')) },
+  { name: 'bedside-ask', hash: '#/bedside/lobar_pneumonia', prepare: tab('Ask') },
+  { name: 'bedside-monitor', hash: '#/bedside/asthma', prepare: inTurn(press, tab('Monitor'), button('Clip on'), button('Put on capnometry'), button('Take the pressure'), (page) => page.waitForTimeout(4000)) },
+  { name: 'bedside-treat', hash: '#/bedside/cardiogenic_oedema', prepare: tab('Treat') },
+  { name: 'bedside-weigh', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze'), tab('Weigh'), button('Weigh what was found'), (page) => page.getByText('What is likely').waitFor()) },
+  { name: 'bedside-explain', hash: '#/bedside/asthma', prepare: inTurn(press, tab('Explain'), (page) => page.waitForTimeout(9000)) },
+  { name: 'bedside-debrief', hash: '#/bedside/asthma', prepare: inTurn(press, (page) => page.waitForTimeout(6000), button('wheeze'), button('Other side'), (page) => page.waitForTimeout(3000), button('End and debrief')) },
   { name: 'bench', hash: '#/bench' },
   { name: 'bench-specimen', hash: '#/bench', prepare: inTurn(button('Specimens'), button('Squawk'), (page) => page.getByRole('img', { name: /Squawk/ }).waitFor()) },
   { name: 'sites', hash: '#/sites' },
-  { name: 'sites-back', hash: '#/sites', prepare: (page) => page.getByRole('button', { name: 'Back', exact: true }).click() },
-  { name: 'sites-side', hash: '#/sites', prepare: (page) => page.getByRole('button', { name: 'Right side' }).click() },
-  { name: 'sites-neck', hash: '#/sites', prepare: (page) => page.getByRole('button', { name: 'Neck' }).click() },
+  { name: 'sites-back', hash: '#/sites', prepare: aspect('Back') },
+  { name: 'sites-side', hash: '#/sites', prepare: aspect('Right side') },
+  { name: 'sites-neck', hash: '#/sites', prepare: aspect('Neck') },
 ];
 
 export async function show(page, address, screen, theme = 'paper') {

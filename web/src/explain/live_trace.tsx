@@ -69,18 +69,25 @@ export function LiveTrace({ tape, now }: { tape: Tape; now: Signal<Now | null> }
   const shade = theme.value;
   useEffect(() => {
     const element = canvas.current!;
-    const width = element.width = Math.max(300, Math.min(1000, element.clientWidth));
-    element.height = kFlow + kEvents + kSound;
+    let width = 0;
     const pen = element.getContext('2d')!;
     const sheet = document.createElement('canvas');
-    sheet.width = width; sheet.height = kBins;
     const sheetPen = sheet.getContext('2d')!;
-    const image = sheetPen.createImageData(width, kBins);
+    let image = sheetPen.createImageData(1, kBins);
+    const fit = () => {
+      const wanted = Math.max(300, Math.min(1000, element.clientWidth));
+      if (wanted === width) return;
+      width = element.width = sheet.width = wanted;
+      element.height = kFlow + kEvents + kSound;
+      sheet.height = kBins;
+      image = sheetPen.createImageData(width, kBins);
+    };
     const look = lookNow();
     let frame = requestAnimationFrame(function draw() {
       frame = requestAnimationFrame(draw);
       const at = now.peek();
       if (!at) return;
+      fit();
       pen.fillStyle = look.card;
       pen.fillRect(0, 0, width, element.height);
       drawFlow(pen, tape, at.timeS, width, look);

@@ -13,13 +13,15 @@ export function Loops({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
   const shade = theme.value;
   useEffect(() => {
     const element = canvas.current!;
-    const width = element.width = Math.max(200, Math.min(480, element.clientWidth)), height = element.height = 220;
+    let width = 0;
+    const height = 220;
     const pen = element.getContext('2d')!;
     const ink = cssColour('--ink'), line = cssColour('--line'), soft = cssColour('--soft'), accent = cssColour('--accent'), font = cssColour('--sans');
     let frame = requestAnimationFrame(function draw() {
       frame = requestAnimationFrame(draw);
       const points = tape.flow;
       if (!now.peek() || points.length < 3) return;
+      if (width !== Math.max(200, element.clientWidth)) { width = element.width = Math.max(200, element.clientWidth); element.height = height; }
       let low = Infinity, high = -Infinity, most = 0.3;
       for (const point of points) { low = Math.min(low, point.volume); high = Math.max(high, point.volume); most = Math.max(most, Math.abs(point.flow)); }
       const span = Math.max(0.05, high - low);
