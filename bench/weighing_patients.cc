@@ -8,10 +8,7 @@
 #include "base/files.h"
 #include "bench/weighing_study.h"
 #include "exam/record.h"
-#include "exam/sites.h"
 #include "measurement/findings.h"
-#include "measurement/measure.h"
-#include "patient/conditions.h"
 #include "patient/findings.h"
 
 namespace phren::bench {
@@ -84,13 +81,9 @@ std::string draw_companion(const std::string& id, double age_years, RandomStream
   return choices[random.below(static_cast<std::uint32_t>(choices.size()))];
 }
 
-Result<exam::Examination> examine_at_sites(const teaching::Case& prepared, Seed seed) {
-  const auto data = data_directory();
-  static const auto map = exam::SiteMap::load(data / "sites.toml");
-  static auto measurer = measurement::Measurer::load();
-  if (!map) return fail(map.error());
-  if (!measurer) return fail(measurer.error());
-  auto body = app::patient_of(prepared.patient, seed, data);
+Result<exam::Examination> examine_at_sites(const teaching::Case& prepared, Seed seed,
+                                           StudyTools& tools) {
+  auto body = app::patient_of(prepared.patient, seed, data_directory());
   if (!body) return fail(body.error());
   exam::Examination record;
   record.seed = seed.value;
@@ -101,12 +94,12 @@ Result<exam::Examination> examine_at_sites(const teaching::Case& prepared, Seed 
   const auto seen = app::bedside_findings(*body, prepared);
   std::vector<measurement::SiteMeasurement> heard;
   for (const char* id : kSites) {
-    const exam::Site site = map->find(id).value();
+    const exam::Site site = tools.sites.find(id).value();
     const Seed here{RandomStream(seed, std::string("site ") + id).bits()};
     const app::RecordingOptions how{kSeconds, kSampleRate_hz, acoustics::Head::kDiaphragm};
     const auto recording = app::record_at(*body, site.at, prepared, how, here);
     if (!recording) return fail(recording.error());
-    auto measured = measurer->measure(recording->audio);
+    auto measured = tools.measurer.measure(recording->audio);
     if (!measured) return fail(measured.error());
     heard.push_back({site, std::move(*measured)});
     body->advance_to(body->time_s() + kSeconds);
@@ -150,15 +143,28 @@ void look_at(exam::Finding& f, const reasoning::Knowledge& knowledge, RandomStre
 
 }  // namespace
 
-Result<StudyPatient> make_study_patient(const std::string& condition_id, std::uint64_t index,
-                                        const reasoning::Knowledge& knowledge) {
-  static const auto conditions = patient::Conditions::load(data_directory() / "conditions");
+Result<StudyTools> StudyTools::load() {
+  const auto data = data_directory();
+  auto knowledge = reasoning::Knowledge::load(data);
+  if (!knowledge) return fail(knowledge.error());
+  auto conditions = patient::Conditions::load(data / "conditions");
   if (!conditions) return fail(conditions.error());
-  const auto condition = conditions->find(condition_id);
+  auto sites = exam::SiteMap::load(data / "sites.toml");
+  if (!sites) return fail(sites.error());
+  auto measurer = measurement::Measurer::load();
+  if (!measurer) return fail(measurer.error());
+  return StudyTools{std::move(*knowledge), std::move(*conditions), std::move(*sites),
+                    std::move(*measurer)};
+}
+
+Result<StudyPatient> make_study_patient(const std::string& condition_id, std::uint64_t index,
+                                        StudyTools& tools) {
+  const auto& conditions = tools.conditions;
+  const auto condition = conditions.find(condition_id);
   if (!condition) return fail(condition.error());
   RandomStream random(Seed{index}, "study " + condition_id);
   const bool is_child = random.chance(share_of_children(condition_id));
-  const double age = draw_age(condition_id, is_child, *condition, knowledge, random);
+  const double age = draw_age(condition_id, is_child, *condition, tools.knowledge, random);
   teaching::Case prepared;
   prepared.id = condition_id;
   prepared.setting = is_child ? "ems_child" : "ems_adult";
@@ -170,7 +176,7 @@ Result<StudyPatient> make_study_patient(const std::string& condition_id, std::ui
     patient::ConditionUse use;
     use.id = id;
     use.severity = severity;
-    if (conditions->find(id).value().needs_side) {
+    if (conditions.find(id).value().needs_side) {
       use.side = random.chance(0.5) ? exam::Side::kRight : exam::Side::kLeft;
     }
     prepared.patient.conditions.push_back(use);
@@ -179,7 +185,7 @@ Result<StudyPatient> make_study_patient(const std::string& condition_id, std::ui
   const bool has_companion = condition_id != "healthy" && random.chance(kCoexists);
   const std::string other = has_companion ? draw_companion(condition_id, age, random) : "";
   if (!other.empty()) add(other, random.uniform(0.25, 0.5));
-  auto record = examine_at_sites(prepared, Seed{random.bits() >> 12});
+  auto record = examine_at_sites(prepared, Seed{random.bits() >> 12}, tools);
   if (!record) return fail(at(condition_id + " " + std::to_string(index), record.error()));
   out.record = std::move(*record);
   out.record.case_id = condition_id + "-" + std::to_string(index);

@@ -5,8 +5,6 @@
 #include <cstdlib>
 #include <fstream>
 
-#include "base/files.h"
-
 namespace {
 
 using namespace phren;
@@ -18,14 +16,14 @@ int complain(const std::string& message) {
 
 int make(const std::string& file, std::uint64_t per_condition, std::uint64_t part,
          std::uint64_t parts) {
-  const auto knowledge = reasoning::Knowledge::load(data_directory());
-  if (!knowledge) return complain(knowledge.error().message);
+  auto tools = bench::StudyTools::load();
+  if (!tools) return complain(tools.error().message);
   std::ofstream out(file);
   std::uint64_t n = 0;
   for (std::uint64_t index = 1; index <= per_condition; ++index) {
-    for (const auto& condition : knowledge->conditions) {
+    for (const auto& condition : tools->knowledge.conditions) {
       if (n++ % parts != part) continue;
-      const auto made = bench::make_study_patient(condition.id, index, *knowledge);
+      const auto made = bench::make_study_patient(condition.id, index, *tools);
       if (!made) return complain(made.error().message);
       out << bench::to_line(*made) << std::flush;
     }

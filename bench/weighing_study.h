@@ -12,7 +12,10 @@
 #include <vector>
 
 #include "base/result.h"
+#include "exam/sites.h"
 #include "exam/types.h"
+#include "measurement/measure.h"
+#include "patient/conditions.h"
 #include "reasoning/knowledge.h"
 
 namespace phren::bench {
@@ -23,9 +26,17 @@ struct StudyPatient {
   exam::Examination record;  // everything there is to find; nothing missed yet
 };
 
+struct StudyTools {
+  reasoning::Knowledge knowledge;
+  patient::Conditions conditions;
+  exam::SiteMap sites;
+  measurement::Measurer measurer;
+  static Result<StudyTools> load();
+};
+
 // The patient, rendered at fourteen sites, measured, looked at. Same index, same patient.
 Result<StudyPatient> make_study_patient(const std::string& condition_id, std::uint64_t index,
-                                        const reasoning::Knowledge& knowledge);
+                                        StudyTools& tools);
 
 std::string to_line(const StudyPatient& patient);
 Result<StudyPatient> from_line(const std::string& line, const std::string& where);
