@@ -57,6 +57,14 @@ bool is_threat_named(const Impression& impression, const std::string& condition)
                      [&](const auto& t) { return t.id == wanted->second && t.is_named; });
 }
 
+// Named, or not excluded yet.
+bool is_threat_held(const Impression& impression, const std::string& condition) {
+  const auto wanted = kTrueThreat.find(condition);
+  return wanted != kTrueThreat.end() &&
+         std::any_of(impression.threats.begin(), impression.threats.end(),
+                     [&](const auto& t) { return t.id == wanted->second; });
+}
+
 // Each patient counts by the prior of its condition; the settings count alike.
 void set_weights(std::vector<Case>& cases, const Knowledge& knowledge) {
   std::map<std::pair<std::string, std::string>, double> counts;
@@ -125,13 +133,16 @@ void count_one(const Case& c, const Impression& impression, PerCondition& out) {
   out.top1 += place < 1 ? 1 : 0;
   out.top3 += place < 3 ? 1 : 0;
   ++out.first[impression.ranking.front().id];
-  for (const auto& threat : impression.threats) out.named += threat.is_named ? 1 : 0;
+  for (const auto& threat : impression.threats) ++(threat.is_named ? out.named : out.open);
   if (kTrueThreat.contains(c.id()) && c.patient.severities.front() >= kLifeThreateningSeverity) {
     ++out.threatened;
-    if (is_threat_named(impression, c.id())) {
-      ++out.threat_named;
-    } else {
-      std::fprintf(stderr, "threat not named: %s\n", c.seen.case_id.c_str());
+    const bool is_named = is_threat_named(impression, c.id());
+    out.threat_named += is_named ? 1 : 0;
+    out.threat_open += !is_named && is_threat_held(impression, c.id()) ? 1 : 0;
+    if (!is_named) {
+      std::fprintf(stderr, "threat %s: %s\n",
+                   is_threat_held(impression, c.id()) ? "held open" : "missed",
+                   c.seen.case_id.c_str());
     }
   }
 }
@@ -219,9 +230,17 @@ bool look_at(const std::string& id, const exam::Examination& whole, exam::Examin
   return any;
 }
 
+double log2_score(double p, bool is_true) {
+  return std::log2(is_true ? p : 1.0 - p);
+}
+
 void note_point(const Case& c, const Impression& impression, double seconds, CurvePoint& point) {
-  const auto& r = impression.ranking[place_of(impression, c.id())];
-  point.bits += std::log2(reasoning::probability_from_log_odds(r.log_odds) / r.prior);
+  const auto& ids = c.patient.condition_ids;
+  for (const auto& r : impression.ranking) {
+    const bool is_true = std::find(ids.begin(), ids.end(), r.id) != ids.end();
+    const double before = std::clamp(r.prior, reasoning::kLowestShown, reasoning::kHighestShown);
+    point.bits += c.weight * (log2_score(r.posterior, is_true) - log2_score(before, is_true));
+  }
   point.top1 += impression.ranking.front().id == c.id() ? 1.0 : 0.0;
   point.threat += is_threat_named(impression, c.id()) ? 1.0 : 0.0;
   point.seconds += seconds;
@@ -263,19 +282,25 @@ bool is_bedside(const std::string& id) {
 
 void draw_curves(const std::vector<Case>& cases, const Knowledge& knowledge, Judgement& out) {
   std::map<std::string, std::size_t> taken;
+  std::vector<Case> chosen;
+  for (const Case& c : cases) {
+    if (taken[c.id()]++ < kCurvePatientsPerCondition) chosen.push_back(c);
+  }
+  set_weights(chosen, knowledge);
+  out.num_curve_patients = chosen.size();
   out.best_first.resize(kCurveLooks + 1);
   out.head_to_toe.resize(kCurveLooks + 1);
-  for (const Case& c : cases) {
-    if (c.id() == "healthy" || taken[c.id()]++ >= kCurvePatientsPerCondition) continue;
+  for (const Case& c : chosen) {
     exam::Examination whole = c.seen;
     std::erase_if(whole.findings, [](const exam::Finding& f) { return !is_bedside(f.id); });
     follow(c, whole, knowledge, true, out.best_first);
     follow(c, whole, knowledge, false, out.head_to_toe);
-    ++out.num_curve_patients;
   }
-  const auto n = static_cast<double>(out.num_curve_patients);
+  double threatened = 0.0;
+  for (const Case& c : chosen) threatened += kTrueThreat.contains(c.id()) ? 1.0 : 0.0;
+  const auto n = static_cast<double>(chosen.size());
   for (auto* curve : {&out.best_first, &out.head_to_toe}) {
-    for (CurvePoint& p : *curve) p = {p.bits / n, p.top1 / n, p.threat / n, p.seconds / n};
+    for (CurvePoint& p : *curve) p = {p.bits, p.top1 / n, p.threat / threatened, p.seconds / n};
   }
 }
 

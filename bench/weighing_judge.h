@@ -30,11 +30,13 @@ struct Scores {
 
 struct PerCondition {
   std::size_t count = 0, top1 = 0, top3 = 0;
-  std::size_t threatened = 0, threat_named = 0;  // life-threatening cases
-  std::size_t named = 0;                         // threats named in all its patients
-  std::map<std::string, std::size_t> first;      // what came first
+  std::size_t threatened = 0, threat_named = 0, threat_open = 0;  // life-threatening cases
+  std::size_t named = 0, open = 0;           // threats named, and not excluded, in all its patients
+  std::map<std::string, std::size_t> first;  // what came first
 };
 
+// bits: gain of the logarithmic score over the priors, all conditions together, patients counted as
+// in Scores; the rest are plain shares of patients.
 struct CurvePoint {
   double bits = 0.0, top1 = 0.0, threat = 0.0, seconds = 0.0;
 };

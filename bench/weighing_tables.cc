@@ -34,27 +34,34 @@ std::string instead_of(const PerCondition& c, const std::string& id) {
 std::string condition_table(const Judgement& j) {
   std::string text =
       "| condition | patients | first | among first three | what came first instead (patients) | "
-      "threat named, severity 0.5 and more | threats named, mean "
-      "|\n|---|---|---|---|---|---|---|\n";
+      "threat named, severity 0.5 and more | threats named, mean | open, "
+      "mean |\n|---|---|---|---|---|---|---|---|\n";
   PerCondition all;
   for (const auto& [id, c] : j.conditions) {
     const std::string threat =
-        c.threatened == 0 ? "-" : fmt::format("{} of {}", c.threat_named, c.threatened);
-    text += fmt::format("| {} | {} | {:.0f} % | {:.0f} % | {} | {} | {:.1f} |\n", id, c.count,
-                        percent(c.top1, c.count), percent(c.top3, c.count), instead_of(c, id),
-                        threat, mean(c.named, c.count));
+        c.threatened == 0
+            ? "-"
+            : fmt::format("{} of {}{}", c.threat_named, c.threatened,
+                          c.threat_open == 0 ? "" : fmt::format(", {} open", c.threat_open));
+    text += fmt::format("| {} | {} | {:.0f} % | {:.0f} % | {} | {} | {:.1f} | {:.1f} |\n", id,
+                        c.count, percent(c.top1, c.count), percent(c.top3, c.count),
+                        instead_of(c, id), threat, mean(c.named, c.count), mean(c.open, c.count));
     all.count += c.count;
     all.top1 += c.top1;
     all.top3 += c.top3;
     all.threatened += c.threatened;
     all.threat_named += c.threat_named;
+    all.threat_open += c.threat_open;
     all.named += c.named;
+    all.open += c.open;
   }
   return text +
-         fmt::format("| **all** | {} | {:.1f} % | {:.1f} % | | {} of {} ({:.1f} %) | {:.1f} |\n",
-                     all.count, percent(all.top1, all.count), percent(all.top3, all.count),
-                     all.threat_named, all.threatened, percent(all.threat_named, all.threatened),
-                     mean(all.named, all.count));
+         fmt::format(
+             "| **all** | {} | {:.1f} % | {:.1f} % | | {} of {} ({:.1f} %), {} open | {:.1f} "
+             "| {:.1f} |\n",
+             all.count, percent(all.top1, all.count), percent(all.top3, all.count),
+             all.threat_named, all.threatened, percent(all.threat_named, all.threatened),
+             all.threat_open, mean(all.named, all.count), mean(all.open, all.count));
 }
 
 std::string way_table(const Judgement& j) {
