@@ -1,10 +1,9 @@
 // From probabilities to labels, and from events to the label of the recording.
 //
-// Source:  the data set's exact rule: c = any of Rhonchi, Wheeze, Stridor, Wheeze+Crackle; d = any
-// of
-//          Coarse Crackle, Fine Crackle, Wheeze+Crackle; both -> CAS & DAS, c -> CAS, d -> DAS,
-//          else Normal; no events at all -> Poor Quality. It reproduces every label of the training
-//          part (tests/published/measurement_test.cc).
+// Source:  the data set's exact rule: c = any of Rhonchi, Wheeze, Stridor, Wheeze+Crackle;
+//          d = any of Coarse Crackle, Fine Crackle, Wheeze+Crackle; both -> CAS & DAS, c -> CAS, d
+//          -> DAS, else Normal; no events at all -> Poor Quality. It reproduces every label of the
+//          training part (tests/published/measurement_test.cc).
 #pragma once
 
 #include <span>

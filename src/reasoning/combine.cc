@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/stable_sort.h"
+
 namespace phren::reasoning {
 namespace {
 
@@ -41,10 +43,9 @@ void combine(std::vector<Contribution>& contributions, const FindingTable& table
     c.log_odds *= c.shrink;
     c.sd *= c.shrink;
   }
-  std::stable_sort(contributions.begin(), contributions.end(),
-                   [](const Contribution& a, const Contribution& b) {
-                     return std::abs(a.log_odds) > std::abs(b.log_odds);
-                   });
+  phren::stable_sort(contributions, [](const Contribution& a, const Contribution& b) {
+    return std::abs(a.log_odds) > std::abs(b.log_odds);
+  });
 }
 
 double total_with(const std::vector<Weighted>& sorted, const Weighted& added,

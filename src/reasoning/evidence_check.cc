@@ -6,6 +6,8 @@
 #include <map>
 #include <set>
 
+#include "base/stable_sort.h"
+
 namespace phren::reasoning {
 namespace {
 
@@ -47,9 +49,9 @@ class Checker {
   }
 
   std::vector<Complaint> take() {
-    std::stable_sort(
-        complaints_.begin(), complaints_.end(),
-        [](const Complaint& a, const Complaint& b) { return a.is_error > b.is_error; });
+    phren::stable_sort(complaints_, [](const Complaint& a, const Complaint& b) {
+      return a.is_error > b.is_error;
+    });
     return std::move(complaints_);
   }
 

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "base/stable_sort.h"
+
 namespace phren::reasoning {
 namespace {
 
@@ -44,7 +46,7 @@ std::vector<Threat> find_threats(const Knowledge& knowledge, const Observations&
     if (threat.is_named) threat.settle.clear();
     if (threat.is_named || !threat.settle.empty()) out.push_back(std::move(threat));
   }
-  std::stable_sort(out.begin(), out.end(), [](const Threat& a, const Threat& b) {
+  phren::stable_sort(out, [](const Threat& a, const Threat& b) {
     return a.is_named != b.is_named ? a.is_named : a.minutes < b.minutes;
   });
   return out;

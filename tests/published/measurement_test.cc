@@ -2,7 +2,16 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <cstdlib>
+#include <filesystem>
+#include <map>
+#include <sstream>
+#include <string>
+#include <vector>
 
+#include "base/files.h"
+#include "measurement/decide.h"
+#include "measurement/names.h"
 #include "measurement/sounds.h"
 #include "measurement/tonal.h"
 #include "measurement/transients.h"
@@ -65,6 +74,45 @@ TEST(CorsaGates, TwoCycleDurationPartsFineFromCoarseAt10Ms) {
   EXPECT_TRUE(edge.is_fine());
   edge.two_cycle_ms = 10.0;
   EXPECT_FALSE(edge.is_fine());
+}
+
+std::filesystem::path recordings_folder() {
+  if (const char* chosen = std::getenv("PHREN_RECORDINGS"); chosen != nullptr) return chosen;
+  return data_directory().parent_path().parent_path() / "shared/data/clinical-recordings";
+}
+
+// Rows of a plain CSV without quotes, the header left out.
+std::vector<std::vector<std::string>> rows_of(const std::filesystem::path& file) {
+  std::istringstream text(read_file(file).value());
+  std::vector<std::vector<std::string>> rows;
+  std::string line, cell;
+  std::getline(text, line);
+  while (std::getline(text, line)) {
+    if (!line.empty() && line.back() == '\r') line.pop_back();
+    std::istringstream cells(line);
+    rows.emplace_back();
+    while (std::getline(cells, cell, ',')) rows.back().push_back(cell);
+  }
+  return rows;
+}
+
+// Zhang et al., SPRSound, IEEE Trans Biomed Circuits Syst 2022: experts labelled events and whole
+// recordings apart from each other. Our rule from the first must give every one of the second.
+TEST(RecordRule, GivesTheExpertLabelOfEveryRecordingFromItsEvents) {
+  const auto folder = recordings_folder();
+  if (!std::filesystem::exists(folder / "recordings.csv")) {
+    GTEST_SKIP() << "the clinical recordings are not here; name their folder in PHREN_RECORDINGS";
+  }
+  std::map<std::string, std::vector<EventLabel>> events;
+  for (const auto& row : rows_of(folder / "events.csv")) {
+    events[row.at(0)].push_back(parse_event_label(row.at(3)).value());
+  }
+  const auto recordings = rows_of(folder / "recordings.csv");
+  EXPECT_EQ(recordings.size(), 1949u);
+  for (const auto& row : recordings) {
+    EXPECT_EQ(record_label_of(events[row.at(0)]), parse_record_label(row.at(6)).value())
+        << row.at(0);
+  }
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include "app/cli/table.h"
 #include "app/watch/trend_chart.h"
 #include "base/files.h"
+#include "base/stable_sort.h"
 #include "patient/conditions.h"
 #include "patient/findings.h"
 #include "patient/patient.h"
@@ -78,8 +79,7 @@ Result<std::vector<TimedAction>> parse_actions(const std::string& list,
     actions.push_back(std::move(*action));
     from = comma + 1;
   }
-  std::stable_sort(actions.begin(), actions.end(),
-                   [](const auto& a, const auto& b) { return a.minute < b.minute; });
+  phren::stable_sort(actions, [](const auto& a, const auto& b) { return a.minute < b.minute; });
   return actions;
 }
 

@@ -8,6 +8,7 @@
 
 #include "app/examine/markup.h"
 #include "app/examine/spectrogram.h"
+#include "base/stable_sort.h"
 #include "exam/names.h"
 
 namespace phren::app {
@@ -124,9 +125,9 @@ void add_findings(const Examined& examined, const reasoning::FindingTable& table
     row.confidence = finding.confidence;
     model.findings.push_back(std::move(row));
   }
-  std::stable_sort(
-      model.findings.begin(), model.findings.end(),
-      [](const FindingRow& a, const FindingRow& b) { return a.presence < b.presence; });
+  phren::stable_sort(model.findings, [](const FindingRow& a, const FindingRow& b) {
+    return a.presence < b.presence;
+  });
 }
 
 void add_impression(const reasoning::Impression& impression, ReportModel& model) {

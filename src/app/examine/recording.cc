@@ -8,6 +8,7 @@
 
 #include "acoustics/record.h"
 #include "app/examine/markup.h"
+#include "base/stable_sort.h"
 #include "exam/names.h"
 
 namespace phren::app {
@@ -48,8 +49,7 @@ Result<Recording> record_at(patient::Patient patient, const exam::TorsoPoint& po
     event.start_s = std::max(0.0, event.start_s - made->start_s);
     event.end_s = std::min(out.audio.duration_s(), event.end_s - made->start_s);
   }
-  std::stable_sort(out.truth.begin(), out.truth.end(),
-                   [](const auto& a, const auto& b) { return a.start_s < b.start_s; });
+  phren::stable_sort(out.truth, [](const auto& a, const auto& b) { return a.start_s < b.start_s; });
   return out;
 }
 
