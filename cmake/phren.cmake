@@ -19,7 +19,8 @@ target_include_directories(phren_flags INTERFACE ${CMAKE_SOURCE_DIR}/src)
 target_compile_definitions(phren_flags INTERFACE PHREN_VERSION="${PROJECT_VERSION}")
 if(PHREN_SANITIZE)
   target_compile_options(phren_flags INTERFACE -fsanitize=${PHREN_SANITIZE} -fno-omit-frame-pointer
-                                               -fno-sanitize-recover=all)
+                                               -fno-sanitize-recover=all
+    $<$<BOOL:$<TARGET_PROPERTY:PHREN_NO_VPTR_CHECK>>:-fno-sanitize=vptr>)
   target_link_options(phren_flags INTERFACE -fsanitize=${PHREN_SANITIZE})
 endif()
 

@@ -63,7 +63,8 @@ Response post(std::string path, std::string type, std::string body) {
 }
 
 TEST(Api, EveryCaseGivesAPatientTheEngineTakes) {
-  for (const json& one : json::parse(get("/api/v1/cases").body)["cases"]) {
+  const json all = json::parse(get("/api/v1/cases").body);
+  for (const json& one : all["cases"]) {
     const std::string id = one["id"];
     SCOPED_TRACE(id);
     EXPECT_EQ(json::parse(get("/api/v1/cases/" + id).body)["title"], one["title"]);
