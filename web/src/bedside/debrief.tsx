@@ -2,6 +2,7 @@
 import { soundLabel, regions, phases, type HeardEvent } from '../engine/protocol';
 import { clock, MarkList } from './marking';
 import type { Encounter, HeardAt } from './session';
+import { stepInWords } from './steps';
 
 // Findings that marking can name, for each sound the body makes.
 const findingOf: Partial<Record<HeardEvent['sound'], string>> = {
@@ -78,6 +79,8 @@ export function Debrief({ encounter }: { encounter: Encounter }) {
 }
 
 function Timeline({ encounter, totalS }: { encounter: Encounter; totalS: number }) {
+  const labelOf = (id: string) => encounter.kinds.find((one) => one.id === id)?.label ?? id.replaceAll('_', ' ');
+  const siteNameOf = (id: string) => encounter.sites.find((one) => one.id === id)?.name ?? id;
   const x = (t: number) => 4 + (t / totalS) * 192;
   const log = encounter.log.value;
   const rows: { name: string; items: { t: number; to?: number; words: string }[] }[] = [
@@ -97,11 +100,6 @@ function Timeline({ encounter, totalS }: { encounter: Encounter; totalS: number 
       <text x="4" y="49" class="time-word">0:00</text><text x="196" y="49" text-anchor="end" class="time-word">{clock(totalS)}</text>
     </svg>
     <details class="small"><summary>Every step in order</summary>
-      <ol>{encounter.log.value.map((one) => <li class="figures">{clock(one.t_s)} {stepInWords(one)}</li>)}</ol></details>
+      <ol>{encounter.log.value.map((one) => <li class="figures">{clock(one.t_s)} {stepInWords(one, labelOf, siteNameOf)}</li>)}</ol></details>
   </section>;
-}
-
-function stepInWords(entry: Record<string, unknown>): string {
-  const { t_s: _time, do: what, u: _u, v: _v, ...rest } = entry;
-  return [what, ...Object.values(rest).filter((value) => value !== '' && value !== 'midline')].join(' ').replaceAll('_', ' ');
 }

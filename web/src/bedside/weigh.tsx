@@ -42,7 +42,7 @@ export function ShowImpression({ impression }: { impression: Impression }) {
   return <div class="stack">
     <p class="small soft">{impression.caution}</p>
     <h2>What could kill first</h2>
-    {named.length === 0 && <p>No threat is shown by these findings.</p>}
+    {named.length === 0 && <p>Nothing is named by what was found so far. What was not looked at is not excluded.</p>}
     <ul class="plain-list">{named.map((one) => <li class="notice"><strong>{one.label}.</strong> {one.why} <span class="small">Because: {one.grounds.join('; ')}.</span></li>)}</ul>
     {open.length > 0 && <details><summary>Not yet excluded: {open.length}</summary>
       <ul class="small">{open.map((one) => <li><strong>{one.label}</strong>{one.settle.length > 0 && `: look for ${one.settle.join(', ').replaceAll('_', ' ')}`}</li>)}</ul></details>}

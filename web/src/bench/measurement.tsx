@@ -16,10 +16,23 @@ const recordWords: Record<string, string> = {
   'CAS & DAS': 'continuous and discontinuous added sounds', 'Poor Quality': 'too poor to tell',
 };
 
+// The longest tones keep their words; a word within 8 % of the picture's length and 150 Hz of another would cover it.
+function toneSpans(measurement: Measurement): Span[] {
+  const near_s = 0.08 * measurement.duration_s, near_hz = 150;
+  const worded: Span[] = [];
+  const spans = measurement.tones.map((one): Span => ({
+    kind: `${Math.round(one.hz)} Hz`, startS: one.start_ms / 1000, endS: one.end_ms / 1000, lowHz: one.hz - 40, highHz: one.hz + 40 }));
+  for (const span of [...spans].sort((a, b) => (b.endS - b.startS) - (a.endS - a.startS))) {
+    span.isQuiet = worded.some((one) => Math.abs(one.startS - span.startS) < near_s && Math.abs(one.lowHz! - span.lowHz!) < near_hz);
+    if (!span.isQuiet) worded.push(span);
+  }
+  return spans;
+}
+
 export function measurementSpans(measurement: Measurement): Span[] {
   return [
     ...measurement.events.filter((one) => one.label !== 'Normal').map((one) => ({ kind: one.label, startS: one.start_ms / 1000, endS: one.end_ms / 1000 })),
-    ...measurement.tones.map((one) => ({ kind: `${Math.round(one.hz)} Hz`, startS: one.start_ms / 1000, endS: one.end_ms / 1000, lowHz: one.hz - 40, highHz: one.hz + 40 })),
+    ...toneSpans(measurement),
   ];
 }
 

@@ -6,7 +6,8 @@ import { Spectrum, windowFor } from '../explain/spectrum';
 import { theme } from '../lib/settings';
 import { lengthS, type Recording } from './recording';
 
-export interface Span { kind: string; startS: number; endS: number; lowHz?: number; highHz?: number }
+// A quiet span is drawn without its word, where words would cover each other.
+export interface Span { kind: string; startS: number; endS: number; lowHz?: number; highHz?: number; isQuiet?: boolean }
 
 const kTopHz = 2000;
 const kRange_db = 50;
@@ -106,7 +107,7 @@ export function Picture({ recording, spans, selection, playheadS, onSelect, chil
         return <span class="span" title={span.kind} style={{
           left: percent(span.startS), width: percent(span.endS - span.startS),
           top: `${100 - part + part * (1 - Math.min(1, high / top))}%`, bottom: `${part * Math.max(0, low / top)}%`,
-        }}><span class="span-word">{span.kind}</span></span>;
+        }}>{!span.isQuiet && <span class="span-word">{span.kind}</span>}</span>;
       })}
       {selection && <span class="picked" style={{ left: percent(selection[0]), width: percent(selection[1] - selection[0]) }} />}
       {playheadS !== null && <span class="playhead" style={{ left: percent(playheadS) }} />}
