@@ -36,7 +36,7 @@ void GasExchange::fill(const MechanicsState& lung, double paco2, double pao2,
   for (std::size_t k = 0; k < 2; ++k) {
     s_.pleura[k] = {kAirOxygenFraction * lung.pleural_gas_L[k], 0.0};
   }
-  lung_L_ = lung.volume_L;
+  set_lung_gas(lung);
   const double base = base_bicarbonate();
   const double ph = ph_of(paco2, bicarbonate(paco2, base));
   s_.arterial.o2 = oxygen_content(pao2 - 8.0, ph, p_.haemoglobin_g_per_dL);
@@ -99,14 +99,8 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
     }
     bronchus = {bronchus.o2 + turnover * (into_bronchus.o2 - bronchus.o2),
                 bronchus.co2 + turnover * (into_bronchus.co2 - bronchus.co2)};
-    const double leak = f.leak_L_per_s[i] * dt;
-    if (leak != 0.0) {
-      const Gas before{alveolus.o2 + dead.o2, alveolus.co2 + dead.co2};
-      scale_lobe(i, -leak / volume);
-      s_.pleura[side_index(i)].o2 += before.o2 - alveolus.o2 - dead.o2;
-      s_.pleura[side_index(i)].co2 += before.co2 - alveolus.co2 - dead.co2;
-    }
-    lung_L_[i] += v - leak;
+    lung_L_[i] += v;
+    if (f.leak_L_per_s[i] != 0.0) leak(i, f.leak_L_per_s[i] * dt);
   }
   const double turnover = magnitude(trachea) / (p_.common_dead_space_L / kAirwayCells);
   if (trachea > 0.0) {
@@ -132,15 +126,44 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
       s_.pleura[k].o2 += in * kAirOxygenFraction;
       ledger_.breathed_in.o2 += in * kAirOxygenFraction * kStpd_mL_per_L;
     } else if (in < 0.0) {
-      // Pleural gas leaves as it is mixed; its volume is kept by the mechanics.
-      const double o2 = clamp(-in * 0.16, 0.0, s_.pleura[k].o2);
-      const double co2 = clamp(-in * 0.05, 0.0, s_.pleura[k].co2);
-      s_.pleura[k].o2 -= o2;
-      s_.pleura[k].co2 -= co2;
-      ledger_.breathed_out.o2 += o2 * kStpd_mL_per_L;
-      ledger_.breathed_out.co2 += co2 * kStpd_mL_per_L;
+      const Gas out = take_pleural(k, -in);
+      ledger_.breathed_out.o2 += out.o2 * kStpd_mL_per_L;
+      ledger_.breathed_out.co2 += out.co2 * kStpd_mL_per_L;
     }
+    pleura_L_[k] += in;
   }
+}
+
+// A volume (L) through the hole between a lobe and its pleural space; negative: back into the lobe.
+void GasExchange::leak(std::size_t i, double volume_L) noexcept {
+  const std::size_t k = side_index(i);
+  if (volume_L > 0.0) {
+    const double held = lung_L_[i] > 1e-9 ? lung_L_[i] : 1e-9;
+    const Gas before{s_.alveolus[i].o2 + s_.dead[i].o2, s_.alveolus[i].co2 + s_.dead[i].co2};
+    scale_lobe(i, -volume_L / held);
+    s_.pleura[k].o2 += before.o2 - s_.alveolus[i].o2 - s_.dead[i].o2;
+    s_.pleura[k].co2 += before.co2 - s_.alveolus[i].co2 - s_.dead[i].co2;
+  } else {
+    const Gas back = take_pleural(k, -volume_L);
+    const double u = unperfused_[i];
+    s_.alveolus[i].o2 += (1.0 - u) * back.o2;
+    s_.alveolus[i].co2 += (1.0 - u) * back.co2;
+    s_.dead[i].o2 += u * back.o2;
+    s_.dead[i].co2 += u * back.co2;
+  }
+  pleura_L_[k] += volume_L;
+  lung_L_[i] -= volume_L;
+}
+
+// What a volume (L) of pleural gas takes with it: the space is mixed.
+Gas GasExchange::take_pleural(std::size_t side, double volume_L) noexcept {
+  Gas& held = s_.pleura[side];
+  const double share =
+      clamp(volume_L / (pleura_L_[side] > 1e-9 ? pleura_L_[side] : 1e-9), 0.0, 1.0);
+  const Gas taken{share * held.o2, share * held.co2};
+  held.o2 -= taken.o2;
+  held.co2 -= taken.co2;
+  return taken;
 }
 
 void GasExchange::scale_lobe(std::size_t i, double change) noexcept {
@@ -186,7 +209,7 @@ double GasExchange::alveolar_pco2_mmHg(std::size_t i) const noexcept {
 
 std::array<double, kLobes> GasExchange::exchange(const MechanicsState& lung, const LungBlood& blood,
                                                  double output, double dt) noexcept {
-  lung_L_ = lung.volume_L;
+  set_lung_gas(lung);
   const double base = base_bicarbonate();
   const double hb = p_.haemoglobin_g_per_dL;
   const double tissue_pco2 = s_.fast_co2_mL / p_.fast_co2_mL_per_mmHg;

@@ -86,7 +86,10 @@ class GasExchange {
   GasParameters& parameters() noexcept { return p_; }
   const GasState& state() const noexcept { return s_; }
   const GasLedger& ledger() const noexcept { return ledger_; }
-  void set_lung_gas(const MechanicsState& lung) noexcept { lung_L_ = lung.volume_L; }
+  void set_lung_gas(const MechanicsState& lung) noexcept {
+    lung_L_ = lung.volume_L;
+    pleura_L_ = lung.pleural_gas_L;
+  }
 
   double alveolar_po2_mmHg(std::size_t lobe) const noexcept;
   double alveolar_pco2_mmHg(std::size_t lobe) const noexcept;
@@ -108,11 +111,14 @@ class GasExchange {
   void refresh_arterial() noexcept;
   void scale_lobe(std::size_t lobe, double change) noexcept;
   void hand_over(std::size_t lobe, double volume_L) noexcept;
+  void leak(std::size_t lobe, double volume_L) noexcept;
+  Gas take_pleural(std::size_t side, double volume_L) noexcept;
 
   GasParameters p_;
   GasState s_;
   GasLedger ledger_;
   std::array<double, kLobes> lung_L_{}, unperfused_{};
+  std::array<double, 2> pleura_L_{};
   double pao2_ = 95.0, paco2_ = 40.0, sao2_ = 0.97, ph_ = 7.4, svo2_ = 0.75, deficit_ = 0.0;
   double pvo2_ = 40.0;
 };

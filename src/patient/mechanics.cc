@@ -127,7 +127,7 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
   for (std::size_t i = 0; i < kLobes; ++i) {
     const std::size_t k = side_index(i);
     const double g = p_.lobe[i].leak_L_per_s_per_cmH2O;
-    // The hole is fed from small airways, halfway between carina (as of the last step) and alveoli;
+    // The hole is fed from small airways, halfway between carina and alveoli;
     // a lobe that is nearly empty gives less and less.
     const double recoil = f.alveolar_cmH2O[i] - f.pleural_cmH2O[k];
     const double source =
@@ -226,10 +226,9 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
 
 Flows Mechanics::derivative(const MechanicsState& state, const Effort& effort) const noexcept {
   Flows f;
-  f.carina_cmH2O = f_.carina_cmH2O;
   pleura(state, effort.muscle_cmH2O, f);
-  leaks(state, f);
   network(state, effort, {}, 0.0, f_.carina_cmH2O, f);
+  leaks(state, f);
   return f;
 }
 
@@ -244,8 +243,9 @@ void Mechanics::step(const Effort& effort, double dt) noexcept {
   for (std::size_t k = 0; k < 2; ++k) middle.pleural_gas_L[k] += half * f_.wound_L_per_s[k];
   const std::array<double, kLobes> previous = f_.lobe_L_per_s;
   pleura(middle, effort.muscle_cmH2O, f_);
-  leaks(middle, f_);
   network(middle, effort, previous, half, f_.carina_cmH2O, f_);
+  leaks(middle, f_);
+  bound_outflow(dt);
   std::array<double, 2> gas = s_.pleural_gas_L;
   for (std::size_t i = 0; i < kLobes; ++i) {
     s_.volume_L[i] += dt * (f_.lobe_L_per_s[i] - f_.leak_L_per_s[i]);
@@ -254,6 +254,25 @@ void Mechanics::step(const Effort& effort, double dt) noexcept {
   for (std::size_t k = 0; k < 2; ++k) {
     gas[k] += dt * f_.wound_L_per_s[k];
     s_.pleural_gas_L[k] = gas[k] > 0.0 ? gas[k] : 0.0;
+  }
+}
+
+// No more gas leaves a pleural space in one step than it holds.
+void Mechanics::bound_outflow(double dt) noexcept {
+  for (std::size_t k = 0; k < 2; ++k) {
+    double in = 0.0, out = 0.0;
+    (f_.wound_L_per_s[k] > 0.0 ? in : out) += dt * magnitude(f_.wound_L_per_s[k]);
+    for (std::size_t i = 0; i < kLobes; ++i) {
+      if (side_index(i) != k) continue;
+      (f_.leak_L_per_s[i] > 0.0 ? in : out) += dt * magnitude(f_.leak_L_per_s[i]);
+    }
+    const double held = s_.pleural_gas_L[k] + in;
+    if (out <= held) continue;
+    const double share = held / out;
+    if (f_.wound_L_per_s[k] < 0.0) f_.wound_L_per_s[k] *= share;
+    for (std::size_t i = 0; i < kLobes; ++i) {
+      if (side_index(i) == k && f_.leak_L_per_s[i] < 0.0) f_.leak_L_per_s[i] *= share;
+    }
   }
 }
 

@@ -121,7 +121,8 @@ class Mechanics {
 
  private:
   void pleura(const MechanicsState& state, double muscle_cmH2O, Flows& f) const noexcept;
-  void leaks(const MechanicsState& state, Flows& f) const noexcept;
+  void leaks(const MechanicsState& state, Flows& f) const noexcept;  // after network()
+  void bound_outflow(double dt_s) noexcept;
   void network(const MechanicsState& state, const Effort& effort,
                const std::array<double, kLobes>& previous, double half_dt_s, double carina_guess,
                Flows& f) const noexcept;

@@ -196,28 +196,6 @@ TEST(Patient, PackedConfigurationGivesTheSamePatient) {
   EXPECT_NE(unpack(wrong).error().message.find("format"), std::string::npos);
 }
 
-TEST(Patient, GasIsConservedOverAnHour) {
-  for (const char* id : {"healthy", "asthma", "pneumothorax"}) {
-    SCOPED_TRACE(id);
-    Patient p = sick(id, 0.7);
-    const GasLedger l0 = p.gas().ledger();
-    const double o2 = p.gas().total_oxygen_mL(), co2 = p.gas().total_co2_mL();
-    const double volume = p.mechanics().gas_L() + p.mechanics().state().pleural_gas_L[0];
-    p.advance_to(3600.0);
-    const GasLedger l1 = p.gas().ledger();
-    const double in = l1.breathed_in.o2 - l0.breathed_in.o2;
-    const double o2_error = p.gas().total_oxygen_mL() - o2 - in +
-                            (l1.breathed_out.o2 - l0.breathed_out.o2) +
-                            (l1.oxygen_used_mL - l0.oxygen_used_mL);
-    const double co2_error =
-        p.gas().total_co2_mL() - co2 - (l1.breathed_in.co2 - l0.breathed_in.co2) +
-        (l1.breathed_out.co2 - l0.breathed_out.co2) - (l1.co2_made_mL - l0.co2_made_mL);
-    EXPECT_LT(std::abs(o2_error) / in, 1e-6);
-    EXPECT_LT(std::abs(co2_error) / (l1.co2_made_mL - l0.co2_made_mL), 1e-6);
-    EXPECT_GT(p.mechanics().gas_L() + p.mechanics().state().pleural_gas_L[0], 0.2 * volume);
-  }
-}
-
 TEST(Patient, BloodIsConserved) {
   Patient p = sick("anaphylaxis", 0.8);
   const double before = p.circulation().blood_L();
