@@ -1,11 +1,10 @@
 #include "reasoning/findings.h"
 
-#include <toml++/toml.h>
-
 #include <array>
 #include <utility>
 
 #include "base/files.h"
+#include "base/toml_fields.h"
 #include "exam/names.h"
 
 namespace phren::reasoning {
@@ -27,87 +26,55 @@ constexpr std::array<std::pair<std::string_view, Comparison>, 4> kComparisons{
      {"above", Comparison::kAbove},
      {"at_least", Comparison::kAtLeast}}};
 
-std::string place(std::string_view file, const toml::node& node) {
-  return std::string(file) + ":" + std::to_string(node.source().begin.line);
-}
-
-std::vector<std::string> words(const toml::table& row, std::string_view key) {
-  std::vector<std::string> out;
-  if (const auto* list = row[key].as_array()) {
-    for (const auto& node : *list) out.push_back(node.value_or(std::string()));
-  }
-  return out;
-}
-
-Result<Threshold> read_threshold(const toml::table& row, const std::string& here) {
+Threshold read_threshold(TomlFields& fields) {
   Threshold t;
-  t.vital = row["vital"].value_or(std::string());
+  fields.text("vital", t.vital, true);
   if (!is_vital(t.vital)) {
-    return fail(at(here, out_of_range("vital", "'" + t.vital + "'", "a field of vital_signs")));
+    fields.note(out_of_range("vital", "'" + t.vital + "'", "a field of vital_signs"));
   }
   int given = 0;
   for (const auto& [key, comparison] : kComparisons) {
-    if (const auto limit = row[key].value<double>()) {
-      t.comparison = comparison;
-      t.limit = *limit;
-      ++given;
-    }
+    std::optional<double> limit;
+    fields.number(key, limit, -1000.0, 1000.0);
+    if (!limit) continue;
+    t.comparison = comparison;
+    t.limit = *limit;
+    ++given;
   }
   if (given != 1) {
-    return fail(ErrorCode::kMalformed,
-                here + ": a threshold needs exactly one of below, at_most, above, at_least");
+    fields.note({ErrorCode::kMalformed,
+                 "a threshold needs exactly one of below, at_most, above, at_least"});
   }
-  t.per_year = row["per_year"].value_or(0.0);
-  t.age_from_years = row["age_from_years"].value_or(0.0);
-  t.age_to_years = row["age_to_years"].value_or(130.0);
+  fields.number("per_year", t.per_year, -100.0, 100.0);
+  fields.number("age_from_years", t.age_from_years, 0.0, 130.0);
+  fields.number("age_to_years", t.age_to_years, 0.0, 130.0);
   if (!(t.age_from_years < t.age_to_years)) {
-    return fail(at(here, out_of_range("age_to_years", t.age_to_years, "above age_from_years")));
+    fields.note(out_of_range("age_to_years", t.age_to_years, "above age_from_years"));
   }
-  t.source = row["source"].value_or(std::string());
-  t.status = row["status"].value_or(std::string());
-  if (t.source.empty() || t.status.empty()) {
-    return fail(ErrorCode::kMalformed, here + ": a threshold needs source and status");
-  }
+  fields.text("source", t.source, true);
+  fields.text("status", t.status, true);
   return t;
 }
 
-Result<FindingInfo> read_finding(const toml::table& row, std::string_view file) {
+FindingInfo read_finding(TomlFields& fields) {
   FindingInfo info;
-  info.id = row["id"].value_or(std::string());
-  if (info.id.empty()) {
-    return fail(ErrorCode::kMalformed, place(file, row) + ": a finding needs an id");
-  }
-  const std::string here = place(file, row) + ": finding " + info.id;
-  info.label = row["label"].value_or(std::string());
-  info.meaning = row["meaning"].value_or(std::string());
-  if (info.label.empty() || info.meaning.empty()) {
-    return fail(ErrorCode::kMalformed, here + ": needs label and meaning");
-  }
-  const auto basis = exam::parse_basis(row["found_by"].value_or(std::string_view()));
-  if (!basis) return fail(at(here, basis.error()));
-  info.found_by = *basis;
-  info.groups = words(row, "groups");
-  if (info.groups.empty()) return fail(ErrorCode::kMalformed, here + ": needs groups");
-  info.look = row["look"].value_or(std::string());
-  info.seconds = row["seconds"].value_or(0.0);
-  if (!(info.seconds >= 0.0 && info.seconds <= 600.0)) {
-    return fail(at(here, out_of_range("seconds", info.seconds, "between 0 and 600")));
-  }
-  info.sided = row["sided"].value_or(false);
-  info.silence = row["silence"].value_or(false);
-  info.pattern = row["pattern"].value_or(false);
-  info.afar = row["afar"].value_or(false);
-  info.of = row["of"].value_or(std::string());
-  info.implied_by = words(row, "implied_by");
-  if (const auto* list = row["threshold"].as_array()) {
-    for (const auto& node : *list) {
-      const auto* table = node.as_table();
-      if (table == nullptr) return fail(ErrorCode::kMalformed, here + ": threshold: not a table");
-      auto threshold = read_threshold(*table, here);
-      if (!threshold) return fail(threshold.error());
-      info.thresholds.push_back(std::move(*threshold));
-    }
-  }
+  fields.text("id", info.id, true);
+  fields.is_called("finding " + info.id);
+  fields.text("label", info.label, true);
+  fields.text("meaning", info.meaning, true);
+  fields.word("found_by", info.found_by, exam::parse_basis, true);
+  fields.texts("groups", info.groups);
+  if (info.groups.empty()) fields.note({ErrorCode::kMalformed, "needs groups"});
+  fields.text("look", info.look);
+  fields.number("seconds", info.seconds, 0.0, 600.0);
+  fields.flag("sided", info.sided);
+  fields.flag("silence", info.silence);
+  fields.flag("pattern", info.pattern);
+  fields.flag("afar", info.afar);
+  fields.text("of", info.of);
+  fields.texts("implied_by", info.implied_by);
+  fields.rows("threshold",
+              [&](TomlFields& row) { info.thresholds.push_back(read_threshold(row)); });
   return info;
 }
 
@@ -128,30 +95,14 @@ bool holds(double value, Comparison comparison, double limit) {
 }
 
 Result<FindingTable> FindingTable::parse(std::string_view toml_text, std::string_view file_name) {
-  toml::table root;
-  try {
-    root = toml::parse(toml_text, std::string(file_name));
-  } catch (const toml::parse_error& error) {
-    return fail(ErrorCode::kMalformed, std::string(file_name) + ":" +
-                                           std::to_string(error.source().begin.line) + ": " +
-                                           std::string(error.description()));
-  }
-  const auto* rows = root["finding"].as_array();
-  if (rows == nullptr) {
-    return fail(ErrorCode::kMalformed, std::string(file_name) + ": needs at least one [[finding]]");
-  }
   FindingTable table;
-  for (const auto& node : *rows) {
-    const auto* row = node.as_table();
-    if (row == nullptr)
-      return fail(ErrorCode::kMalformed, place(file_name, node) + ": not a table");
-    auto info = read_finding(*row, file_name);
-    if (!info) return fail(info.error());
-    if (!table.index_.emplace(info->id, table.findings_.size()).second) {
-      return fail(ErrorCode::kInvalidArgument,
-                  place(file_name, node) + ": finding id " + info->id + " is used twice");
-    }
-    table.findings_.push_back(std::move(*info));
+  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+    top.rows(
+        "finding", [&](TomlFields& row) { row.add(table.findings_, read_finding(row)); }, true);
+  });
+  if (!read) return fail(read.error());
+  for (std::size_t i = 0; i < table.findings_.size(); ++i) {
+    table.index_.emplace(table.findings_[i].id, i);
   }
   std::map<std::string, std::size_t> groups;
   for (FindingInfo& info : table.findings_) {

@@ -79,60 +79,43 @@ Status load_tables(const std::filesystem::path& data, Knowledge& k) {
 Result<std::vector<ThreatRule>> read_threats(std::string_view toml_text, std::string_view file_name,
                                              const FindingTable& table) {
   std::vector<ThreatRule> rules;
-  auto status = for_each_row(
-      toml_text, file_name, "threat",
-      [&](const toml::table& row, const std::string& here) -> Status {
-        ThreatRule rule;
-        Threat& t = rule.threat;
-        if (auto ok = fill_texts(row, here,
-                                 {{"id", &t.id},
-                                  {"label", &t.label},
-                                  {"why", &t.why},
-                                  {"source", &t.source},
-                                  {"status", &t.status}});
-            !ok) {
-          return ok;
-        }
-        t.minutes = row["minutes"].value_or(-1.0);
-        if (!(t.minutes > 0.0 && t.minutes <= 600.0)) {
-          return fail(at(here, out_of_range("minutes", t.minutes, "between 0 and 600")));
-        }
-        t.condition_ids = words_of(row["conditions"].as_array());
-        auto when = lines_of(row["when"].as_array(), here + ": threat " + t.id, table);
-        if (!when) return fail(when.error());
-        rule.when = std::move(*when);
-        rules.push_back(std::move(rule));
-        return {};
-      });
-  if (!status) return fail(status.error());
+  const auto read_row = [&](TomlFields& row) {
+    ThreatRule rule;
+    Threat& t = rule.threat;
+    read_texts(row, {{"id", &t.id}});
+    row.is_called("threat " + t.id);
+    read_texts(
+        row, {{"label", &t.label}, {"why", &t.why}, {"source", &t.source}, {"status", &t.status}});
+    row.number("minutes", t.minutes, 0.1, 600.0, true);
+    row.texts("conditions", t.condition_ids);
+    read_lines(row, "when", table, rule.when);
+    rules.push_back(std::move(rule));
+  };
+  const Status read =
+      read_toml(toml_text, file_name, [&](TomlFields& top) { top.rows("threat", read_row, true); });
+  if (!read) return fail(read.error());
   return rules;
 }
 
 Result<std::vector<SayingRule>> read_sayings(std::string_view toml_text, std::string_view file_name,
                                              const FindingTable& table) {
   std::vector<SayingRule> rules;
-  auto status =
-      for_each_row(toml_text, file_name, "saying",
-                   [&](const toml::table& row, const std::string& here) -> Status {
-                     SayingRule rule;
-                     Saying& s = rule.saying;
-                     if (auto ok = fill_texts(row, here,
-                                              {{"id", &s.id},
-                                               {"says", &s.says},
-                                               {"agrees", &s.agrees},
-                                               {"evidence", &s.evidence},
-                                               {"source", &s.source},
-                                               {"status", &s.status}});
-                         !ok) {
-                       return ok;
-                     }
-                     auto when = lines_of(row["when"].as_array(), here + ": saying " + s.id, table);
-                     if (!when) return fail(when.error());
-                     rule.when = std::move(*when);
-                     rules.push_back(std::move(rule));
-                     return {};
-                   });
-  if (!status) return fail(status.error());
+  const auto read_row = [&](TomlFields& row) {
+    SayingRule rule;
+    Saying& s = rule.saying;
+    read_texts(row, {{"id", &s.id}});
+    row.is_called("saying " + s.id);
+    read_texts(row, {{"says", &s.says},
+                     {"agrees", &s.agrees},
+                     {"evidence", &s.evidence},
+                     {"source", &s.source},
+                     {"status", &s.status}});
+    read_lines(row, "when", table, rule.when);
+    rules.push_back(std::move(rule));
+  };
+  const Status read =
+      read_toml(toml_text, file_name, [&](TomlFields& top) { top.rows("saying", read_row, true); });
+  if (!read) return fail(read.error());
   return rules;
 }
 

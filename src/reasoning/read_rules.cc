@@ -21,87 +21,56 @@ Result<RuleKind> parse_kind(std::string_view text) {
                            "points, logistic, signed_logistic or criteria"));
 }
 
-Result<RuleEntry> read_entry(const toml::table& row, const std::string& here,
-                             const FindingTable& table) {
+RuleEntry read_entry(TomlFields& row, const FindingTable& table) {
   RuleEntry entry;
-  if (auto ok = fill_texts(row, here + ": item", {{"label", &entry.label}}); !ok) {
-    return fail(ok.error());
-  }
-  entry.one_of = row["one_of"].value_or(std::string());
-  auto lines = lines_of(row["when"].as_array(), here + ": item '" + entry.label + "'", table);
-  if (!lines) return fail(lines.error());
-  entry.when = std::move(*lines);
-  if (const auto* levels = row["levels"].as_array()) {
-    for (const auto& node : *levels) entry.levels.push_back(node.value_or(0.0));
-  } else {
-    entry.levels = {0.0, row["points"].value_or(0.0)};
+  row.text("label", entry.label, true);
+  row.is_called("item '" + entry.label + "'");
+  row.text("one_of", entry.one_of);
+  read_lines(row, "when", table, entry.when);
+  double points = 0.0;
+  row.number("points", points, -1000.0, 1000.0);
+  entry.levels = {0.0, points};
+  if (const auto* levels = row.find("levels")) {
+    entry.levels.clear();
+    const auto* list = levels->as_array();
+    for (std::size_t i = 0; list != nullptr && i < list->size(); ++i) {
+      entry.levels.push_back((*list)[i].value_or(0.0));
+    }
   }
   if (entry.levels.size() < 2 || entry.levels[0] != 0.0 || entry.levels.back() == 0.0) {
-    return fail(ErrorCode::kInvalidArgument,
-                here + ": item '" + entry.label + "': needs points other than 0, or levels from 0");
+    row.note({ErrorCode::kInvalidArgument, "needs points other than 0, or levels from 0"});
   }
   return entry;
 }
 
-Result<RuleBand> read_band(const toml::table& row, const std::string& here) {
+void read_band(TomlFields& row, std::vector<RuleBand>& bands) {
   RuleBand band;
-  if (auto ok = fill_texts(row, here + ": band", {{"label", &band.label}}); !ok) {
-    return fail(ok.error());
+  row.text("label", band.label, true);
+  row.is_called("band '" + band.label + "'");
+  row.number("at_least", band.at_least, -1000.0, 1000.0, true);
+  row.number("ratio", band.ratio, 0.0, 1000.0);
+  row.number("probability", band.probability, 0.0, 1.0);
+  if (!bands.empty() && band.at_least >= bands.back().at_least) {
+    row.note({ErrorCode::kInvalidArgument, "bands must run from highest to lowest"});
   }
-  const auto at_least = row["at_least"].value<double>();
-  if (!at_least) return fail(ErrorCode::kMalformed, here + ": a band needs at_least");
-  band.at_least = *at_least;
-  band.ratio = row["ratio"].value<double>();
-  band.probability = row["probability"].value<double>();
-  if (band.probability && !(*band.probability >= 0.0 && *band.probability <= 1.0)) {
-    return fail(at(here, out_of_range("probability", *band.probability, "between 0 and 1")));
-  }
-  return band;
+  bands.push_back(std::move(band));
 }
 
-Result<Rule> read_rule(const toml::table& row, const std::string& place,
-                       const FindingTable& table) {
+Rule read_rule(TomlFields& row, const FindingTable& table) {
   Rule rule;
   RuleResult& w = rule.words;
-  if (auto ok = fill_texts(row, place,
-                           {{"id", &w.id},
-                            {"label", &w.label},
-                            {"about", &w.about},
-                            {"source", &w.source},
-                            {"status", &w.status}});
-      !ok) {
-    return fail(ok.error());
-  }
-  const std::string here = place + ": rule " + w.id;
-  w.note = row["note"].value_or(std::string());
-  const auto kind = parse_kind(row["kind"].value_or(std::string_view()));
-  if (!kind) return fail(at(here, kind.error()));
-  rule.kind = *kind;
-  rule.intercept = row["intercept"].value_or(0.0);
-  auto applies = lines_of(row["applies"].as_array(), here + ": applies", table);
-  if (!applies) return fail(applies.error());
-  rule.applies = std::move(*applies);
-  const auto* items = row["item"].as_array();
-  if (items == nullptr) return fail(ErrorCode::kMalformed, here + ": needs items");
-  for (const auto& node : *items) {
-    const auto* item = node.as_table();
-    if (item == nullptr) return fail(ErrorCode::kMalformed, here + ": item: not a table");
-    auto entry = read_entry(*item, here, table);
-    if (!entry) return fail(entry.error());
-    rule.entries.push_back(std::move(*entry));
-  }
-  if (const auto* bands = row["band"].as_array()) {
-    for (const auto& node : *bands) {
-      const auto* text = node.as_table();
-      if (text == nullptr) return fail(ErrorCode::kMalformed, here + ": band: not a table");
-      auto band = read_band(*text, here);
-      if (!band) return fail(band.error());
-      if (!rule.bands.empty() && band->at_least >= rule.bands.back().at_least) {
-        return fail(ErrorCode::kInvalidArgument, here + ": bands must run from highest to lowest");
-      }
-      rule.bands.push_back(std::move(*band));
-    }
-  }
+  read_texts(row, {{"id", &w.id}});
+  row.is_called("rule " + w.id);
+  read_texts(
+      row,
+      {{"label", &w.label}, {"about", &w.about}, {"source", &w.source}, {"status", &w.status}});
+  row.text("note", w.note);
+  row.word("kind", rule.kind, parse_kind, true);
+  row.number("intercept", rule.intercept, -1000.0, 1000.0);
+  read_lines(row, "applies", table, rule.applies);
+  row.rows(
+      "item", [&](TomlFields& item) { rule.entries.push_back(read_entry(item, table)); }, true);
+  row.rows("band", [&](TomlFields& band) { read_band(band, rule.bands); });
   return rule;
 }
 
@@ -110,14 +79,10 @@ Result<Rule> read_rule(const toml::table& row, const std::string& place,
 Result<std::vector<Rule>> read_rules(std::string_view toml_text, std::string_view file_name,
                                      const FindingTable& table) {
   std::vector<Rule> rules;
-  const auto status = for_each_row(toml_text, file_name, "rule",
-                                   [&](const toml::table& row, const std::string& here) -> Status {
-                                     auto rule = read_rule(row, here, table);
-                                     if (!rule) return fail(rule.error());
-                                     rules.push_back(std::move(*rule));
-                                     return {};
-                                   });
-  if (!status) return fail(status.error());
+  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+    top.rows("rule", [&](TomlFields& row) { rules.push_back(read_rule(row, table)); }, true);
+  });
+  if (!read) return fail(read.error());
   return rules;
 }
 

@@ -5,8 +5,8 @@
 #include <utility>
 
 #include "base/files.h"
+#include "base/toml_fields.h"
 #include "exam/names.h"
-#include "teaching/toml_fields.h"
 
 namespace phren::teaching {
 namespace fs = std::filesystem;
@@ -63,7 +63,6 @@ std::vector<std::string> stems(const fs::path& folder) {
 
 // Ranges of a person: what the body model was made for (docs/validation/patient.md).
 void read_person(TomlFields& fields, patient::Person& person) {
-  fields.only({"age_years", "sex", "height_cm", "weight_kg", "muscle"});
   fields.number("age_years", person.age_years, 0.0, 110.0, true);
   fields.word("sex", person.sex, parser("sex", kSexes));
   fields.number("height_cm", person.height_cm, 40.0, 220.0, true);
@@ -72,11 +71,10 @@ void read_person(TomlFields& fields, patient::Person& person) {
 }
 
 void check_id(TomlFields& fields, const std::string& id, const std::vector<std::string>& known) {
-  if (fields.error() || std::find(known.begin(), known.end(), id) != known.end()) return;
-  fields.note(
-      *fields.find("id", true),
-      {ErrorCode::kNotFound, "id '" + id + "' is not a condition." + did_you_mean(id, known) +
-                                 " `phren conditions` lists all."});
+  if (!fields.is_good() || std::find(known.begin(), known.end(), id) != known.end()) return;
+  fields.note(*fields.find("id"), {ErrorCode::kNotFound, "id '" + id + "' is not a condition." +
+                                                             did_you_mean(id, known) +
+                                                             " `phren conditions` lists all."});
 }
 
 void read_place(TomlFields& fields, patient::ConditionUse& use) {
@@ -85,7 +83,7 @@ void read_place(TomlFields& fields, patient::ConditionUse& use) {
     if (text == "left") return exam::Side::kLeft;
     return fail(out_of_range("side", "'" + std::string(text) + "'", "right or left"));
   });
-  const toml::node* node = fields.find("lobe", false);
+  const toml::node* node = fields.find("lobe");
   if (node == nullptr) return;
   exam::Lobe lobe{};
   fields.word("lobe", lobe, exam::parse_lobe);
@@ -98,13 +96,12 @@ void read_place(TomlFields& fields, patient::ConditionUse& use) {
 
 patient::ConditionUse read_condition(TomlFields& fields, const CaseVocabulary& vocabulary) {
   patient::ConditionUse use;
-  fields.only({"id", "severity", "side", "lobe", "severity_later", "change_over_min"});
   fields.text("id", use.id, true);
   check_id(fields, use.id, vocabulary.condition_ids);
   fields.number("severity", use.severity, 0.0, 1.0, true);
   read_place(fields, use);
-  const bool changes = fields.find("severity_later", false) != nullptr ||
-                       fields.find("change_over_min", false) != nullptr;
+  const bool changes =
+      fields.find("severity_later") != nullptr || fields.find("change_over_min") != nullptr;
   if (changes) {
     fields.number("severity_later", use.severity_later, 0.0, 1.0, true);
     fields.number("change_over_min", use.change_over_min, 0.0, 600.0, true);
@@ -119,14 +116,13 @@ exam::Basis basis_of(std::string_view key) {
 // [told] present = [...], absent = [...], seen_present = [...], seen_absent = [...]
 std::vector<exam::Finding> read_told(TomlFields& fields, const CaseVocabulary& vocabulary) {
   std::vector<exam::Finding> told;
-  fields.only({"present", "absent", "seen_present", "seen_absent"});
   for (const std::string_view key : {"present", "absent", "seen_present", "seen_absent"}) {
     std::vector<std::string> ids;
     fields.texts(key, ids);
     for (const std::string& id : ids) {
       const auto& known = vocabulary.finding_ids;
       if (std::find(known.begin(), known.end(), id) == known.end()) {
-        fields.note(*fields.find(key, true),
+        fields.note(*fields.find(key),
                     {ErrorCode::kNotFound, std::string(key) + ": '" + id + "' is not a finding." +
                                                did_you_mean(id, known)});
       }
@@ -142,8 +138,6 @@ std::vector<exam::Finding> read_told(TomlFields& fields, const CaseVocabulary& v
 }
 
 void read_top(TomlFields& fields, Case& out) {
-  fields.only({"title", "story", "teaching_points", "setting", "posture", "clothing", "room",
-               "minutes_before", "person", "condition", "told"});
   fields.text("title", out.title, true);
   fields.text("story", out.story, true);
   fields.texts("teaching_points", out.teaching_points);
@@ -152,42 +146,6 @@ void read_top(TomlFields& fields, Case& out) {
   fields.word("posture", out.patient.posture, parser("posture", kPostures));
   fields.word("clothing", out.clothing, parser("clothing", kClothing));
   fields.word("room", out.room, parser("room", kRooms));
-}
-
-// Runs `read` over the table `key` of `root`.
-template <class Read>
-std::optional<Error> in_table(const std::string& file, const toml::table& root, const char* key,
-                              bool required, Read read) {
-  TomlFields top(file, root, "");
-  const toml::node* node = top.find(key, required);
-  if (node == nullptr) return top.error();
-  if (const auto* table = node->as_table()) {
-    TomlFields fields(file, *table, "[" + std::string(key) + "] ");
-    read(fields);
-    return fields.error();
-  }
-  top.wrong_type(key, *node, "a table, [" + std::string(key) + "]");
-  return top.error();
-}
-
-std::optional<Error> read_conditions(const std::string& file, const toml::table& root,
-                                     const CaseVocabulary& vocabulary, Case& out) {
-  TomlFields top(file, root, "");
-  const toml::node* node = top.find("condition", false);
-  if (node == nullptr) return std::nullopt;
-  const auto* list = node->as_array();
-  if (list == nullptr) top.wrong_type("condition", *node, "a list of tables, [[condition]]");
-  for (std::size_t i = 0; list != nullptr && i < list->size(); ++i) {
-    const auto* table = list->get(i)->as_table();
-    if (table == nullptr) {
-      top.wrong_type("condition", *list->get(i), "a table, [[condition]]");
-      break;
-    }
-    TomlFields fields(file, *table, "[[condition]] ");
-    out.patient.conditions.push_back(read_condition(fields, vocabulary));
-    if (fields.error()) return fields.error();
-  }
-  return top.error();
 }
 
 }  // namespace
@@ -207,27 +165,17 @@ std::string_view to_string(patient::Posture value) {
 
 Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
                         const CaseVocabulary& vocabulary) {
-  const auto root = parse_toml(toml_text, file_name);
-  if (!root) return fail(root.error());
-  const std::string file(file_name);
   Case out;
-  out.id = fs::path(file).stem().string();
-  TomlFields top(file, *root, "");
-  read_top(top, out);
-  std::optional<Error> error = top.error();
-  const auto then = [&](auto step) {
-    if (!error) error = step();
-  };
-  then([&] {
-    return in_table(file, *root, "person", true,
-                    [&](TomlFields& fields) { read_person(fields, out.patient.person); });
+  out.id = fs::path(file_name).stem().string();
+  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+    read_top(top, out);
+    top.table("person", [&](TomlFields& f) { read_person(f, out.patient.person); }, true);
+    top.rows("condition", [&](TomlFields& f) {
+      out.patient.conditions.push_back(read_condition(f, vocabulary));
+    });
+    top.table("told", [&](TomlFields& f) { out.told = read_told(f, vocabulary); });
   });
-  then([&] { return read_conditions(file, *root, vocabulary, out); });
-  then([&] {
-    return in_table(file, *root, "told", false,
-                    [&](TomlFields& fields) { out.told = read_told(fields, vocabulary); });
-  });
-  if (error) return fail(*error);
+  if (!read) return fail(read.error());
   return out;
 }
 

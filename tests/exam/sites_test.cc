@@ -46,7 +46,7 @@ TEST(SiteMap, FaultsNameFileLineAndField) {
   const auto wrong = SiteMap::parse(text, "s.toml");
   ASSERT_FALSE(wrong);
   EXPECT_EQ(wrong.error().message,
-            "s.toml:1: site A: side is 'up'; it must be one of right, left, midline");
+            "s.toml:5: site A: side is 'up'; it must be one of right, left, midline");
 }
 
 }  // namespace

@@ -228,7 +228,7 @@ TEST(Conditions, NameFileLineFieldAndRange) {
       "engineering'\n",
       "x.toml");
   ASSERT_FALSE(bad);
-  EXPECT_NE(bad.error().message.find("x.toml:8"), std::string::npos) << bad.error().message;
+  EXPECT_NE(bad.error().message.find("x.toml:10"), std::string::npos) << bad.error().message;
   EXPECT_NE(bad.error().message.find("between 0 and 1"), std::string::npos);
   const auto typo = Conditions::parse(
       "id='x'\nname='x'\nsummry='x'\nmechanism='x'\nheard='x'\nseen='x'\nmonitor='x'\n", "x.toml");

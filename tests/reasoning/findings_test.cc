@@ -70,14 +70,15 @@ TEST(FindingTable, FaultsNameFileLineFindingAndField) {
   };
   const std::string head = "[[finding]]\nid = 'a'\nlabel = 'a'\nmeaning = 'm'\n";
   EXPECT_EQ(message((head + "found_by = 'smelled'\n").c_str()).substr(0, 33),
-            "f.toml:1: finding a: basis is 'sm");
+            "f.toml:5: finding a: basis is 'sm");
   EXPECT_EQ(message((head + "found_by = 'seen'\n").c_str()), "f.toml:1: finding a: needs groups");
   const std::string good = head + "found_by = 'seen'\ngroups = ['g']\n";
-  EXPECT_EQ(message((good + good).c_str()), "f.toml:7: finding id a is used twice");
+  EXPECT_EQ(message((good + good).c_str()), "f.toml:7: finding a: id 'a' is used twice");
   EXPECT_EQ(message((good + "implied_by = ['b']\n").c_str()),
             "f.toml: finding a names 'b', which is not a finding");
-  EXPECT_EQ(message((good + "[[finding.threshold]]\nvital = 'mood'\nbelow = 3\n").c_str()),
-            "f.toml:1: finding a: vital is 'mood'; it must be a field of vital_signs");
+  EXPECT_EQ(
+      message((good + "[[finding.threshold]]\nvital = 'mood'\nbelow = 3\n").c_str()),
+      "f.toml:7: finding a: [[threshold]] vital is 'mood'; it must be a field of vital_signs");
 }
 
 TEST(FindingTable, UnknownFindingIsNamedWithTheNearest) {

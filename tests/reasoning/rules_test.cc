@@ -79,9 +79,9 @@ TEST(Rules, FaultsNameFileRuleAndField) {
     return read_rules(head + rest, "r.toml", the_knowledge().findings).error().message;
   };
   EXPECT_EQ(message("kind='guess'\n"),
-            "r.toml:1: rule r: kind is 'guess'; it must be points, logistic, signed_logistic or "
+            "r.toml:7: rule r: kind is 'guess'; it must be points, logistic, signed_logistic or "
             "criteria");
-  EXPECT_EQ(message("kind='points'\n"), "r.toml:1: rule r: needs items");
+  EXPECT_EQ(message("kind='points'\n"), "r.toml:1: rule r: item is missing; it is required");
   EXPECT_NE(
       message("kind='points'\nitem=[{label='x',points=0}]\n").find("needs points other than 0"),
       std::string::npos);

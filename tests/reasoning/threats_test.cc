@@ -86,7 +86,7 @@ TEST(Threats, FaultsNameFileLineThreatAndWord) {
   ASSERT_FALSE(wrong);
   EXPECT_EQ(
       wrong.error().message,
-      "t.toml:1: threat a: finding 'strider' is not in findings.toml. Did you mean 'stridor'?");
+      "t.toml:8: threat a: finding 'strider' is not in findings.toml. Did you mean 'stridor'?");
 }
 
 TEST(Looks, AreUnexaminedCheapAndInOrder) {

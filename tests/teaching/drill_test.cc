@@ -56,7 +56,7 @@ TEST(Skills, UnknownConfusableIsNamedWithTheNearest) {
       "skills.toml");
   ASSERT_FALSE(wrong);
   EXPECT_EQ(wrong.error().message,
-            "skills.toml:1: skill wheeze: confusable 'rhonchs' must be another skill of this "
+            "skills.toml: skill wheeze: confusable 'rhonchs' must be another skill of this "
             "file. Did you mean 'rhonchus'?");
 }
 

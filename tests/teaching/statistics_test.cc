@@ -294,8 +294,10 @@ TEST(Catalogue, NamesTheLineOfABadEntry) {
   const auto wrong = StatisticCatalogue::parse(
       "[[statistic]]\nid='a'\nname='A'\nmeaning='m.'\nuncertainty='u'\nsource='s'\nstatus='SURE'\n",
       "statistics.toml");
-  EXPECT_EQ(wrong.error().message,
-            "statistics.toml:1: status is SURE; it must be VERIFIED, MEMORY or ENGINEERING");
+  EXPECT_EQ(
+      wrong.error().message,
+      "statistics.toml:7: [[statistic]] status is 'SURE'; it must be one of VERIFIED, MEMORY, "
+      "ENGINEERING");
 }
 
 }  // namespace

@@ -1,8 +1,5 @@
 #include "app/server/api.h"
 
-#include <fmt/format.h>
-#include <toml++/toml.h>
-
 #include <memory>
 #include <nlohmann/json.hpp>
 
@@ -10,9 +7,9 @@
 #include "app/server/impression_route.h"
 #include "app/server/measurement_route.h"
 #include "app/server/specimen_routes.h"
-#include "base/files.h"
 #include "exam/names.h"
 #include "exam/sites.h"
+#include "reasoning/findings.h"
 
 namespace phren::app::server {
 namespace {
@@ -51,30 +48,18 @@ Status add_sites(RouteTable& table, const std::filesystem::path& data) {
 }
 
 // The words of the trade for what can be found; the pages show them, nothing is computed here.
-json to_json(const toml::table& finding) {
-  json out;
-  for (const char* key : {"id", "label", "meaning", "found_by", "look"}) {
-    out[key] = finding[key].value_or(std::string());
-  }
-  out["seconds"] = finding["seconds"].value_or(0.0);
-  out["is_sided"] = finding["sided"].value_or(false);
-  return out;
+json to_json(const reasoning::FindingInfo& finding) {
+  return {{"id", finding.id},           {"label", finding.label},
+          {"meaning", finding.meaning}, {"found_by", exam::to_string(finding.found_by)},
+          {"look", finding.look},       {"seconds", finding.seconds},
+          {"is_sided", finding.sided}};
 }
 
 Status add_findings(RouteTable& table, const std::filesystem::path& data) {
-  const auto text = read_file(data / "findings.toml");
-  if (!text) return fail(text.error());
+  const auto findings = reasoning::FindingTable::load(data / "findings.toml");
+  if (!findings) return fail(findings.error());
   json list = json::array();
-  try {
-    const toml::table document = toml::parse(*text);
-    const toml::array* findings = document["finding"].as_array();
-    for (std::size_t i = 0; findings != nullptr && i < findings->size(); ++i) {
-      if (const toml::table* finding = (*findings)[i].as_table()) list.push_back(to_json(*finding));
-    }
-  } catch (const toml::parse_error& error) {
-    return fail(ErrorCode::kMalformed, fmt::format("{}:{}: {}", (data / "findings.toml").string(),
-                                                   error.source().begin.line, error.description()));
-  }
+  for (const auto& finding : findings->all()) list.push_back(to_json(finding));
   table.add(fixed_route("/api/v1/findings", json{{"findings", std::move(list)}}.dump()));
   return {};
 }

@@ -4,8 +4,8 @@
 #include <utility>
 
 #include "base/files.h"
+#include "base/toml_fields.h"
 #include "exam/names.h"
-#include "teaching/toml_fields.h"
 
 namespace phren::teaching {
 namespace {
@@ -58,27 +58,33 @@ void read_sides(TomlFields& fields, ChecklistItem& item) {
   fields.texts("sides", names);
   for (const std::string& name : names) {
     const auto side = exam::parse_side(name);
-    if (!side) return fields.note(*fields.find("sides", false), side.error());
+    if (!side) return fields.note(*fields.find("sides"), side.error());
     item.sides.push_back(*side);
   }
 }
 
-Result<ChecklistItem> read_item(const toml::table& row, std::string_view file) {
+// The rule and, once every list is read, whether the list that it needs is there.
+void read_rule(TomlFields& fields, ChecklistItem& item) {
+  std::string rule;
+  fields.one_of("rule", rule, rule_names(), true);
+  for (const RuleShape& shape : kRules) {
+    if (shape.name != rule) continue;
+    item.rule = shape.kind;
+    if (is_empty(item, shape.needs)) {
+      fields.note({ErrorCode::kInvalidArgument,
+                   "rule " + rule + " needs the list " + std::string(shape.needs)});
+    }
+  }
+}
+
+ChecklistItem read_item(TomlFields& fields) {
   ChecklistItem item;
-  TomlFields fields(std::string(file), row, "[item] ");
-  fields.only({"id", "text", "rule", "points", "critical", "why", "sites", "findings", "presence",
-               "sides", "vitals", "treatments", "postures", "conditions", "least_s", "within_s",
-               "share", "count"});
   fields.text("id", item.id, true);
+  fields.is_called("item " + item.id);
   fields.text("text", item.text, true);
   fields.text("why", item.why);
-  std::string rule;
-  fields.one_of("rule", rule, rule_names());
   fields.number("points", item.points, 0.0, 100.0);
-  if (const auto* critical = fields.find("critical", false)) {
-    if (!critical->is_boolean()) fields.wrong_type("critical", *critical, "true or false");
-    item.critical = critical->value_or(false);
-  }
+  fields.flag("critical", item.critical);
   fields.texts("sites", item.sites);
   fields.texts("findings", item.findings);
   fields.word("presence", item.presence, exam::parse_presence);
@@ -93,19 +99,8 @@ Result<ChecklistItem> read_item(const toml::table& row, std::string_view file) {
   double count = 1.0;
   fields.number("count", count, 1.0, 100.0);
   item.count = static_cast<std::size_t>(count);
-  if (fields.error()) return fail(*fields.error());
-  const std::string where = std::string(file) + ":" + std::to_string(row.source().begin.line) +
-                            ": item " + item.id + ": ";
-  for (const RuleShape& shape : kRules) {
-    if (shape.name != rule) continue;
-    item.rule = shape.kind;
-    if (is_empty(item, shape.needs)) {
-      return fail(ErrorCode::kInvalidArgument,
-                  where + "rule " + rule + " needs the list " + std::string(shape.needs));
-    }
-    return item;
-  }
-  return fail(ErrorCode::kMalformed, where + "needs a rule");
+  read_rule(fields, item);
+  return item;
 }
 
 }  // namespace
@@ -118,34 +113,16 @@ std::string_view to_string(RuleKind rule) {
 }
 
 Result<Checklist> parse_checklist(std::string_view toml_text, std::string_view file_name) {
-  const auto root = parse_toml(toml_text, file_name);
-  if (!root) return fail(root.error());
   Checklist list;
   list.id = std::filesystem::path(file_name).stem().string();
-  TomlFields fields(std::string(file_name), *root, "");
-  fields.only({"title", "status", "time_limit_s", "pass_share", "item"});
-  fields.text("title", list.title, true);
-  fields.text("status", list.status, true);
-  fields.number("time_limit_s", list.time_limit_s, 0.0, 14400.0);
-  fields.number("pass_share", list.pass_share, 0.0, 1.0);
-  if (fields.error()) return fail(*fields.error());
-  const auto* rows = (*root)["item"].as_array();
-  if (rows == nullptr || rows->empty()) {
-    return fail(ErrorCode::kMalformed, std::string(file_name) + ": needs at least one [[item]]");
-  }
-  for (const auto& node : *rows) {
-    const auto* row = node.as_table();
-    if (row == nullptr) return fail(ErrorCode::kMalformed, std::string(file_name) + ": bad item");
-    auto item = read_item(*row, file_name);
-    if (!item) return fail(item.error());
-    for (const ChecklistItem& earlier : list.items) {
-      if (earlier.id == item->id) {
-        return fail(ErrorCode::kInvalidArgument,
-                    std::string(file_name) + ": item id " + item->id + " is used twice");
-      }
-    }
-    list.items.push_back(std::move(*item));
-  }
+  const Status read = read_toml(toml_text, file_name, [&](TomlFields& fields) {
+    fields.text("title", list.title, true);
+    fields.text("status", list.status, true);
+    fields.number("time_limit_s", list.time_limit_s, 0.0, 14400.0);
+    fields.number("pass_share", list.pass_share, 0.0, 1.0);
+    fields.rows("item", [&](TomlFields& row) { row.add(list.items, read_item(row)); }, true);
+  });
+  if (!read) return fail(read.error());
   return list;
 }
 

@@ -1,10 +1,9 @@
 #include "teaching/statistics/catalogue.h"
 
-#include <toml++/toml.h>
-
 #include <algorithm>
 
 #include "base/files.h"
+#include "base/toml_fields.h"
 
 namespace phren::teaching {
 
@@ -43,42 +42,23 @@ const std::vector<std::string_view>& statistic_ids() {
 
 Result<StatisticCatalogue> StatisticCatalogue::parse(std::string_view toml_text,
                                                      std::string_view file_name) {
-  toml::table root;
-  try {
-    root = toml::parse(toml_text, std::string(file_name));
-  } catch (const toml::parse_error& error) {
-    return fail(ErrorCode::kMalformed, std::string(file_name) + ":" +
-                                           std::to_string(error.source().begin.line) + ": " +
-                                           std::string(error.description()));
-  }
   StatisticCatalogue catalogue;
-  const auto* rows = root["statistic"].as_array();
-  if (rows == nullptr) {
-    return fail(ErrorCode::kMalformed, std::string(file_name) + ": needs [[statistic]] entries");
-  }
-  for (const auto& node : *rows) {
-    const std::string where =
-        std::string(file_name) + ":" + std::to_string(node.source().begin.line);
-    const auto* row = node.as_table();
-    if (row == nullptr) return fail(ErrorCode::kMalformed, where + ": not a table");
+  const auto read_note = [](TomlFields& row) {
     StatisticNote note;
-    for (const auto& [key, target, needed] :
-         {std::tuple{"id", &note.id, true}, std::tuple{"name", &note.name, true},
-          std::tuple{"meaning", &note.meaning, true},
-          std::tuple{"uncertainty", &note.uncertainty, true},
-          std::tuple{"caution", &note.caution, false}, std::tuple{"source", &note.source, true},
-          std::tuple{"status", &note.status, true}}) {
-      *target = (*row)[key].value_or(std::string());
-      if (needed && target->empty()) {
-        return fail(ErrorCode::kMalformed, where + ": needs the text field " + key);
-      }
-    }
-    if (note.status != "VERIFIED" && note.status != "MEMORY" && note.status != "ENGINEERING") {
-      return fail(
-          at(where, out_of_range("status", note.status, "VERIFIED, MEMORY or ENGINEERING")));
-    }
-    catalogue.notes_.push_back(std::move(note));
-  }
+    row.text("id", note.id, true);
+    row.text("name", note.name, true);
+    row.text("meaning", note.meaning, true);
+    row.text("uncertainty", note.uncertainty, true);
+    row.text("caution", note.caution);
+    row.text("source", note.source, true);
+    row.one_of("status", note.status, {"VERIFIED", "MEMORY", "ENGINEERING"}, true);
+    return note;
+  };
+  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+    top.rows(
+        "statistic", [&](TomlFields& row) { row.add(catalogue.notes_, read_note(row)); }, true);
+  });
+  if (!read) return fail(read.error());
   return catalogue;
 }
 

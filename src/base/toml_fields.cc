@@ -1,10 +1,10 @@
-#include "teaching/toml_fields.h"
+#include "base/toml_fields.h"
 
 #include <algorithm>
 #include <cmath>
 #include <sstream>
 
-namespace phren::teaching {
+namespace phren {
 namespace {
 
 std::string short_number(double value) {
@@ -25,8 +25,12 @@ std::string shown(const toml::node& node) {
 
 }  // namespace
 
-TomlFields::TomlFields(std::string file_name, const toml::table& table, std::string section)
-    : file_name_(std::move(file_name)), table_(table), section_(std::move(section)) {}
+TomlFields::TomlFields(std::string_view file_name, const toml::table& table, std::string section)
+    : file_name_(file_name), table_(table), section_(std::move(section)) {}
+
+std::string TomlFields::between(double low, double high) {
+  return "a number between " + short_number(low) + " and " + short_number(high);
+}
 
 std::string TomlFields::place(const toml::node& node) const {
   return file_name_ + ":" + std::to_string(node.source().begin.line) + ": " + section_;
@@ -41,25 +45,32 @@ void TomlFields::wrong_type(std::string_view key, const toml::node& node,
   note(node, out_of_range(key, std::string_view(shown(node)), allowed));
 }
 
-void TomlFields::only(const std::vector<std::string_view>& known) {
+Status TomlFields::done() const {
+  if (error_ && !is_missing_) return fail(*error_);
   const toml::node* first = nullptr;
   std::string_view name;
   for (const auto& [key, node] : table_) {  // the table is sorted by name, not by line
-    if (std::find(known.begin(), known.end(), key.str()) != known.end()) continue;
+    if (std::find(known_.begin(), known_.end(), key.str()) != known_.end()) continue;
     if (first == nullptr || node.source().begin.line < first->source().begin.line) {
       first = &node;
       name = key.str();
     }
   }
-  if (first == nullptr) return;
-  note(*first, {ErrorCode::kInvalidArgument,
-                "'" + std::string(name) + "' is not a field here." + did_you_mean(name, known)});
+  if (first != nullptr) {
+    return fail(ErrorCode::kInvalidArgument, place(*first) + "'" + std::string(name) +
+                                                 "' is not a field here." +
+                                                 did_you_mean(name, known_));
+  }
+  if (error_) return fail(*error_);
+  return {};
 }
 
 const toml::node* TomlFields::find(std::string_view key, bool required) {
+  known_.emplace_back(key);
   const toml::node* node = table_.get(key);
   if (node == nullptr && required) {
-    note(table_, {ErrorCode::kMalformed, std::string(key) + " is missing; it is required"});
+    is_missing_ = is_missing_ || !error_;
+    note({ErrorCode::kMalformed, std::string(key) + " is missing; it is required"});
   }
   return node;
 }
@@ -80,14 +91,28 @@ void TomlFields::number(std::string_view key, double& target, double low, double
   if (node == nullptr) return;
   const double value = node->is_number() ? node->value<double>().value_or(NAN) : NAN;
   if (!(value >= low && value <= high)) {
-    return wrong_type(key, *node,
-                      "a number between " + short_number(low) + " and " + short_number(high));
+    return wrong_type(key, *node, between(low, high));
   }
   target = value;
 }
 
+void TomlFields::number(std::string_view key, std::optional<double>& target, double low,
+                        double high) {
+  double value = 0.0;
+  number(key, value, low, high);
+  if (table_.contains(key)) target = value;
+}
+
+void TomlFields::flag(std::string_view key, bool& target) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return;
+  const auto* value = node->as_boolean();
+  if (value == nullptr) return wrong_type(key, *node, "true or false");
+  target = value->get();
+}
+
 void TomlFields::texts(std::string_view key, std::vector<std::string>& target) {
-  const toml::node* node = find(key, false);
+  const toml::node* node = find(key);
   if (node == nullptr) return;
   const auto* list = node->as_array();
   if (list == nullptr) return wrong_type(key, *node, "a list of texts in quotes");
@@ -99,13 +124,18 @@ void TomlFields::texts(std::string_view key, std::vector<std::string>& target) {
 }
 
 void TomlFields::one_of(std::string_view key, std::string& target,
-                        const std::vector<std::string_view>& allowed) {
+                        const std::vector<std::string_view>& allowed, bool required) {
   std::string list;
   for (const auto word : allowed) list += (list.empty() ? "one of " : ", ") + std::string(word);
-  word(key, target, [&](std::string_view text) -> Result<std::string> {
-    if (std::find(allowed.begin(), allowed.end(), text) != allowed.end()) return std::string(text);
-    return fail(out_of_range(key, "'" + std::string(text) + "'", list));
-  });
+  word(
+      key, target,
+      [&](std::string_view text) -> Result<std::string> {
+        if (std::find(allowed.begin(), allowed.end(), text) != allowed.end()) {
+          return std::string(text);
+        }
+        return fail(out_of_range(key, "'" + std::string(text) + "'", list));
+      },
+      required);
 }
 
 Result<toml::table> parse_toml(std::string_view text, std::string_view file_name) {
@@ -118,4 +148,4 @@ Result<toml::table> parse_toml(std::string_view text, std::string_view file_name
   }
 }
 
-}  // namespace phren::teaching
+}  // namespace phren
