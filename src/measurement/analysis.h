@@ -24,11 +24,12 @@ namespace phren::measurement {
 
 inline constexpr std::size_t kHop = 80;  // samples at the work rate: 20 ms
 inline constexpr double kFrame_s = 0.02;
-inline constexpr std::size_t kLongWindow = 512, kLongBins = 257;    // 128 ms: tones
-inline constexpr std::size_t kShortWindow = 192, kShortBins = 129;  // 48 ms: level, bands, change
+// Only bins of the band that is measured are kept: up to 1305 and 1359 Hz.
+inline constexpr std::size_t kLongWindow = 512, kLongBins = 168;   // 128 ms: tones
+inline constexpr std::size_t kShortWindow = 192, kShortBins = 88;  // 48 ms: level, bands, change
 inline constexpr double kLongBin_hz = kWorkRate_hz / 512.0;
 inline constexpr double kShortBin_hz = kWorkRate_hz / 256.0;
-inline constexpr std::size_t kToneBins = 168;  // of the long bins: up to 1305 Hz
+inline constexpr std::size_t kToneBins = kLongBins;
 
 // The high-pass corner behind every IDW, 2CD and LDW that Phren prints. The widths depend on it, so
 // it is fixed: second-order Butterworth. Source: 95 Hz as in Piirila et al., Chest 1991;99:1076.
@@ -55,11 +56,11 @@ struct Analysis {
   std::vector<float> tone_db;         // [frame * kToneBins + bin], dB of long_power
   std::vector<float> tone_height_db;  // the same over its neighbourhood (+-3..10 bins)
   std::vector<FrameMeasures> frames;
-  std::vector<float> broadband_db;   // per frame, 150-1000 Hz, tones left out
-  std::vector<float> high_passed;    // at kCrackleHighPass_hz
-  std::vector<float> crackle_band;   // above kCrackleBandLow_hz
-  std::vector<float> energy_db;      // of crackle_band, per millisecond
-  std::vector<float> background_db;  // local median of energy_db, per millisecond
+  std::vector<float> broadband_db;      // per frame, 150-1000 Hz, tones left out
+  std::vector<float> high_passed;       // at kCrackleHighPass_hz
+  std::span<const float> crackle_band;  // above kCrackleBandLow_hz
+  std::vector<float> energy_db;         // of crackle_band, per millisecond
+  std::vector<float> background_db;     // local median of energy_db, per millisecond
 
   double duration_s() const { return static_cast<double>(samples.size()) / kWorkRate_hz; }
 };
@@ -70,14 +71,12 @@ class Analyser {
   const Analysis& analyse(std::span<const float> samples);
 
  private:
-  void measure_spectra();
-  void measure_tones();
-  void measure_frames();
+  void measure_frames(std::size_t first, std::size_t count);
   void measure_energy();
 
   signal::Stft long_, short_;
   std::array<signal::Biquad, 3> filters_;  // high-pass; crackle band in two sections
-  std::vector<float> padded_, scratch_;
+  std::vector<float> padded_, crackle_padded_, medians_;
   Analysis analysis_;
 };
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
 
 #include "measurement/fast_math.h"
 
@@ -20,8 +21,7 @@ const float* short_row(const Stretch& s, std::size_t t) {
 const float* height_row(const Stretch& s, std::size_t t) {
   return s.analysis->tone_height_db.data() + (s.first_frame + t) * kToneBins;
 }
-template <class T>
-std::span<const T> part(const std::vector<T>& all, double start, double end) {
+std::span<const float> part(std::span<const float> all, double start, double end) {
   const auto size = static_cast<double>(all.size());
   const auto from = static_cast<std::size_t>(std::clamp(start, 0.0, size));
   const auto to = static_cast<std::size_t>(std::clamp(end, static_cast<double>(from), size));
@@ -199,25 +199,38 @@ std::array<float, 4> measure_tones(const Stretch& s, std::size_t range) {
           static_cast<float>(over_12 / n)};
 }
 
+namespace {
+
+// One frame of the best path: to each bin from itself or a neighbour, whichever is strongest.
+// `best` and `next` have one bin more on each side.
+PHREN_SIMD_CLONES void advance(const float* best, const float* row, std::size_t width, float* next,
+                               signed char* steps) {
+  for (std::size_t k = 0; k < width; ++k) {
+    const float left = best[k], stay = best[k + 1], right = best[k + 2];
+    const float without_right = left > stay ? left : stay;
+    float height = row[k] < -10.0f ? -10.0f : row[k];
+    height = height > 30.0f ? 30.0f : height;
+    next[k + 1] = (right > without_right ? right : without_right) + height;
+  }
+  for (std::size_t k = 0; k < width; ++k) {
+    const float left = best[k], stay = best[k + 1], right = best[k + 2];
+    const int from_left = left > stay ? 1 : 0;
+    const int from_right = right > (left > stay ? left : stay) ? 1 : 0;
+    steps[k] = static_cast<signed char>(from_right - (from_left & (1 - from_right)));
+  }
+}
+
+}  // namespace
+
 std::array<float, 5> measure_ridge(const Stretch& s, double low_hz, double high_hz) {
   const std::size_t low = long_bin(low_hz), high = std::min(long_bin(high_hz), kToneBins);
   const std::size_t width = high - low, frames = s.num_frames;
   // best[k]: strength of the best path that ends in bin k; it may move one bin a frame.
   std::vector<float> best(width + 2, -1e9f), next(width + 2, -1e9f);
-  std::vector<signed char> step(frames * width, 0);
+  const auto step = std::make_unique_for_overwrite<signed char[]>(frames * width);  // from frame 1
   for (std::size_t k = 0; k < width; ++k) best[k + 1] = height_row(s, 0)[low + k];
   for (std::size_t t = 1; t < frames; ++t) {
-    const float* row = height_row(s, t) + low;
-    signed char* steps = step.data() + t * width;
-    for (std::size_t k = 0; k < width; ++k) {
-      const float left = best[k], stay = best[k + 1], right = best[k + 2];
-      float top = stay;
-      signed char from = 0;
-      if (left > top) top = left, from = -1;
-      if (right > top) top = right, from = 1;
-      next[k + 1] = top + std::clamp(row[k], -10.0f, 30.0f);
-      steps[k] = from;
-    }
+    advance(best.data(), height_row(s, t) + low, width, next.data(), step.get() + t * width);
     std::swap(best, next);
   }
   auto k = static_cast<std::size_t>(std::max_element(best.begin() + 1, best.end() - 1) -
@@ -226,6 +239,7 @@ std::array<float, 5> measure_ridge(const Stretch& s, double low_hz, double high_
   for (std::size_t t = frames; t-- > 0;) {
     hz[t] = static_cast<double>(low + k) * kLongBin_hz;
     height[t] = static_cast<double>(height_row(s, t)[low + k]);
+    if (t == 0) break;
     const auto moved = static_cast<std::ptrdiff_t>(k) + step[t * width + k];
     k = static_cast<std::size_t>(
         std::clamp<std::ptrdiff_t>(moved, 0, static_cast<std::ptrdiff_t>(width) - 1));

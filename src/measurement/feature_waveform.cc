@@ -1,5 +1,7 @@
 #include <algorithm>
 #include <cmath>
+#include <cstring>
+#include <memory>
 
 #include "measurement/fast_math.h"
 #include "measurement/feature_parts.h"
@@ -29,25 +31,67 @@ PHREN_SIMD_CLONES void teager_energy(const float* x, std::size_t size, float* e)
   for (std::size_t i = 0; i < size - 2; ++i) e[i] = x[i + 1] * x[i + 1] - x[i] * x[i + 2];
 }
 
+// Passes sixteen values at a time, and the rest one by one.
+template <class Many, class One>
+PHREN_INLINE void for_each_sixteen(const float* x, std::size_t size, Many many, One one) {
+  std::size_t i = 0;
+  for (; i + 16 <= size; i += 16) {
+    Sixteen v;
+    std::memcpy(&v, x + i, sizeof v);
+    many(v);
+  }
+  for (; i < size; ++i) one(x[i]);
+}
+
+PHREN_INLINE double sum_of(const Sixteen& v) {
+  double sum = 0.0;
+  for (std::size_t l = 0; l < 16; ++l) sum += static_cast<double>(v[l]);
+  return sum;
+}
+
+// Sums of (x - mean)^2 and (x - mean)^4, in units of the greatest |x - mean|, so that fourth powers
+// of faint sound do not vanish.
 PHREN_SIMD_CLONES void central_moments(const float* x, std::size_t size, double* m2, double* m4) {
-  const float mean = lane_sum(size, [&](std::size_t i) { return x[i]; }) / static_cast<float>(size);
   constexpr std::size_t kBlock = 1024;  // short partial sums keep float sums exact enough
-  double second = 0.0, fourth = 0.0;
-  const float peak = lane_max(size, 1e-30f, [&](std::size_t i) {
-    const float d = x[i] - mean;
-    return d < 0.0f ? -d : d;
-  });
-  const float scale = 1.0f / peak;  // so that fourth powers of faint sound do not vanish
+  double total = 0.0;
+  Sixteen least = Sixteen{} + x[0], most = least;
   for (std::size_t from = 0; from < size; from += kBlock) {
-    const std::size_t count = size - from < kBlock ? size - from : kBlock;
-    second += static_cast<double>(lane_sum(count, [&](std::size_t i) {
-      const float d = (x[from + i] - mean) * scale;
-      return d * d;
-    }));
-    fourth += static_cast<double>(lane_sum(count, [&](std::size_t i) {
-      const float d = (x[from + i] - mean) * scale;
-      return d * d * d * d;
-    }));
+    Sixteen sums{};
+    for_each_sixteen(
+        x + from, std::min(kBlock, size - from),
+        [&](const Sixteen& v) {
+          sums += v;
+          least = v < least ? v : least;
+          most = v > most ? v : most;
+        },
+        [&](float v) {
+          sums[0] += v;
+          least[0] = std::min(least[0], v);
+          most[0] = std::max(most[0], v);
+        });
+    total += sum_of(sums);
+  }
+  const auto mean = static_cast<float>(total / static_cast<double>(size));
+  float peak = 1e-30f;
+  for (std::size_t l = 0; l < 16; ++l) peak = std::max({peak, most[l] - mean, mean - least[l]});
+  const float scale = 1.0f / peak;
+  double second = 0.0, fourth = 0.0;
+  for (std::size_t from = 0; from < size; from += kBlock) {
+    Sixteen twos{}, fours{};
+    for_each_sixteen(
+        x + from, std::min(kBlock, size - from),
+        [&](const Sixteen& v) {
+          const Sixteen d = (v - mean) * scale, square = d * d;
+          twos += square;
+          fours += square * square;
+        },
+        [&](float v) {
+          const float d = (v - mean) * scale, square = d * d;
+          twos[0] += square;
+          fours[0] += square * square;
+        });
+    second += sum_of(twos);
+    fourth += sum_of(fours);
   }
   *m2 = second;
   *m4 = fourth;
@@ -72,21 +116,21 @@ std::array<float, kOrder + 1> predictor(std::array<double, kOrder + 1> r) {
   return out;
 }
 
-std::vector<float> residual(std::span<const float> x) {
-  if (x.size() <= kOrder) return {};
+double kurtosis_of_residual(std::span<const float> x) {
+  if (x.size() <= kOrder) return 0.0;
   std::array<double, kOrder + 1> r{};
   autocorrelate(x.data(), x.size(), r.data());
   const auto a = predictor(r);
-  std::vector<float> e(x.size() - kOrder);
-  predict(x.data(), x.size(), a.data(), e.data());
-  return e;
+  const auto e = std::make_unique_for_overwrite<float[]>(x.size() - kOrder);
+  predict(x.data(), x.size(), a.data(), e.get());
+  return kurtosis_of({e.get(), x.size() - kOrder});
 }
 
-std::vector<float> teager(std::span<const float> x) {
-  if (x.size() < 3) return {};
-  std::vector<float> e(x.size() - 2);
-  teager_energy(x.data(), x.size(), e.data());
-  return e;
+double kurtosis_of_teager(std::span<const float> x) {
+  if (x.size() < 3) return 0.0;
+  const auto e = std::make_unique_for_overwrite<float[]>(x.size() - 2);
+  teager_energy(x.data(), x.size(), e.get());
+  return kurtosis_of({e.get(), x.size() - 2});
 }
 
 }  // namespace
@@ -137,13 +181,13 @@ std::array<float, 7> measure_peakedness(const Stretch& s) {
            static_cast<float>(std::max<std::size_t>(1, s.energy_db.size()));
   };
   // Peakedness as log2 of kurtosis / 3, so that one loud click does not dwarf all else.
-  const auto peakedness = [](std::span<const float> x) {
-    return static_cast<float>(std::log2(std::max(0.1, kurtosis_of(x) / 3.0)));
+  const auto peakedness = [](double kurtosis) {
+    return static_cast<float>(std::log2(std::max(0.1, kurtosis / 3.0)));
   };
-  return {peakedness(s.high_passed),
-          peakedness(s.crackle_band),
-          peakedness(residual(s.crackle_band)),
-          peakedness(teager(s.crackle_band)),
+  return {peakedness(kurtosis_of(s.high_passed)),
+          peakedness(kurtosis_of(s.crackle_band)),
+          peakedness(kurtosis_of_residual(s.crackle_band)),
+          peakedness(kurtosis_of_teager(s.crackle_band)),
           share(over_6),
           share(over_9),
           share(over_12)};

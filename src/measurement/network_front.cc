@@ -8,7 +8,8 @@
 namespace phren::measurement {
 namespace {
 
-constexpr std::size_t kClickWindow = 64, kClickTransform = 256, kClickHop = 40, kClickBins = 129;
+constexpr std::size_t kClickWindow = 64, kClickTransform = 256, kClickHop = 40;
+constexpr std::size_t kClickBins = kShortBins;
 constexpr std::ptrdiff_t kClickOffset = 20;
 
 // One frame's bands: sums over a few neighbouring bins each.
@@ -49,7 +50,7 @@ Result<NetworkFront> NetworkFront::make(const WeightFile& file) {
   const auto& front = file.header.at("front");
   if (front.value("sample_rate_hz", 0.0) != kWorkRate_hz) return unsupported("another sample rate");
   if (front.value("hop", 0u) != kHop) return unsupported("another hop");
-  auto clicks = signal::Stft::make({kClickTransform, kClickWindow, kClickHop});
+  auto clicks = signal::Stft::make({kClickTransform, kClickWindow, kClickHop, kClickBins});
   if (!clicks) return fail(clicks.error());
   NetworkFront out(std::move(*clicks));
   out.num_bands_ = front.value("bands", std::size_t{0});
@@ -100,6 +101,8 @@ Result<NetworkFront::Plane> NetworkFront::make_plane(const WeightFile& file,
     std::size_t first = 0, end = bins;
     while (first < bins && row[first] == 0.0f) ++first;
     while (end > first && row[end - 1] == 0.0f) --end;
+    if (end > (plane.transform == 512 ? kLongBins : kShortBins))
+      return fail(ErrorCode::kUnsupported, file.name + ": a band above 1300 Hz");
     Band band;
     band.first_bin = first;
     for (std::size_t k = first; k < end; ++k) band.weights.push_back(row[k] * plane.scale);

@@ -62,20 +62,35 @@ double peak_hz(const float* db, std::size_t k) {
   return (static_cast<double>(k) + shift) * kLongBin_hz;
 }
 
-// Marks the bins that are peaks and stand out; whole vectors at a time, since few do.
-PHREN_SIMD_CLONES void mark_peaks(const float* db, const float* height, std::uint8_t* marks) {
-  for (std::size_t k = 1; k + 1 < kToneBins; ++k)
-    marks[k] = static_cast<std::uint8_t>((height[k] >= kSeed_db) & (db[k] > db[k - 1]) &
-                                         (db[k] >= db[k + 1]));
-}
-
 // The skirt of a much stronger tone near by: what an abrupt start or end spreads around it.
-bool is_in_skirt(const float* db, std::size_t k) {
+PHREN_INLINE bool is_in_skirt(const float* db, std::size_t k) {
   constexpr std::size_t kReach = 24;
   constexpr float kMuch_db = 15.0f;
   const std::size_t from = k > kReach ? k - kReach : 0;
   const std::size_t to = std::min(kToneBins, k + kReach + 1);
   return lane_max(to - from, db[k], [&](std::size_t i) { return db[from + i]; }) > db[k] + kMuch_db;
+}
+
+using Peaks = std::array<std::uint16_t, kToneBins>;
+
+// The bins that are peaks, stand out, and are no skirt; returns how many. Whole vectors at a time,
+// since few are.
+PHREN_SIMD_CLONES std::size_t find_peaks(const float* db, const float* height, Peaks& peaks) {
+  constexpr std::size_t kFirst = 8;  // 62 Hz: a margin below the gate
+  static_assert(kToneBins % 8 == 0);
+  std::array<std::uint8_t, kToneBins> marks{};
+  for (std::size_t k = 1; k + 1 < kToneBins; ++k)
+    marks[k] = static_cast<std::uint8_t>((height[k] >= kSeed_db) & (db[k] > db[k - 1]) &
+                                         (db[k] >= db[k + 1]));
+  std::size_t count = 0;
+  for (std::size_t k = kFirst; k < kToneBins; k += 8) {
+    std::uint64_t eight = 0;
+    std::memcpy(&eight, marks.data() + k, 8);
+    if (eight == 0) continue;
+    for (std::size_t i = k; i < k + 8; ++i)
+      if (marks[i] != 0 && !is_in_skirt(db, i)) peaks[count++] = static_cast<std::uint16_t>(i);
+  }
+  return count;
 }
 
 // The open path that a peak in bin k continues, or none.
@@ -94,18 +109,10 @@ Path* path_near(Paths& paths, std::size_t k, std::size_t frame, std::size_t& ind
 void extend(Paths& paths, const float* db, const float* height, std::size_t frame) {
   const float* height_before = height - (frame > 0 ? kToneBins : 0);
   paths.still_open.clear();
-  constexpr std::size_t kFirst = 8;  // 62 Hz: a margin below the gate
-  static_assert(kToneBins % 8 == 0);
-  std::array<std::uint8_t, kToneBins> marks{};
-  mark_peaks(db, height, marks.data());
-  for (std::size_t k = kFirst; k + 1 < kToneBins; ++k) {
-    std::uint64_t eight = 0;
-    if (k % 8 == 0) std::memcpy(&eight, marks.data() + k, 8);
-    if (k % 8 == 0 && eight == 0) {
-      k += 7;
-      continue;
-    }
-    if (marks[k] == 0 || is_in_skirt(db, k)) continue;
+  Peaks peaks;
+  const std::size_t count = find_peaks(db, height, peaks);
+  for (std::size_t p = 0; p < count; ++p) {
+    const std::size_t k = peaks[p];
     std::size_t index = paths.all.size();
     Path* path = path_near(paths, k, frame, index);
     if (path == nullptr) {
@@ -122,6 +129,34 @@ void extend(Paths& paths, const float* db, const float* height, std::size_t fram
   std::swap(paths.open, paths.still_open);
 }
 
+// Brings a tone down to 0 Hz: samples times exp(-i phase), four at a time.
+class Turner {
+ public:
+  void set(double hz) {
+    const std::complex<double> step = std::polar(1.0, -2.0 * M_PI * hz / kWorkRate_hz);
+    turns_ = {1.0, step, step * step, step * step * step};
+    by_four_ = turns_[2] * turns_[2];
+  }
+  std::complex<double> next(const float* x, std::size_t count) {
+    double re = 0.0, im = 0.0;
+    for (std::size_t i = 0; i < count; ++i) {
+      re += static_cast<double>(x[i]) * turns_[i].real();
+      im += static_cast<double>(x[i]) * turns_[i].imag();
+    }
+    const std::complex<double> out = product(turned_, {re, im});
+    turned_ = product(turned_, by_four_);
+    return out;
+  }
+
+ private:
+  // Without the standard's care for infinities.
+  static std::complex<double> product(std::complex<double> a, std::complex<double> b) {
+    return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
+  }
+  std::array<std::complex<double>, 4> turns_{};
+  std::complex<double> turned_ = 1.0, by_four_ = 1.0;
+};
+
 // The edges where the tone, brought down to 0 Hz and smoothed over 12 ms, passes half its level:
 // the true edges of a burst, which the 128 ms window smears.
 void refine_edges(const Analysis& a, const Path& path, const std::vector<double>& hz,
@@ -133,33 +168,28 @@ void refine_edges(const Analysis& a, const Path& path, const std::vector<double>
   const auto end = std::min<std::ptrdiff_t>(
       n, static_cast<std::ptrdiff_t>((path.next_frame() - 1) * kHop) + kMargin);
   if (end - begin < 3 * kSmooth) return;
-  std::vector<std::complex<double>> sums(static_cast<std::size_t>(end - begin) + 1);
-  std::complex<double> turned = 1.0, step = 1.0;  // exp(-i phase), and its turn per sample
+  // Sums of the turned signal up to every fourth sample (a millisecond) and to the end.
+  constexpr std::size_t kStep = 4;
+  const auto count = static_cast<std::size_t>(end - begin);
+  const float* x = a.samples.data() + begin;
+  std::vector<std::complex<double>> sums(count / kStep + 2);
+  Turner turner;
   std::ptrdiff_t frame_before = -1;
-  for (std::ptrdiff_t i = begin; i < end; ++i) {
+  for (std::size_t i = 0; i < count; i += kStep) {
+    // Frames change at multiples of 40 samples, so never inside these four.
     const auto frame = std::clamp<std::ptrdiff_t>(
-        (i + static_cast<std::ptrdiff_t>(kHop / 2)) / static_cast<std::ptrdiff_t>(kHop) -
+        (begin + static_cast<std::ptrdiff_t>(i + kHop / 2)) / static_cast<std::ptrdiff_t>(kHop) -
             static_cast<std::ptrdiff_t>(path.first_frame),
         0, static_cast<std::ptrdiff_t>(hz.size()) - 1);
-    if (frame != frame_before) {
-      step = std::polar(1.0, -2.0 * M_PI * hz[static_cast<std::size_t>(frame)] / kWorkRate_hz);
-      frame_before = frame;
-    }
-    turned = {turned.real() * step.real() - turned.imag() * step.imag(),
-              turned.real() * step.imag() + turned.imag() * step.real()};
-    const auto x = static_cast<double>(a.samples[static_cast<std::size_t>(i)]);
-    const auto j = static_cast<std::size_t>(i - begin);
-    sums[j + 1] = sums[j] + x * turned;
+    if (frame != frame_before) turner.set(hz[static_cast<std::size_t>(frame)]);
+    frame_before = frame;
+    sums[i / kStep + 1] = sums[i / kStep] + turner.next(x + i, std::min(kStep, count - i));
   }
-  const auto count = static_cast<std::size_t>(end - begin);
   // Squared level once a millisecond.
-  constexpr std::size_t kStep = 4;
+  const std::size_t last = (count + kStep - 1) / kStep, smooth = kSmooth / kStep;
   std::vector<double> level(count / kStep);
-  for (std::size_t i = 0; i < level.size(); ++i) {
-    const std::size_t j = i * kStep, low = j > kSmooth ? j - kSmooth : 0;
-    const std::size_t high = std::min(count, j + kSmooth);
-    level[i] = std::norm(sums[high] - sums[low]);
-  }
+  for (std::size_t i = 0; i < level.size(); ++i)
+    level[i] = std::norm(sums[std::min(last, i + smooth)] - sums[i > smooth ? i - smooth : 0]);
   // Reference: the upper quartile inside the path, so that a swelling tone keeps its weak ends.
   const std::size_t from = std::min(
       (path.first_frame * kHop - static_cast<std::size_t>(begin)) / kStep, level.size() - 1);
@@ -180,7 +210,8 @@ void refine_edges(const Analysis& a, const Path& path, const std::vector<double>
   track.end_s = static_cast<double>(begin + static_cast<std::ptrdiff_t>(right + 1)) / kWorkRate_hz;
 }
 
-TonalTrack track_of(const Analysis& a, const Path& path, const std::vector<std::uint16_t>& bins) {
+TonalTrack track_of(const Analysis& a, const Path& path, const std::vector<std::uint16_t>& bins,
+                    const TonalGates& gates) {
   std::vector<double> hz;
   for (std::size_t i = 0; i < bins.size(); ++i)
     hz.push_back(peak_hz(a.tone_db.data() + (path.first_frame + i) * kToneBins, bins[i]));
@@ -194,7 +225,8 @@ TonalTrack track_of(const Analysis& a, const Path& path, const std::vector<std::
                    sorted.end());
   track.mean_hz = sorted[sorted.size() / 2];  // the middle of a path is its steadiest value
   track.prominence_db = path.mean_height();
-  refine_edges(a, path, hz, track);
+  if (track.mean_hz > gates.min_hz && track.mean_hz <= gates.max_hz)
+    refine_edges(a, path, hz, track);
   return track;
 }
 
@@ -222,7 +254,7 @@ std::vector<TonalTrack> find_tracks(const Analysis& analysis, const TonalGates& 
   std::vector<TonalTrack> tracks;
   for (const Path& path : paths.all) {
     if (path.length < 3 || path.mean_height() < needed_db(path, gates)) continue;
-    const TonalTrack track = track_of(analysis, path, paths.bins_of(path));
+    const TonalTrack track = track_of(analysis, path, paths.bins_of(path), gates);
     if (!(track.mean_hz > gates.min_hz && track.mean_hz <= gates.max_hz)) continue;
     if (!(track.end_s - track.start_s > gates.min_duration_s)) continue;
     tracks.push_back(track);

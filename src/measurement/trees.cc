@@ -36,7 +36,9 @@ Result<Trees> Trees::load(const std::filesystem::path& path, std::size_t num_cla
   impl->num_classes = num_classes;
   XGBSetGlobalConfig(R"({"verbosity": 0})");
   bst_ulong num_features = 0;
+  // One thread from the start: its pool of threads spins, which costs more than it gives here.
   if (XGBoosterCreate(nullptr, 0, &impl->booster) != 0 ||
+      XGBoosterSetParam(impl->booster, "nthread", "1") != 0 ||
       XGBoosterLoadModelFromBuffer(impl->booster, bytes->data(), bytes->size()) != 0 ||
       XGBoosterGetNumFeature(impl->booster, &num_features) != 0)
     return fail(ErrorCode::kMalformed, path.string() + ": is not a model file of boosted trees");

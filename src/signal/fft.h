@@ -11,6 +11,7 @@
 #include <cassert>
 #include <complex>
 #include <cstddef>
+#include <cstring>
 #include <span>
 #include <utility>
 #include <vector>
@@ -41,78 +42,105 @@ class RealFft {
 
   // REQUIRES: `in` holds size() * kLanes, `re` and `im` num_bins() * kLanes, all apart.
   PHREN_INLINE void transform(const float* in, float* re, float* im) {
-    load(in);
+    for (std::size_t m = 0; m < half_; ++m) {
+      copy(even(m), in + 2 * m * kLanes);
+      copy(odd(m), in + (2 * m + 1) * kLanes);
+    }
     half_transform();
     split(re, im);
   }
 
-  // |X[k]|^2; `power` holds num_bins() * kLanes.
-  PHREN_INLINE void power(const float* in, float* power) {
-    load(in);
+  // Where the caller of power() puts the samples itself: 2 m of every lane, and 2 m + 1.
+  PHREN_INLINE float* even(std::size_t m) { return re_.data() + m * kLanes; }
+  PHREN_INLINE float* odd(std::size_t m) { return im_.data() + m * kLanes; }
+
+  // |X[k]|^2 of the samples put at even() and odd(), which are lost, for the lowest `kept` bins;
+  // `power` holds kept * kLanes. REQUIRES: 1 <= kept <= num_bins().
+  PHREN_INLINE void power(float* power, std::size_t kept) {
     half_transform();
     const float* zr = re_.data();
     const float* zi = im_.data();
-    for (std::size_t l = 0; l < kLanes; ++l) {
-      const float sum = zr[l] + zi[l], difference = zr[l] - zi[l];
-      power[l] = sum * sum;
-      power[half_ * kLanes + l] = difference * difference;
+    Lanes xr, xi, out;
+    load(xr, zr);
+    load(xi, zi);
+    out = (xr + xi) * (xr + xi);
+    store(power, out);
+    if (half_ < kept) {
+      out = (xr - xi) * (xr - xi);
+      store(power + half_ * kLanes, out);
     }
-    for (std::size_t k = 1; k <= half_ / 2; ++k) {
-      const float wr = split_re_[k], wi = split_im_[k];
+    for (std::size_t k = 1; k <= half_ / 2 && k < kept; ++k) {
       const std::size_t a = k * kLanes, b = (half_ - k) * kLanes;
-      float* __restrict pa = power + a;
-      float* __restrict pb = power + b;
-      for (std::size_t l = 0; l < kLanes; ++l) {
-        const float er = 0.5f * (zr[a + l] + zr[b + l]), ei = 0.5f * (zi[a + l] - zi[b + l]);
-        const float dr = 0.5f * (zi[a + l] + zi[b + l]), di = 0.5f * (zr[b + l] - zr[a + l]);
-        const float tr = wr * dr - wi * di, ti = wr * di + wi * dr;
-        const float low = (er + tr) * (er + tr) + (ei + ti) * (ei + ti);
-        const float high = (er - tr) * (er - tr) + (ti - ei) * (ti - ei);
-        pb[l] = high;
-        pa[l] = low;  // k = half / 2 meets itself: both are equal there
+      Lanes ar, ai, br, bi;
+      load(ar, zr + a);
+      load(ai, zi + a);
+      load(br, zr + b);
+      load(bi, zi + b);
+      const Lanes er = 0.5f * (ar + br), ei = 0.5f * (ai - bi);
+      const Lanes dr = 0.5f * (ai + bi), di = 0.5f * (br - ar);
+      const float wr = split_re_[k], wi = split_im_[k];
+      const Lanes tr = wr * dr - wi * di, ti = wr * di + wi * dr;
+      if (half_ - k < kept) {
+        out = (er - tr) * (er - tr) + (ti - ei) * (ti - ei);
+        store(power + b, out);
       }
+      out = (er + tr) * (er + tr) + (ei + ti) * (ei + ti);
+      store(power + a, out);  // k = half / 2 meets itself: both are equal there
     }
   }
 
  private:
+  typedef float Lanes __attribute__((vector_size(sizeof(float) * kLanes)));
+
+  PHREN_INLINE static void load(Lanes& v, const float* from) { std::memcpy(&v, from, sizeof v); }
+  PHREN_INLINE static void store(float* to, const Lanes& v) { std::memcpy(to, &v, sizeof v); }
+  PHREN_INLINE static void copy(float* to, const float* from) {
+    std::memcpy(to, from, sizeof(Lanes));
+  }
+
   void push_turn(double steps, std::size_t n) {
     const double angle = det::kTwoPi * steps / static_cast<double>(n);
     turn_re_.push_back(static_cast<float>(det::cos(angle)));
     turn_im_.push_back(static_cast<float>(-det::sin(angle)));
   }
 
-  PHREN_INLINE void load(const float* in) {  // even samples real, odd ones imaginary
-    float* __restrict zr = re_.data();
-    float* __restrict zi = im_.data();
-    for (std::size_t m = 0; m < half_; ++m)
-      for (std::size_t l = 0; l < kLanes; ++l) {
-        zr[m * kLanes + l] = in[2 * m * kLanes + l];
-        zi[m * kLanes + l] = in[(2 * m + 1) * kLanes + l];
-      }
+  // One radix-4 butterfly: inputs `jump` floats apart, outputs `count` apart; turned by w unless it
+  // is the last stage, where all turns are 1.
+  template <bool kIsTurned>
+  PHREN_INLINE static void butterfly(const float* xr, const float* xi, float* yr, float* yi,
+                                     std::size_t jump, std::size_t count, const float* wr,
+                                     const float* wi) {
+    Lanes ar, ai, br, bi, cr, ci, dr, di;
+    load(ar, xr);
+    load(ai, xi);
+    load(br, xr + jump);
+    load(bi, xi + jump);
+    load(cr, xr + 2 * jump);
+    load(ci, xi + 2 * jump);
+    load(dr, xr + 3 * jump);
+    load(di, xi + 3 * jump);
+    const Lanes apcr = ar + cr, apci = ai + ci, amcr = ar - cr, amci = ai - ci;
+    const Lanes bpdr = br + dr, bpdi = bi + di, jr = di - bi, ji = br - dr;  // j (b - d)
+    const Lanes t1r = amcr - jr, t1i = amci - ji, t2r = apcr - bpdr, t2i = apci - bpdi;
+    const Lanes t3r = amcr + jr, t3i = amci + ji;
+    const Lanes sumr = apcr + bpdr, sumi = apci + bpdi;
+    store(yr, sumr);
+    store(yi, sumi);
+    turn<kIsTurned>(t1r, t1i, wr[0], wi[0], yr + count, yi + count);
+    turn<kIsTurned>(t2r, t2i, wr[1], wi[1], yr + 2 * count, yi + 2 * count);
+    turn<kIsTurned>(t3r, t3i, wr[2], wi[2], yr + 3 * count, yi + 3 * count);
   }
 
-  // One radix-4 butterfly over `count` neighbours at stride positions.
-  PHREN_INLINE static void butterfly(const float* __restrict xr, const float* __restrict xi,
-                                     float* __restrict yr, float* __restrict yi, std::size_t jump,
-                                     std::size_t count, const float* wr, const float* wi) {
-    const float w1r = wr[0], w2r = wr[1], w3r = wr[2], w1i = wi[0], w2i = wi[1], w3i = wi[2];
-    for (std::size_t i = 0; i < count; ++i) {
-      const float ar = xr[i], ai = xi[i], br = xr[i + jump], bi = xi[i + jump];
-      const float cr = xr[i + 2 * jump], ci = xi[i + 2 * jump];
-      const float dr = xr[i + 3 * jump], di = xi[i + 3 * jump];
-      const float apcr = ar + cr, apci = ai + ci, amcr = ar - cr, amci = ai - ci;
-      const float bpdr = br + dr, bpdi = bi + di, jr = di - bi, ji = br - dr;  // j (b - d)
-      yr[i] = apcr + bpdr;
-      yi[i] = apci + bpdi;
-      const float t1r = amcr - jr, t1i = amci - ji;
-      yr[i + count] = w1r * t1r - w1i * t1i;
-      yi[i + count] = w1r * t1i + w1i * t1r;
-      const float t2r = apcr - bpdr, t2i = apci - bpdi;
-      yr[i + 2 * count] = w2r * t2r - w2i * t2i;
-      yi[i + 2 * count] = w2r * t2i + w2i * t2r;
-      const float t3r = amcr + jr, t3i = amci + ji;
-      yr[i + 3 * count] = w3r * t3r - w3i * t3i;
-      yi[i + 3 * count] = w3r * t3i + w3i * t3r;
+  template <bool kIsTurned>
+  PHREN_INLINE static void turn(const Lanes& r, const Lanes& i, float wr, float wi, float* yr,
+                                float* yi) {
+    if constexpr (kIsTurned) {
+      const Lanes turned_r = wr * r - wi * i, turned_i = wr * i + wi * r;
+      store(yr, turned_r);
+      store(yi, turned_i);
+    } else {
+      store(yr, r);
+      store(yi, i);
     }
   }
 
@@ -122,9 +150,19 @@ class RealFft {
     std::size_t n = half_, stride = kLanes;
     for (; n > 2; n /= 4, stride *= 4) {
       const std::size_t quarter = n / 4, jump = stride * quarter;
-      for (std::size_t p = 0; p < quarter; ++p, wr += 3, wi += 3)
-        butterfly(re_.data() + stride * p, im_.data() + stride * p, re2_.data() + 4 * stride * p,
-                  im2_.data() + 4 * stride * p, jump, stride, wr, wi);
+      const float* xr = re_.data();
+      const float* xi = im_.data();
+      float* yr = re2_.data();
+      float* yi = im2_.data();
+      if (n == 4) {
+        for (std::size_t i = 0; i < stride; i += kLanes)
+          butterfly<false>(xr + i, xi + i, yr + i, yi + i, jump, stride, wr, wi);
+      } else {
+        for (std::size_t p = 0; p < quarter;
+             ++p, wr += 3, wi += 3, xr += stride, xi += stride, yr += 4 * stride, yi += 4 * stride)
+          for (std::size_t i = 0; i < stride; i += kLanes)
+            butterfly<true>(xr + i, xi + i, yr + i, yi + i, jump, stride, wr, wi);
+      }
       std::swap(re_, re2_);
       std::swap(im_, im2_);
     }
@@ -132,15 +170,15 @@ class RealFft {
   }
 
   PHREN_INLINE void last_pairs(std::size_t stride) {
-    float* __restrict a = re_.data();
-    float* __restrict b = im_.data();
-    for (std::size_t i = 0; i < stride; ++i) {
-      const float r = a[i + stride], s = b[i + stride];
-      a[i + stride] = a[i] - r;
-      b[i + stride] = b[i] - s;
-      a[i] += r;
-      b[i] += s;
-    }
+    for (float* a : {re_.data(), im_.data()})
+      for (std::size_t i = 0; i < stride; i += kLanes) {
+        Lanes low, high;
+        load(low, a + i);
+        load(high, a + i + stride);
+        const Lanes sum = low + high, difference = low - high;
+        store(a + i, sum);
+        store(a + i + stride, difference);
+      }
   }
 
   PHREN_INLINE void split(float* __restrict re, float* __restrict im) {

@@ -18,8 +18,7 @@ Stft::Stft(const StftConfig& config)
     : config_(config),
       window_(hann_window(config.window_samples)),
       fft_(config.fft_size),
-      lanes_(config.fft_size * kLanes, 0.0f),
-      lane_power_(fft_.num_bins() * kLanes) {
+      lane_power_(num_bins() * kLanes) {
   double sum = 0.0;
   for (const float w : window_) sum += static_cast<double>(w) * static_cast<double>(w);
   const float scale = static_cast<float>(1.0 / det::sqrt(sum));
@@ -33,6 +32,9 @@ Result<Stft> Stft::make(const StftConfig& config) {
   if (config.window_samples < 2 || config.window_samples > n)
     return fail(out_of_range("window_samples", std::to_string(config.window_samples),
                              "from 2 to fft_size"));
+  if (config.kept_bins > n / 2 + 1)
+    return fail(out_of_range("kept_bins", std::to_string(config.kept_bins),
+                             "at most fft_size / 2 + 1, or 0 for all"));
   if (config.hop_samples < 1) return fail(out_of_range("hop_samples", "0", "at least 1"));
   return Stft(config);
 }
@@ -51,7 +53,6 @@ struct Group {
   const float* samples;
   std::size_t hop, window_size, num_used, num_bins;
   const float* window;
-  float* lanes;
   float* lane_power;
   float* power;
 };
@@ -82,8 +83,8 @@ PHREN_INLINE void transpose(Eight (&r)[8]) {
   }
 }
 
-// Eight windowed frames side by side: sample n of frame l at [n * 8 + l].
-PHREN_INLINE void gather(const Group& g) {
+// Eight windowed frames side by side, even samples apart from odd ones, zeros behind the window.
+PHREN_INLINE void gather(const Group& g, RealFft<kLanes>& fft) {
   Eight rows[8];
   std::size_t n = 0;
   for (; n + 8 <= g.window_size; n += 8) {
@@ -95,11 +96,16 @@ PHREN_INLINE void gather(const Group& g) {
       rows[l] *= w;
     }
     transpose(rows);
-    for (std::size_t i = 0; i < 8; ++i) store(g.lanes + (n + i) * kLanes, rows[i]);
+    for (std::size_t i = 0; i < 8; i += 2) {
+      store(fft.even((n + i) / 2), rows[i]);
+      store(fft.odd((n + i) / 2), rows[i + 1]);
+    }
   }
-  for (; n < g.window_size; ++n)
-    for (std::size_t l = 0; l < g.num_used; ++l)
-      g.lanes[n * kLanes + l] = g.window[n] * g.samples[l * g.hop + n];
+  for (; n < fft.size(); ++n) {
+    float* to = n % 2 == 0 ? fft.even(n / 2) : fft.odd(n / 2);
+    for (std::size_t l = 0; l < kLanes; ++l)
+      to[l] = n < g.window_size && l < g.num_used ? g.window[n] * g.samples[l * g.hop + n] : 0.0f;
+  }
 }
 
 PHREN_INLINE void scatter(const Group& g) {
@@ -116,8 +122,8 @@ PHREN_INLINE void scatter(const Group& g) {
 }
 
 PHREN_SIMD_CLONES void transform_group(const Group& g, RealFft<kLanes>& fft) {
-  gather(g);
-  fft.power(g.lanes, g.lane_power);
+  gather(g, fft);
+  fft.power(g.lane_power, g.num_bins);
   scatter(g);
 }
 
@@ -133,7 +139,6 @@ void Stft::process(std::span<const float> block, std::span<float> power) {
                       std::min(kLanes, frames - f),
                       bins,
                       window_.data(),
-                      lanes_.data(),
                       lane_power_.data(),
                       power.data() + f * bins};
     transform_group(group, fft_);

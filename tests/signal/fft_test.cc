@@ -38,12 +38,15 @@ TEST(RealFft, AgreesWithTheDefiningSumAtEverySize) {
 TEST(RealFft, LanesDoNotTouchEachOther) {
   constexpr std::size_t kSize = 128, kLanes = 16;
   RealFft<kLanes> many(kSize);
-  std::vector<float> in(kSize * kLanes), power(many.num_bins() * kLanes);
+  std::vector<float> power(many.num_bins() * kLanes);
   for (std::size_t l = 0; l < kLanes; ++l) {
     const auto x = noise(kSize, l + 1);
-    for (std::size_t n = 0; n < kSize; ++n) in[n * kLanes + l] = x[n];
+    for (std::size_t m = 0; m < kSize / 2; ++m) {
+      many.even(m)[l] = x[2 * m];
+      many.odd(m)[l] = x[2 * m + 1];
+    }
   }
-  many.power(in.data(), power.data());
+  many.power(power.data(), many.num_bins());
   for (std::size_t l = 0; l < kLanes; ++l) {
     const auto alone = spectrum_of(noise(kSize, l + 1));
     for (std::size_t k = 0; k < alone.size(); ++k)
@@ -83,11 +86,31 @@ TEST(Stft, CountsFramesThatFitWhole) {
   EXPECT_EQ(stft->num_frames(60), 3u);
 }
 
+TEST(Stft, KeptBinsAreTheLowestOfAll) {
+  const auto x = noise(3000, 5);
+  auto all = Stft::make({.fft_size = 256, .window_samples = 192, .hop_samples = 80});
+  std::vector<float> whole(all->num_frames(x.size()) * 129);
+  all->process(x, whole);
+  for (const std::size_t kept : {1u, 2u, 64u, 65u, 88u, 128u, 129u}) {
+    SCOPED_TRACE(kept);
+    auto some =
+        Stft::make({.fft_size = 256, .window_samples = 192, .hop_samples = 80, .kept_bins = kept});
+    ASSERT_TRUE(some);
+    ASSERT_EQ(some->num_bins(), kept);
+    std::vector<float> part(some->num_frames(x.size()) * kept);
+    some->process(x, part);
+    for (std::size_t i = 0; i < part.size(); ++i)
+      ASSERT_EQ(part[i], whole[i / kept * 129 + i % kept]) << "frame " << i / kept;
+  }
+}
+
 TEST(Stft, RejectsBadSizesByName) {
   EXPECT_THAT(Stft::make({.fft_size = 100}).error().message, testing::HasSubstr("fft_size is 100"));
   EXPECT_THAT(Stft::make({.fft_size = 64, .window_samples = 65}).error().message,
               testing::HasSubstr("window_samples is 65"));
   EXPECT_FALSE(Stft::make({.fft_size = 64, .window_samples = 64, .hop_samples = 0}));
+  EXPECT_THAT(Stft::make({.fft_size = 64, .window_samples = 64, .kept_bins = 34}).error().message,
+              testing::HasSubstr("kept_bins is 34"));
 }
 
 }  // namespace
