@@ -68,13 +68,21 @@ TEST(Engine, TimeOfSoundIsTimeOfPatient) {
   EXPECT_NEAR(made->patient().time_s(), 60.0, 0.009);
 }
 
-TEST(Engine, SkippingMovesThePatientWithoutSound) {
-  Engine engine = engine_of("healthy", 0.0);
-  engine.skip(30.0);
-  EXPECT_NEAR(engine.patient().time_s(), 30.0, 0.01);
-  std::vector<float> block(128);
-  engine.render(block);
-  EXPECT_LT(engine.patient().time_s(), 30.1);
+TEST(Engine, WhatFollowsTimePassedUnheardIsWhatWouldHaveBeenHeard) {
+  Engine heard = engine_of("asthma", 0.6), unheard = engine_of("asthma", 0.6);
+  for (Engine* engine : {&heard, &unheard}) {
+    engine->chestpiece().move_to({exam::Aspect::kBack, 0.4, 0.6});
+  }
+  std::vector<float> thirty_s(48000 * 30), x(48000), y(48000);
+  heard.render(thirty_s);
+  unheard.run_to(30.0);
+  EXPECT_EQ(unheard.patient().time_s(), 30.0);
+  heard.render(x);
+  unheard.render(y);
+  EXPECT_EQ(x, y);
+  const double before_s = unheard.patient().time_s();
+  unheard.run_to(5.0);
+  EXPECT_EQ(unheard.patient().time_s(), before_s) << "time never runs backwards";
 }
 
 // ---- native against WebAssembly ----

@@ -11,6 +11,7 @@ void add_evidence(Program& program);
 void add_examine(Program& program);
 void add_measure(Program& program);
 void add_render(Program& program);
+void add_replay(Program& program);
 void add_score(Program& program);
 void add_serve(Program& program);
 void add_sites(Program& program);

@@ -13,6 +13,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_score,
            add_weigh,
            add_evidence,
+           add_replay,
            add_watch,
            add_specimen,
            add_cases,

@@ -59,4 +59,11 @@ void Engine::skip(double seconds) noexcept {
   block_size_ = block_at_ = 0;
 }
 
+void Engine::run_to(double time_s) noexcept {
+  while (patient_.time_s() < time_s) {
+    next_step();
+    block_at_ = block_size_;
+  }
+}
+
 }  // namespace phren::app

@@ -25,7 +25,10 @@ class Engine {
                              double sample_rate_hz);
 
   void render(std::span<float> out) noexcept;
-  // Lets time pass without sound, in whole patient steps: nothing at all for less than one.
+  // Lets time pass unheard, in whole patient steps, up to the first one at or after `time_s`. The
+  // chestpiece goes on hearing, so what follows is what would have followed in real time.
+  void run_to(double time_s) noexcept;
+  // The same with the chestpiece deaf: cheaper, where nothing was placed yet.
   void skip(double seconds) noexcept;
 
   bool act(const patient::Action& action) noexcept { return patient_.act(action); }

@@ -119,8 +119,11 @@ PHREN_EXPORT(phren_act) int phren_act(int kind, int index, int side, double seco
   return m.engine->act(action) ? 1 : 0;
 }
 
-PHREN_EXPORT(phren_skip) void phren_skip(double seconds) {
-  if (module().engine && seconds > 0.0 && seconds <= 7200.0) module().engine->skip(seconds);
+// Unheard up to the first patient step at or after `time_s`; not more than an hour at a time.
+PHREN_EXPORT(phren_run_to) void phren_run_to(double time_s) {
+  if (!module().engine) return;
+  const double limit_s = module().engine->patient().time_s() + 3600.0;
+  module().engine->run_to(time_s < limit_s ? time_s : limit_s);
 }
 
 // Makes `frames` (at most 4096) samples and tells where they are.
@@ -175,6 +178,11 @@ PHREN_EXPORT(phren_findings) const char* phren_findings() {
   }
   m.findings += '}';
   return m.findings.c_str();
+}
+
+// Ends the events that are still going on; once, at the end.
+PHREN_EXPORT(phren_finish) void phren_finish() {
+  if (module().engine) module().engine->chestpiece().finish_truth();
 }
 
 // Takes the truth events since the last call; how many; phren_events() tells where they are.

@@ -75,6 +75,15 @@ json to_json(const patient::Treatment& treatment, int index) {
           {"is_held", treatment.is_held}, {"has_side", treatment.needs_side}};
 }
 
+json to_json(const patient::Condition& condition) {
+  return {{"id", condition.id},
+          {"label", condition.name},
+          {"meaning", condition.summary},
+          {"has_side", condition.needs_side},
+          {"least_age_years", condition.least_age_years},
+          {"most_age_years", condition.most_age_years}};
+}
+
 Result<CaseShelf> load_shelf(const std::filesystem::path& data) {
   CaseShelf shelf;
   auto conditions = patient::Conditions::load(data / "conditions");
@@ -151,7 +160,10 @@ Status add_case_routes(RouteTable& table, const std::filesystem::path& data) {
   for (const patient::Treatment& treatment : shelf->treatments.all()) {
     treatments.push_back(to_json(treatment, static_cast<int>(treatments.size())));
   }
+  json conditions = json::array();
+  for (const patient::Condition& one : shelf->conditions.all()) conditions.push_back(to_json(one));
   table.add(list_route("/api/v1/cases", "cases", std::move(cases)));
+  table.add(list_route("/api/v1/conditions", "conditions", std::move(conditions)));
   table.add(list_route("/api/v1/treatments", "treatments", std::move(treatments)));
   table.add(case_route("/api/v1/cases/{id}", shelf, [shelf](const teaching::Case& prepared) {
     return json_response(to_json(prepared, *shelf).dump());

@@ -134,11 +134,17 @@ class Fields {
   std::optional<Error> error_;
 };
 
+exam::TorsoPoint read_point(Fields& f) {
+  exam::TorsoPoint point;
+  point.aspect = f.parsed<exam::Aspect>("aspect", exam::parse_aspect, std::nullopt);
+  point.u = f.number("u", -1.5, 1.5);
+  point.v = f.number("v", -1.5, 1.5);
+  return point;
+}
+
 Deed read_place(Fields& f) {
   Place place;
-  place.point.aspect = f.parsed<exam::Aspect>("aspect", exam::parse_aspect, std::nullopt);
-  place.point.u = f.number("u", -1.5, 1.5);
-  place.point.v = f.number("v", -1.5, 1.5);
+  place.point = read_point(f);
   place.pressure = f.number("pressure", 0.0, 1.0, 0.6);
   return place;
 }
@@ -153,6 +159,7 @@ Deed read_expose(Fields& f) {
 
 Deed read_measure(Fields& f) {
   Measure measure{f.text("vital", true)};
+  if (f.find("value", false) != nullptr) measure.value = f.number("value", 0.0, 1000.0);
   if (std::find(kVitals.begin(), kVitals.end(), measure.vital) == kVitals.end()) {
     f.note(out_of_range("vital", "'" + measure.vital + "'",
                         "a vital sign with its unit, such as spo2_percent." +
@@ -196,6 +203,7 @@ const std::vector<std::pair<std::string_view, Reader>>& readers() {
          return Examine{f.word("how", kLooks, true), f.text("finding", true),
                         f.text("site", false)};
        }},
+      {"tap", [](Fields& f) -> Deed { return Tap{read_point(f)}; }},
       {"measure", read_measure},
       {"treat",
        [](Fields& f) -> Deed {
@@ -212,12 +220,16 @@ const std::vector<std::pair<std::string_view, Reader>>& readers() {
 
 struct Writer {
   Json& json;
+  void write(const exam::TorsoPoint& point) const {
+    json["aspect"] = exam::to_string(point.aspect);
+    json["u"] = point.u;
+    json["v"] = point.v;
+  }
   void operator()(const Place& d) const {
-    json["aspect"] = exam::to_string(d.point.aspect);
-    json["u"] = d.point.u;
-    json["v"] = d.point.v;
+    write(d.point);
     json["pressure"] = d.pressure;
   }
+  void operator()(const Tap& d) const { write(d.point); }
   void operator()(const Lift&) const {}
   void operator()(const TurnHead& d) const { json["head"] = word_of(kHeads, d.head); }
   void operator()(const Expose& d) const {
@@ -234,7 +246,10 @@ struct Writer {
     json["finding"] = d.finding_id;
     if (!d.site_id.empty()) json["site"] = d.site_id;
   }
-  void operator()(const Measure& d) const { json["vital"] = d.vital; }
+  void operator()(const Measure& d) const {
+    json["vital"] = d.vital;
+    if (d.value) json["value"] = *d.value;
+  }
   void operator()(const Treat& d) const {
     json["treatment"] = d.treatment_id;
     if (d.side != exam::Side::kMidline) json["side"] = exam::to_string(d.side);

@@ -53,8 +53,12 @@ struct Examine {  // look at, feel, percuss or ask for one finding
   std::string finding_id;
   std::string site_id;  // may be empty
 };
+struct Tap {  // one finger tap, heard through the air; the note is judged by ear
+  exam::TorsoPoint point;
+};
 struct Measure {
-  std::string vital;  // field of exam::VitalSigns: "spo2_percent", ...
+  std::string vital;              // field of exam::VitalSigns: "spo2_percent", ...
+  std::optional<double> value{};  // what the learner read or counted
 };
 struct Treat {
   std::string treatment_id;
@@ -74,7 +78,7 @@ struct Say {  // any words: handover, explanation to the patient
 };
 struct End {};
 
-using Deed = std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine,
+using Deed = std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine, Tap,
                           Measure, Treat, StopTreatment, Report, Rank, Say, End>;
 
 struct EncounterAction {

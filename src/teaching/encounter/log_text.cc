@@ -17,12 +17,14 @@ using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kLongestLine = 16384;
 
-bool is_id(std::string_view text) {
+constexpr std::size_t kLongestId = 64, kLongestCaseId = 200;
+
+bool is_id(std::string_view text, std::size_t longest) {
   const auto ok = [](char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
            c == '_';
   };
-  return !text.empty() && text.size() <= 64 && std::all_of(text.begin(), text.end(), ok);
+  return !text.empty() && text.size() <= longest && std::all_of(text.begin(), text.end(), ok);
 }
 
 Result<Json> read_object(std::string_view line) {
@@ -46,11 +48,12 @@ Result<Json> read_object(std::string_view line) {
   return json;
 }
 
-Result<std::string> id_field(const Json& json, const char* key) {
+Result<std::string> id_field(const Json& json, const char* key, std::size_t longest = kLongestId) {
   const auto found = json.find(key);
-  if (found == json.end() || !found->is_string() || !is_id(found->get<std::string>())) {
-    return fail(out_of_range(key, found == json.end() ? "missing" : found->dump(),
-                             "1 to 64 letters, digits, - or _, in quotes"));
+  if (found == json.end() || !found->is_string() || !is_id(found->get<std::string>(), longest)) {
+    return fail(
+        out_of_range(key, found == json.end() ? "missing" : found->dump(),
+                     "1 to " + std::to_string(longest) + " letters, digits, - or _, in quotes"));
   }
   return found->get<std::string>();
 }
@@ -121,7 +124,7 @@ Result<EncounterHeader> parse_header(std::string_view line) {
   auto id = id_field(*json, "encounter");
   if (!id) return fail(id.error());
   header.encounter_id = *id;
-  id = id_field(*json, "case");
+  id = id_field(*json, "case", kLongestCaseId);
   if (!id) return fail(id.error());
   header.case_id = *id;
   const auto seed = seed_field(*json);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <set>
 #include <vector>
 
 #include "acoustics/chestpiece.h"
@@ -33,6 +34,8 @@ patient::ActionKind kind_of(Manoeuvre manoeuvre) {
   }
   return patient::ActionKind::kBreatheNormally;
 }
+
+using TimedBodily = std::pair<const EncounterAction*, std::optional<patient::Action>>;
 
 // What the body feels of a deed; empty for words, looks and measurements.
 Result<std::optional<patient::Action>> bodily(const Deed& deed,
@@ -66,24 +69,28 @@ class Rerun {
       : body_(std::move(body)),
         chestpiece_(std::move(chestpiece)),
         thickness_(setup.clothing_thickness),
+        is_all_bare_(setup.clothing_thickness <= 0.0),
         block_(static_cast<std::size_t>(std::lround(options.sample_rate_hz * body_.step_s()))),
         start_s_(body_.time_s()),
+        on_sound_(options.on_sound),
         result_(result) {
     chestpiece_.set_surroundings(setup.room);
   }
 
-  void run(const std::vector<std::pair<double, patient::Action>>& actions) {
+  void run(const std::vector<TimedBodily>& actions) {
     std::size_t next = 0;
     double next_sample_s = 0.0;
     for (double now = 0.0; now <= result_.end_s; now = body_.time_s() - start_s_) {
-      while (next < actions.size() && actions[next].first <= now) body_.act(actions[next++].second);
-      hold_chestpiece(now);
+      for (; next < actions.size() && actions[next].first->time_s <= now; ++next) {
+        if (actions[next].second) body_.act(*actions[next].second);
+        handle(actions[next].first->deed);
+      }
       if (now >= next_sample_s) {
         result_.monitor.push_back({now, body_.monitor()});
         next_sample_s += 1.0;
       }
       body_.step();
-      if (stay_ != nullptr) listen();
+      listen(now);
     }
     chestpiece_.finish_truth();
     collect();
@@ -91,28 +98,42 @@ class Rerun {
   }
 
  private:
-  // Puts the chestpiece where the log has it now.
-  void hold_chestpiece(double now) {
-    Stay* current = nullptr;
-    while (at_ < result_.stays.size() && result_.stays[at_].end_s <= now) ++at_;
-    if (at_ < result_.stays.size() && result_.stays[at_].start_s <= now) {
-      current = &result_.stays[at_];
-    }
-    if (current == stay_) return;
-    if (current == nullptr) {
+  // What the hands do with the chestpiece.
+  void handle(const Deed& deed) {
+    if (const auto* place = std::get_if<Place>(&deed)) {
+      place_ = *place;
+      touch();
+      chestpiece_.move_to(place->point);
+    } else if (std::holds_alternative<Lift>(deed)) {
       chestpiece_.lift();
-    } else {
-      chestpiece_.set_head(current->head == Head::kBell ? acoustics::Head::kBell
-                                                        : acoustics::Head::kDiaphragm);
-      chestpiece_.set_pressure(current->pressure);
-      chestpiece_.set_clothing(current->through_clothing ? thickness_ : 0.0);
-      chestpiece_.move_to(current->point);
+    } else if (const auto* tap = std::get_if<Tap>(&deed)) {
+      chestpiece_.percuss(tap->point);
+    } else if (const auto* turn = std::get_if<TurnHead>(&deed)) {
+      chestpiece_.set_head(turn->head == Head::kBell ? acoustics::Head::kBell
+                                                     : acoustics::Head::kDiaphragm);
+    } else if (const auto* expose = std::get_if<Expose>(&deed)) {
+      if (expose->aspect) bare_.insert(*expose->aspect);
+      is_all_bare_ = is_all_bare_ || !expose->aspect;
+      touch();
+    } else if (std::holds_alternative<Cover>(deed)) {
+      bare_.clear();
+      is_all_bare_ = false;
+      touch();
     }
-    stay_ = current;
   }
 
-  void listen() {
-    chestpiece_.render(body_.snapshot(), std::span<float>(samples_.data(), block_));
+  void touch() {
+    if (!place_) return;
+    const exam::Aspect aspect = place_->point.aspect;
+    const bool is_bare = is_all_bare_ || aspect == exam::Aspect::kNeck || bare_.count(aspect) > 0;
+    chestpiece_.set_clothing(is_bare ? 0.0 : thickness_);
+    chestpiece_.set_pressure(place_->pressure);
+  }
+
+  void listen(double now) {
+    const std::span<float> sound(samples_.data(), block_);
+    chestpiece_.render(body_.snapshot(), sound);
+    if (on_sound_) on_sound_(now, sound);
     collect();
   }
 
@@ -144,11 +165,13 @@ class Rerun {
   patient::Patient body_;
   Chestpiece chestpiece_;
   double thickness_;
+  bool is_all_bare_;
+  std::set<exam::Aspect> bare_;
+  std::optional<Place> place_;
   std::size_t block_;
   double start_s_;
+  std::function<void(double, std::span<const float>)> on_sound_;
   Performance& result_;
-  std::size_t at_ = 0;
-  Stay* stay_ = nullptr;
   std::array<float, 1536> samples_{};
   std::array<TruthEvent, 64> events_{};
 };
@@ -165,11 +188,11 @@ Result<Performance> replay(const EncounterLog& log, const ReplaySetup& setup,
   }
   auto config = patient::configure(setup.patient, data.conditions, data.treatments);
   if (!config) return fail(config.error());
-  std::vector<std::pair<double, patient::Action>> actions;
+  std::vector<TimedBodily> actions;
   for (const EncounterAction& action : log.actions) {
     const auto felt = bodily(action.deed, data.treatments);
     if (!felt) return fail(at("action " + action.id, felt.error()));
-    if (*felt) actions.emplace_back(action.time_s, **felt);
+    actions.emplace_back(&action, *felt);
   }
   auto body = patient::Patient::make(*config, Seed{log.header.seed});
   if (!body) return fail(body.error());

@@ -9,6 +9,8 @@
 namespace phren::teaching {
 namespace {
 
+constexpr double kInPassing_s = 0.5;  // shorter: the chestpiece slid over it (ENGINEERING)
+
 // Pairs of mirrored sites both listened to for least_s, right one first in the name.
 std::vector<std::string> pairs_listened(const Performance& p, const exam::SiteMap& sites,
                                         double least_s, double from_s) {
@@ -71,11 +73,14 @@ Judgement judge_compared_sides(const ChecklistItem& item, const Performance& p,
                                const exam::SiteMap& sites) {
   Judgement j;
   std::set<std::string> pairs;
-  for (std::size_t i = 1; i < p.stays.size(); ++i) {
-    const auto site = sites.find(p.stays[i - 1].site_id);
-    if (!site || site->mirror_id.empty() || site->mirror_id != p.stays[i].site_id) continue;
+  const Stay* before = nullptr;
+  for (const Stay& stay : p.stays) {
+    if (stay.seconds() < kInPassing_s) continue;
+    const auto site = sites.find(before == nullptr ? "" : before->site_id);
+    before = &stay;
+    if (!site || site->mirror_id.empty() || site->mirror_id != stay.site_id) continue;
     pairs.insert(std::min(site->id, site->mirror_id) + "/" + std::max(site->id, site->mirror_id));
-    j.action_ids.push_back(p.stays[i].action_id);
+    j.action_ids.push_back(stay.action_id);
   }
   j.share = std::min(1.0, static_cast<double>(pairs.size()) / static_cast<double>(item.count));
   j.reason = "Went straight from one side to the same place on the other at " +

@@ -139,16 +139,24 @@ Judgement judge_measured(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
+// A tap gives the note, whatever it is.
+std::vector<std::string> findings_looked_for(const Deed& deed) {
+  if (std::holds_alternative<Tap>(deed)) return {"dull_percussion", "hyperresonant_percussion"};
+  const auto* examine = std::get_if<Examine>(&deed);
+  return examine == nullptr ? std::vector<std::string>{} : std::vector{examine->finding_id};
+}
+
 Judgement judge_examined(const ChecklistItem& item, const Performance& p) {
   Judgement j;
   std::vector<std::string> done;
   for (const TimedDeed& deed : p.deeds) {
-    const auto* examine = std::get_if<Examine>(&deed.deed);
-    if (examine == nullptr || !in_time(item, deed.time_s)) continue;
-    const std::string name = spaced(examine->finding_id);
-    if (!contains(item.findings, examine->finding_id) || contains(done, name)) continue;
-    done.push_back(name);
-    j.action_ids.push_back(deed.action_id);
+    if (!in_time(item, deed.time_s)) continue;
+    for (const std::string& finding : findings_looked_for(deed.deed)) {
+      const std::string name = spaced(finding);
+      if (!contains(item.findings, finding) || contains(done, name)) continue;
+      done.push_back(name);
+      j.action_ids.push_back(deed.action_id);
+    }
   }
   j.share = std::min(1.0, static_cast<double>(done.size()) / static_cast<double>(item.count));
   j.reason = done.empty() ? "Never looked for " + alternatives(item.findings) + "."

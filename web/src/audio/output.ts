@@ -1,6 +1,7 @@
 // The one way out to the ear: a volume that starts low, then a limiter. Nothing sounds by itself:
 // open() is called from a tap or a key.
 import { signal } from '@preact/signals';
+import { kEngineRate_hz } from '../engine/hands';
 import { keep } from '../lib/settings';
 
 const kStart = 0.25;
@@ -10,7 +11,7 @@ export interface Output { context: AudioContext; input: AudioNode }
 let output: Output | null = null;
 
 function makeOutput(): Output {
-  const context = new AudioContext({ latencyHint: 'interactive', sampleRate: 48000 });
+  const context = new AudioContext({ latencyHint: 'interactive', sampleRate: kEngineRate_hz });
   const gain = context.createGain();
   const limiter = context.createDynamicsCompressor();
   limiter.threshold.value = -12;

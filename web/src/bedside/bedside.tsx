@@ -8,16 +8,16 @@ import { startEngine, unsupportedReason, type Engine } from '../engine/engine';
 import { soundLabel, regions, phases } from '../engine/protocol';
 import { Explain } from '../explain/explain';
 import { Tape } from '../explain/tape';
-import { getBytes } from '../lib/api';
 import { Asking } from './asking';
 import { moveBreath } from './breath_motion';
 import { Debrief } from './debrief';
 import { askedFor, heardAtChest, percussed, seenFelt } from './groups';
 import { clock, Marking, MarkList } from './marking';
 import { Monitor } from './monitor';
+import { loadConfig } from './patients';
 import type { Encounter } from './session';
 import { Treat, type TreatmentKind } from './treat';
-import { personInWords } from './types';
+import { personInWords, type Posture } from './types';
 import { useBedsideKeys } from './use_bedside_keys';
 import { Weigh } from './weigh';
 
@@ -37,10 +37,11 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
     if (isStarting) return false;
     setStarting(true);
     try {
-      const config = await getBytes(`cases/${encodeURIComponent(encounter.prepared.id)}/config`);
-      engine.current = await startEngine(config, encounter.seed, {
+      const config = await loadConfig(encounter.prepared.id);
+      engine.current = await startEngine(encounter.setup(config, treatments.map((one) => one.id)), {
         onNow: (now, block) => { encounter.now.value = now; tape.take(now, block); if (field.current) moveBreath(field.current, now); },
-        onEvents: (events) => { encounter.events.push(...events); tape.add(events); },
+        onEvents: (events) => tape.add(events),
+        onDone: (id, t) => encounter.stamp(id, t),
         onSigns: (signs, finding) => encounter.answer(finding, signs),
         onFailed: setTrouble,
       });
@@ -60,12 +61,12 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
   useEffect(() => () => { engine.current?.close(); engine.current = null; }, [encounter]);
 
   const press = () => {
-    if (encounter.isPressed.peek()) { encounter.lift(); return; }
+    if (encounter.isPressed.peek()) { void encounter.lift(); return; }
     void start().then((isThere) => { if (isThere) encounter.press(); });
   };
   useBedsideKeys(encounter, { press, setHand });
 
-  if (encounter.isEnded.value) return <Debrief encounter={encounter} />;
+  if (encounter.isEnded.value) return <Debrief encounter={encounter} treatments={treatments} />;
   const { prepared } = encounter;
   const place = encounter.place.value;
   const site = encounter.siteHere();
@@ -79,14 +80,17 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
       {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
       <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
       <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place} isPressed={encounter.isPressed.value} isBell={encounter.isBell.value}
-        isClothed={encounter.clothing.value > 0} sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
+        isClothed={encounter.isClothed.value} sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
         onMove={(to) => encounter.move(to)} onPress={press} />
       <p class="place-words" aria-live="polite">{place.aspect === encounter.aspect.value ? <>{inWords(place)}{site && <span class="soft"> · {site.name} ({site.id})</span>}</> : 'The chestpiece is on another side.'}</p>
       <div class="row">
         <button class="main" onClick={press} disabled={isStarting}>{encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}</button>
         <button onClick={() => encounter.otherSide()}>Other side</button>
         <button aria-pressed={encounter.isBell.value} onClick={() => encounter.setBell(!encounter.isBell.value)}>Bell</button>
-        {encounter.clothing.value > 0 && <button onClick={() => encounter.uncover()}>Open the clothing</button>}
+        {prepared.clothing !== 'bare' && <button onClick={() => (encounter.isClothed.value ? encounter.uncover() : encounter.cover())}>
+          {encounter.isClothed.value ? 'Open the clothing' : 'Close the clothing'}</button>}
+        <label class="row">Position <select value={encounter.posture.value} onChange={(event) => encounter.setPosture(event.currentTarget.value as Posture)}>
+          <option value="sitting">sitting up</option><option value="reclined">leaning back</option><option value="lying">lying</option></select></label>
       </div>
     </section>
     <section class="stack">
@@ -108,7 +112,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
         {hand === 'Explain' && <Explain tape={tape} now={encounter.now} />}
       </div>
       {hand !== 'Explain' && hand === 'Listen' && <Caption tape={tape} />}
-      <div class="row"><button onClick={() => encounter.end()}>End and debrief</button></div>
+      <div class="row"><button onClick={() => { void encounter.end(); }}>End and debrief</button></div>
     </section>
   </div>;
 }
@@ -119,16 +123,16 @@ function Clock({ encounter }: { encounter: Encounter }) {
   return <span class="row">
     <span class="figures">{clock(seconds)}</span>
     <button aria-pressed={encounter.isPaused.value} onClick={() => encounter.pause(!encounter.isPaused.value)}>Pause</button>
-    {encounter.isPaused.value && <button onClick={() => encounter.step(60)}>One minute on</button>}
+    {encounter.isPaused.value && <button onClick={() => { void encounter.pass(60); }}>One minute on</button>}
   </span>;
 }
 
 function Commands({ encounter }: { encounter: Encounter }) {
   return <div class="row" role="group" aria-label="Ask the patient to">
-    <button onClick={() => encounter.ask('deep_breath')}>Breathe deeply</button>
-    <button onClick={() => encounter.ask('hold')}>Hold</button>
+    <button onClick={() => encounter.ask('breathe_deeply')}>Breathe deeply</button>
+    <button onClick={() => encounter.ask('hold_breath')}>Hold</button>
     <button onClick={() => encounter.ask('cough')}>Cough</button>
-    <button onClick={() => encounter.ask('vowel')}>Say “ee”</button>
+    <button onClick={() => encounter.ask('say_vowel')}>Say “ee”</button>
     <button onClick={() => encounter.ask('speak')}>Count aloud</button>
   </div>;
 }

@@ -54,6 +54,7 @@ function Choose() {
 // Asking for each patient once lets the service worker keep them for when the network is gone.
 function keepForOffline(cases: readonly CaseSummary[]): void {
   if (!navigator.serviceWorker?.controller) return;
+  void getJson('conditions').catch(() => { /* only a copy */ });
   for (const one of cases) {
     const id = encodeURIComponent(one.id);
     void getJson(`cases/${id}`).catch(() => { /* only a copy */ });

@@ -1,5 +1,6 @@
 // The examination record (docs/examination.schema.json) from what was marked and measured by hand.
-import type { Encounter, Mark } from './session';
+import { joined, type Mark } from './marks';
+import type { Encounter } from './session';
 
 interface Finding {
   id: string; presence: 'present' | 'absent'; basis: string; side: string; site_ids: string[]; confidence: number;
@@ -9,7 +10,7 @@ export interface Examination {
   vital_signs: Record<string, number>; findings: Finding[];
 }
 
-// Marks of one finding at many sites become one finding a side; heard anywhere on a side is present.
+// Marks of one finding at many sites become one finding a side.
 export function findingsOf(marks: readonly Mark[]): Finding[] {
   const bySide = new Map<string, Mark[]>();
   for (const mark of marks) {
@@ -17,29 +18,20 @@ export function findingsOf(marks: readonly Mark[]): Finding[] {
     bySide.set(key, [...(bySide.get(key) ?? []), mark]);
   }
   return [...bySide.values()].map((same) => {
-    const present = same.filter((mark) => mark.presence === 'present');
-    const counting = present.length > 0 ? present : same;
-    const first = counting[0]!;
-    return {
-      id: first.finding_id, presence: first.presence, basis: first.basis, side: first.side,
-      site_ids: [...new Set(counting.map((mark) => mark.site_id).filter(Boolean))], confidence: 1,
-    };
+    const { presence, sites } = joined(same);
+    return { id: same[0]!.finding_id, presence: presence as 'present' | 'absent', basis: same[0]!.basis, side: same[0]!.side, site_ids: sites, confidence: 1 };
   });
 }
 
+// A vital sign counts once it was measured; those that stay on the patient are read as they are now.
 export function examinationOf(encounter: Encounter): Examination {
   const { prepared } = encounter;
   const vitals: Record<string, number> = {};
+  for (const entry of encounter.log.peek()) if (entry.do === 'measure' && entry['value'] !== undefined) vitals[String(entry['vital'])] = Number(entry['value']);
   const now = encounter.now.peek()?.vitals;
-  const log = encounter.log.peek();
-  const has = (device: string) => log.some((one) => one.do === 'attach' && one['device'] === device);
   const round = (value: number) => Math.round(value * 10) / 10;
-  if (now && has('oximeter')) { vitals['spo2_percent'] = round(now.spo2); vitals['heart_rate_per_min'] = round(now.heartPerMin); }
-  if (now && has('capnometer')) vitals['etco2_mmHg'] = round(now.etco2);
-  if (now && has('cuff')) { vitals['systolic_mmHg'] = round(now.systolic); vitals['diastolic_mmHg'] = round(now.diastolic); }
-  if (now && has('thermometer')) vitals['temperature_C'] = round(now.temperature);
-  const counted = [...log].reverse().find((one) => one.do === 'count');
-  if (counted) vitals['respiratory_rate_per_min'] = Number(counted['rate_per_min']);
+  if (now && 'spo2_percent' in vitals) { vitals['spo2_percent'] = round(now.spo2); vitals['heart_rate_per_min'] = round(now.heartPerMin); }
+  if (now && 'etco2_mmHg' in vitals) vitals['etco2_mmHg'] = round(now.etco2);
   return {
     schema_version: 1, case_id: prepared.id, seed: encounter.seed, age_years: prepared.person.age_years, sex: prepared.person.sex,
     setting: prepared.setting, vital_signs: vitals, findings: findingsOf(encounter.marks.peek()),

@@ -1,36 +1,66 @@
 // The monitor: nothing is shown before it is put on, and the breaths may have to be counted.
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { cssColour } from '../explain/ink';
+import type { Vitals } from '../engine/protocol';
 import { theme } from '../lib/settings';
 import type { Encounter } from './session';
 
+// The last reading of a vital sign, as the log has it.
+function lastRead(encounter: Encounter, vital: string): number | undefined {
+  for (let i = encounter.log.value.length - 1; i >= 0; i--) {
+    const entry = encounter.log.value[i]!;
+    if (entry.do === 'measure' && entry['vital'] === vital) return entry['value'] as number | undefined;
+  }
+  return undefined;
+}
+
 export function Monitor({ encounter, onStart }: { encounter: Encounter; onStart: () => Promise<boolean> }) {
-  const [worn, setWorn] = useState<ReadonlySet<string>>(new Set(encounter.log.value.filter((one) => one.do === 'attach').map((one) => String(one['device']))));
-  const wear = (device: string) => {
+  const has = (vital: string) => encounter.log.value.some((one) => one.do === 'measure' && one['vital'] === vital);
+  // Read as soon as the body has told how it is.
+  const read = (take: (vitals: Vitals) => [string, number][]) => {
     void onStart().then((isThere) => {
       if (!isThere) return;
-      encounter.note({ do: 'attach', device });
-      setWorn((was) => new Set([...was, device]));
+      let done = false;
+      const stop = encounter.now.subscribe((now) => {
+        if (!now || done) return;
+        done = true;
+        for (const [vital, value] of take(now.vitals)) encounter.measure(vital, value);
+        queueMicrotask(() => stop());
+      });
     });
   };
   const vitals = encounter.now.value?.vitals;
   const number = (value: number | undefined, digits = 0) => (value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(digits));
+  const isRateShown = encounter.isRateShown.value;
   return <section class="stack" aria-label="Monitor">
     <div class="readings">
-      <Reading name="Oxygen saturation" unit="%" isOn={worn.has('oximeter')} onPut={() => wear('oximeter')} put="Clip on the oximeter" value={number(vitals?.spo2)} />
-      <Reading name="Pulse" unit="/min" isOn={worn.has('oximeter')} value={number(vitals?.heartPerMin)} />
-      <Reading name="Carbon dioxide, end of breath" unit="mmHg" isOn={worn.has('capnometer')} onPut={() => wear('capnometer')} put="Put on capnometry" value={number(vitals?.etco2)} />
-      <Reading name="Blood pressure" unit="mmHg" isOn={worn.has('cuff')} onPut={() => wear('cuff')} put="Take the pressure" value={`${number(vitals?.systolic)}/${number(vitals?.diastolic)}`} />
-      <Reading name="Temperature" unit="°C" isOn={worn.has('thermometer')} onPut={() => wear('thermometer')} put="Take the temperature" value={number(vitals?.temperature, 1)} />
+      <Reading name="Oxygen saturation" unit="%" isOn={has('spo2_percent')} put="Clip on the oximeter" value={number(vitals?.spo2)}
+        onPut={() => read((one) => [['spo2_percent', one.spo2], ['heart_rate_per_min', one.heartPerMin]])} />
+      <Reading name="Pulse" unit="/min" isOn={has('heart_rate_per_min')} value={number(vitals?.heartPerMin)} />
+      <Reading name="Carbon dioxide, end of breath" unit="mmHg" isOn={has('etco2_mmHg')} put="Put on capnometry" value={number(vitals?.etco2)}
+        onPut={() => read((one) => [['etco2_mmHg', one.etco2]])} />
+      <Reading name="Blood pressure" unit="mmHg" isOn={has('systolic_mmHg')} put="Take the pressure" again="Take it again"
+        value={`${number(lastRead(encounter, 'systolic_mmHg'))}/${number(lastRead(encounter, 'diastolic_mmHg'))}`}
+        onPut={() => read((one) => [['systolic_mmHg', one.systolic], ['diastolic_mmHg', one.diastolic]])} />
+      <Reading name="Temperature" unit="°C" isOn={has('temperature_C')} put="Take the temperature" again="Take it again" value={number(lastRead(encounter, 'temperature_C'), 1)}
+        onPut={() => read((one) => [['temperature_C', one.temperature]])} />
+      {isRateShown && <Reading name="Breathing rate" unit="/min" isOn value={number(vitals?.breathsPerMin)} />}
     </div>
-    {worn.has('capnometer') && <Capnogram encounter={encounter} />}
-    <Counting encounter={encounter} />
+    {has('etco2_mmHg') && <Capnogram encounter={encounter} />}
+    {!isRateShown && <Counting encounter={encounter} />}
+    <label class="row"><input type="checkbox" checked={isRateShown} onChange={(event) => {
+      encounter.isRateShown.value = event.currentTarget.checked;
+      if (event.currentTarget.checked) read((one) => [['respiratory_rate_per_min', one.breathsPerMin]]);
+    }} /> Show the breathing rate instead of counting it</label>
   </section>;
 }
 
-function Reading({ name, unit, value, isOn, put, onPut }: { name: string; unit: string; value: string; isOn: boolean; put?: string; onPut?: () => void }) {
+function Reading({ name, unit, value, isOn, put, again, onPut }: {
+  name: string; unit: string; value: string; isOn: boolean; put?: string; again?: string; onPut?: () => void;
+}) {
   if (!isOn) return put ? <div class="reading"><button onClick={onPut}>{put}</button></div> : null;
-  return <div class="reading"><span class="small soft">{name}</span><span class="figures big">{value}<span class="small"> {unit}</span></span></div>;
+  return <div class="reading"><span class="small soft">{name}</span><span class="figures big">{value}<span class="small"> {unit}</span></span>
+    {again && <button class="plain" onClick={onPut}>{again}</button>}</div>;
 }
 
 // The learner counts: each tap is one breath in; the rate comes from the taps alone.
@@ -42,7 +72,7 @@ function Counting({ encounter }: { encounter: Encounter }) {
     const next = isDone ? [encounter.timeS] : [...taps, encounter.timeS];
     setTaps(next);
     if (next.length > 1 && next[next.length - 1]! - next[0]! >= 29) {
-      encounter.note({ do: 'count', rate_per_min: Math.round(((next.length - 1) * 60) / (next[next.length - 1]! - next[0]!)) });
+      encounter.measure('respiratory_rate_per_min', Math.round(((next.length - 1) * 60) / (next[next.length - 1]! - next[0]!)));
     }
   };
   return <div class="row">

@@ -1,42 +1,32 @@
 // One learner's time with one patient: the log of what was done, and what was marked.
-// The log is the only truth; it is kept on this device after every action.
+// The log is the only truth (docs/formats/encounter.md); it is kept on this device after every action.
 import { computed, signal, type Signal } from '@preact/signals';
-import { inWords, nearestSite, siteReachCm, type Site } from '../chest/landmarks';
-import { aspects, mirrored, type Aspect, type Body, type Place } from '../chest/geometry';
-import type { HeardEvent, Now, ToEngine } from '../engine/protocol';
+import { inWords, sideWord, siteAt, type Site } from '../chest/landmarks';
+import { mirrored, type Aspect, type Body, type Place } from '../chest/geometry';
+import { isBodily, stamped, type Setup } from '../engine/hands';
+import type { Now, ToEngine } from '../engine/protocol';
 import { put } from '../lib/store';
-import { bodyOf, type Case, type FindingKind, type Side } from './types';
-
-export interface LogEntry {
-  t_s: number;               // patient time
-  do: string;
-  [detail: string]: string | number | boolean | undefined;
-}
-
-export interface Mark {
-  finding_id: string;
-  presence: 'present' | 'absent';
-  basis: string;
-  side: Side;
-  site_id: string;           // empty when not at a site
-  t_s: number;
-  words: string;             // where, in words
-}
-
-export interface HeardAt { fromS: number; toS: number; site_id: string; words: string }
+import { logText, staysOf, type LogEntry, type Stay } from './log';
+import { reportOf, type Mark } from './marks';
+import { bodyOf, type Case, type FindingKind, type Posture, type Side } from './types';
 
 export interface KeptEncounter {
   id: string; case_id: string; title: string; seed: number; started_at: string; ended_at: string; left_s: number;
-  log: LogEntry[]; marks: Mark[]; heard: HeardAt[]; events: HeardEvent[];
+  log: LogEntry[]; marks: Mark[];
 }
 
 // In the order of acoustics::Surroundings (src/acoustics/listening.h), in the words of case files.
-const rooms = ['quiet', 'ward', 'street', 'ambulance', 'ambulance_siren', 'helicopter'];
+export const rooms = ['quiet', 'ward', 'street', 'ambulance', 'ambulance_siren', 'helicopter'];
+const thickness = { bare: 0, shirt: 0.35, jacket: 0.9 };
 
-// Numbers of patient::ActionKind (src/patient/patient.h).
-const actions = { treat: 0, stop: 1, deep_breath: 2, normal: 3, hold: 4, cough: 5, speak: 6, vowel: 7 } as const;
+export type Manoeuvre = 'breathe_normally' | 'breathe_deeply' | 'hold_breath' | 'cough' | 'speak' | 'say_vowel' | 'forced_breath';
+const manoeuvreSeconds: Record<Manoeuvre, number> = {
+  breathe_normally: 0, breathe_deeply: 30, hold_breath: 10, cough: 2, speak: 6, say_vowel: 4, forced_breath: 6 };
 
-const basisOf: Record<string, string> = { asked: 'asked', seen: 'seen', felt: 'felt', percussed: 'percussed', monitored: 'monitored', heard: 'heard' };
+const kDragEvery_ms = 150;  // the chestpiece itself takes about a tenth of a second to slide there
+const kAnswer_ms = 5000;
+
+type Deed = { do: string; [field: string]: string | number | readonly string[] | undefined };
 
 export class Encounter {
   readonly body: Body;
@@ -44,62 +34,93 @@ export class Encounter {
   readonly aspect = signal<Aspect>('front');
   readonly isPressed = signal(false);
   readonly isBell = signal(false);
-  readonly clothing: Signal<number>;
+  readonly isClothed: Signal<boolean>;
+  readonly posture: Signal<Posture>;
   readonly isPaused = signal(false);
+  readonly isRateShown = signal(false);  // else the learner counts the breaths
   readonly now = signal<Now | null>(null);
   readonly marks = signal<readonly Mark[]>([]);
   readonly log = signal<readonly LogEntry[]>([]);
-  readonly heard = signal<readonly HeardAt[]>([]);
-  readonly events: HeardEvent[] = [];
   readonly isEnded = signal(false);
   readonly storingTrouble = signal('');
   readonly markedSites = computed(() => new Set(this.marks.value.map((mark) => mark.site_id)));
-  readonly heardSites = computed(() => new Set(this.heard.value.filter((one) => one.toS - one.fromS > 1).map((one) => one.site_id)));
-  send: (message: ToEngine) => void = () => { /* until the engine is there */ };
+  readonly heardSites = computed(() => new Set(this.stays().filter((one) => one.toS - one.fromS > 1).map((one) => one.siteId)));
+  private toEngine: ((message: ToEngine) => void) | null = null;
 
   constructor(readonly id: string, readonly prepared: Case, readonly seed: number, readonly sites: readonly Site[],
     readonly kinds: readonly FindingKind[], readonly startedAt = new Date().toISOString()) {
     this.body = bodyOf(prepared.person);
-    this.clothing = signal({ bare: 0, shirt: 0.35, jacket: 0.9 }[prepared.clothing] ?? 0);
+    this.isClothed = signal(prepared.clothing !== 'bare');
+    this.posture = signal(prepared.posture);
   }
 
-  // Tells a fresh engine how the chestpiece and the room stand.
+  // What a fresh engine needs to stand where this encounter stands.
+  setup(config: ArrayBuffer, treatments: readonly string[]): Omit<Setup, 'wasm'> {
+    return { config, seed: this.seed, room: rooms.indexOf(this.prepared.room), cloth: thickness[this.prepared.clothing],
+      treatments, history: this.log.peek(), untilS: this.resumeS };
+  }
   connect(send: (message: ToEngine) => void): void {
-    this.send = send;
-    send({ do: 'cloth', thickness: this.clothing.peek() });
-    send({ do: 'head', isBell: this.isBell.peek() });
-    send({ do: 'room', kind: rooms.indexOf(this.prepared.room) });
-    this.replay();
+    this.toEngine = send;
+    this.resumeS = 0;
     if (this.isPaused.peek()) send({ do: 'pause', isPaused: true });
   }
 
   // Goes on where an interrupted encounter stopped: the same case, seed and actions at the same times
-  // give the same patient.
+  // give the same patient. The chestpiece was put aside at that moment.
+  private resumeS = 0;
   restore(kept: KeptEncounter): void {
     this.log.value = kept.log;
     this.marks.value = kept.marks;
-    this.heard.value = kept.heard;
-    this.events.push(...kept.events);
-    if (kept.log.some((one) => one.do === 'expose')) this.clothing.value = 0;
     this.resumeS = kept.left_s;
-  }
-  private resumeS = 0;
-  private replay(): void {
-    if (this.resumeS <= 0) return;
-    let atS = 0;
-    const until = (timeS: number) => {
-      for (; timeS - atS > 0.01; atS = Math.min(timeS, atS + 3600)) this.send({ do: 'step', seconds: Math.min(3600, timeS - atS) });
-    };
-    for (const entry of this.log.peek()) {
-      const kind = entry.do === 'treat' ? actions.treat : entry.do === 'stop' ? actions.stop : entry.do === 'ask' ? actions[entry['what'] as keyof typeof actions] : undefined;
-      if (kind === undefined) continue;
-      until(entry.t_s);
-      const side = ['right', 'left', 'midline'].indexOf(String(entry['side'] ?? 'midline'));
-      this.send({ do: 'act', kind, index: Number(entry['index'] ?? 0), side, seconds: Number(entry['seconds'] ?? 0) });
+    for (const entry of kept.log) {
+      if (entry.do === 'expose') this.isClothed.value = false;
+      if (entry.do === 'cover') this.isClothed.value = this.prepared.clothing !== 'bare';
+      if (entry.do === 'head') this.isBell.value = entry['head'] === 'bell';
+      if (entry.do === 'posture') this.posture.value = entry['posture'] as Posture;
+      if (entry.do === 'place') this.place.value = { aspect: entry['aspect'] as Aspect, u: Number(entry['u']), v: Number(entry['v']) };
     }
-    until(this.resumeS);
-    this.resumeS = 0;
+    this.aspect.value = this.place.value.aspect;
+    const last = [...kept.log].reverse().find((entry) => entry.do === 'place' || entry.do === 'lift');
+    if (last?.do === 'place') this.write({ do: 'lift' }, kept.left_s);
   }
+
+  get timeS(): number { return this.now.value?.timeS ?? this.resumeS; }
+  siteHere(): Site | null { return siteAt(this.sites, this.place.value); }
+  // `untilS`: for a stay that is not over.
+  stays(untilS = 0): Stay[] { return staysOf(this.log.value, this.sites, this.prepared.clothing === 'bare', Math.max(untilS, this.log.value[this.log.value.length - 1]?.t ?? 0)); }
+  text(): string { return logText({ id: this.id, case_id: this.prepared.id, seed: this.seed, started_at: this.startedAt }, this.log.peek()); }
+
+  // ---- the log ----
+
+  private write(deed: Deed, timeS: number, id: string = crypto.randomUUID()): void {
+    const last = this.log.peek()[this.log.peek().length - 1]?.t ?? 0;
+    this.log.value = [...this.log.peek(), { id, t: Math.max(last, stamped(timeS)), ...deed }];
+    void this.keep();
+  }
+  // Words and looks: they leave the body as it is, so the page's own clock will do.
+  note(deed: Deed): void { this.write(deed, this.timeS); }
+
+  // Deeds that reach the body are stamped by the engine with the step at which they did.
+  private readonly waiting = new Map<string, { deed: Deed; done: () => void }>();
+  private perform(deed: Deed): Promise<void> {
+    if (!isBodily(deed)) throw new Error(`${deed.do} does not reach the body`);
+    const id = crypto.randomUUID();
+    if (!this.toEngine) { this.write(deed, this.timeS, id); return Promise.resolve(); }
+    this.toEngine({ do: 'deed', entry: { id, t: 0, ...deed } });
+    return new Promise((done) => {
+      this.waiting.set(id, { deed, done });
+      setTimeout(() => this.stamp(id, this.timeS), kAnswer_ms);  // sound stopped by the system: nothing done is lost
+    });
+  }
+  stamp(id: string, t: number): void {
+    const one = this.waiting.get(id);
+    if (!one) return;
+    this.waiting.delete(id);
+    this.write(one.deed, t, id);
+    one.done();
+  }
+
+  // ---- the chestpiece ----
 
   show(aspect: Aspect): void {
     this.aspect.value = aspect;
@@ -115,116 +136,81 @@ export class Encounter {
     const next = this.sites[(at + this.sites.length) % this.sites.length]!;
     this.move({ aspect: next.aspect, u: next.u, v: next.v });
   }
-  percuss(): void {
-    const { aspect, u, v } = this.place.peek();
-    this.send({ do: 'percuss', aspect: aspects.indexOf(aspect), u, v });
-    this.note({ do: 'percuss', aspect, u, v, site: this.siteHere()?.id ?? '' });
-  }
-  step(seconds: number): void {
-    // Minutes let pass are not minutes listened.
-    if (this.isPressed.peek()) { this.closeHearing(this.place.peek()); this.hearingSinceS += seconds; }
-    this.send({ do: 'step', seconds });
-    this.note({ do: 'wait', seconds });
-  }
-
-  get timeS(): number { return this.now.value?.timeS ?? 0; }
-
-  siteHere(): Site | null {
-    const near = nearestSite(this.body, this.sites, this.place.value);
-    return near && near.distanceCm <= siteReachCm(this.body) ? near.site : null;
-  }
-
-  note(entry: Omit<LogEntry, 't_s'> & { do: string }): void {
-    this.log.value = [...this.log.value, { t_s: Math.round(this.timeS * 1000) / 1000, ...entry }];
-    void this.keep();
-  }
-
-  // A drag is many small moves; the log keeps the place where it rested or was left.
-  private moveTimer: ReturnType<typeof setTimeout> | undefined;
+  otherSide(): void { this.move(mirrored(this.place.value)); }
   move(place: Place): void {
-    const was = this.place.value;
     this.place.value = place;
     this.aspect.value = place.aspect;
-    if (!this.isPressed.value) return;
-    this.sendPlace();
-    if (this.siteAt(was)?.id !== this.siteHere()?.id) this.closeHearing(was);
-    clearTimeout(this.moveTimer);
-    this.moveTimer = setTimeout(() => this.notePlace(), 250);
+    if (this.isPressed.peek()) this.slide();
   }
-  private siteAt(place: Place): Site | null {
-    const near = nearestSite(this.body, this.sites, place);
-    return near && near.distanceCm <= siteReachCm(this.body) ? near.site : null;
+  // A drag is many small moves; the chestpiece is told, and the log written, a few times a second.
+  private slideTimer: ReturnType<typeof setTimeout> | undefined;
+  private slidLast_ms = 0;
+  private slide(): void {
+    clearTimeout(this.slideTimer);
+    const due_ms = this.slidLast_ms + kDragEvery_ms - performance.now();
+    if (due_ms > 0) { this.slideTimer = setTimeout(() => this.slide(), due_ms); return; }
+    if (this.isPressed.peek()) this.put();
   }
-  private notePlace(): void {
-    const { aspect, u, v } = this.place.value;
-    this.note({ do: 'place', aspect, u: Math.round(u * 1000) / 1000, v: Math.round(v * 1000) / 1000, site: this.siteHere()?.id ?? '' });
+  private put(): void {
+    this.slidLast_ms = performance.now();
+    void this.perform({ do: 'place', ...this.point(), pressure: 0.6 });
   }
-  private sendPlace(): void {
-    const { aspect, u, v } = this.place.value;
-    this.send({ do: 'place', aspect: aspects.indexOf(aspect), u, v });
+  private point(): { aspect: Aspect; u: number; v: number } {
+    const { aspect, u, v } = this.place.peek();
+    return { aspect, u: Math.round(u * 1000) / 1000, v: Math.round(v * 1000) / 1000 };
   }
-
-  private hearingSinceS = 0;
   press(): void {
     if (this.isPressed.value) return;
     this.isPressed.value = true;
-    this.hearingSinceS = this.timeS;
-    this.sendPlace();
-    this.notePlace();
+    this.put();
   }
-  lift(): void {
+  async lift(): Promise<void> {
     if (!this.isPressed.value) return;
-    this.closeHearing(this.place.value);
+    clearTimeout(this.slideTimer);
     this.isPressed.value = false;
-    this.send({ do: 'lift' });
-    this.note({ do: 'lift' });
+    await this.perform({ do: 'lift' });
   }
-  private closeHearing(place: Place): void {
-    const toS = this.timeS;
-    if (toS - this.hearingSinceS > 0.3) {
-      const one = { fromS: this.hearingSinceS, toS, site_id: this.siteAt(place)?.id ?? '', words: inWords(place) };
-      this.heard.value = [...this.heard.value, one];
-    }
-    this.hearingSinceS = toS;
-  }
-  otherSide(): void { this.move(mirrored(this.place.value)); }
-
   setBell(isBell: boolean): void {
     this.isBell.value = isBell;
-    this.send({ do: 'head', isBell });
-    this.note({ do: isBell ? 'bell' : 'diaphragm' });
+    void this.perform({ do: 'head', head: isBell ? 'bell' : 'diaphragm' });
   }
   uncover(): void {
-    this.clothing.value = 0;
-    this.send({ do: 'cloth', thickness: 0 });
-    this.note({ do: 'expose' });
+    this.isClothed.value = false;
+    void this.perform({ do: 'expose', part: 'all' });
   }
-  pause(isPaused: boolean): void {
-    this.isPaused.value = isPaused;
-    this.send({ do: 'pause', isPaused });
+  cover(): void {
+    this.isClothed.value = this.prepared.clothing !== 'bare';
+    void this.perform({ do: 'cover' });
   }
+  percuss(): void { void this.perform({ do: 'tap', ...this.point() }); }
 
-  mark(kind: FindingKind, presence: 'present' | 'absent'): void {
-    const here = kind.found_by === 'heard' || kind.found_by === 'percussed';
-    const site = here ? this.siteHere() : null;
-    const place = this.place.value;
-    const side: Side = kind.is_sided && here ? this.sideOf(place) : 'midline';
-    const same = (mark: Mark) => mark.finding_id === kind.id && mark.site_id === (site?.id ?? '');
-    const had = this.marks.value.find(same);
-    const others = this.marks.value.filter((mark) => !same(mark));
-    if (had?.presence === presence) {  // a second tap takes it back
-      this.marks.value = others;
-      this.note({ do: 'unmark', finding: kind.id, site: site?.id ?? '' });
-      return;
+  // ---- the patient ----
+
+  ask(manoeuvre: Manoeuvre): void { void this.perform({ do: 'instruct', manoeuvre, seconds: manoeuvreSeconds[manoeuvre] }); }
+  setPosture(posture: Posture): void {
+    this.posture.value = posture;
+    void this.perform({ do: 'posture', posture });
+  }
+  isOn(treatmentId: string): boolean {
+    for (let i = this.log.value.length - 1; i >= 0; i--) {
+      const entry = this.log.value[i]!;
+      if (entry['treatment'] === treatmentId) return entry.do === 'treat';
     }
-    this.marks.value = [...others, {
-      finding_id: kind.id, presence, basis: basisOf[kind.found_by] ?? 'heard', side, site_id: site?.id ?? '',
-      t_s: this.timeS, words: here ? inWords(place) : '',
-    }];
-    this.note({ do: 'mark', finding: kind.id, presence, side, site: site?.id ?? '' });
+    return false;
+  }
+  treat(kind: { id: string; is_held: boolean; has_side: boolean }, side: Side): void {
+    if (kind.is_held && this.isOn(kind.id)) void this.perform({ do: 'stop', treatment: kind.id });
+    else void this.perform({ do: 'treat', treatment: kind.id, ...(kind.has_side ? { side } : {}) });
+  }
+  measure(vital: string, value: number | undefined): void {
+    this.note({ do: 'measure', vital, ...(value !== undefined && Number.isFinite(value) ? { value: Math.round(value * 10) / 10 } : {}) });
   }
   // Looking, feeling and asking take a moment; the engine answers for the body as it is then.
-  look(kind: FindingKind): void { this.send({ do: 'look', finding: kind.id }); }
+  look(kind: FindingKind): void {
+    const how = { seen: 'look', felt: 'feel', percussed: 'percuss', asked: 'ask' }[kind.found_by as string] ?? 'look';
+    this.note({ do: 'examine', how, finding: kind.id });
+    this.toEngine?.({ do: 'look', finding: kind.id });
+  }
   answer(findingId: string, signs: Record<string, number>): void {
     const kind = this.kinds.find((one) => one.id === findingId);
     if (!kind) return;
@@ -233,57 +219,64 @@ export class Encounter {
     const isPresent = told ? told.presence === 'present' : sign !== undefined && sign !== 0;
     const side: Side = told ? told.side : sign === 2 ? 'right' : sign === 3 ? 'left' : 'midline';
     const others = this.marks.value.filter((mark) => !(mark.finding_id === kind.id && mark.site_id === ''));
-    this.marks.value = [...others, {
+    this.setMarks([...others, {
       finding_id: kind.id, presence: isPresent ? 'present' : 'absent', basis: kind.found_by, side: isPresent ? side : 'midline', site_id: '',
       t_s: this.timeS, words: '',
-    }];
-    this.note({ do: 'examine', finding: kind.id, answer: isPresent });
+    }], kind, isPresent ? side : 'midline');
   }
-  private sideOf(place: Place): Side {
-    if (place.aspect === 'right_side') return 'right';
-    if (place.aspect === 'left_side') return 'left';
-    return Math.abs(place.u) < 0.05 ? 'midline' : place.u < 0 ? 'right' : 'left';
+
+  // ---- marking ----
+
+  mark(kind: FindingKind, presence: 'present' | 'absent'): void {
+    const here = kind.found_by === 'heard' || kind.found_by === 'percussed';
+    const place = this.place.value;
+    const siteId = here ? this.siteHere()?.id ?? '' : '';
+    const side: Side = kind.is_sided && here ? sideWord(place) : 'midline';
+    const same = (mark: Mark) => mark.finding_id === kind.id && mark.site_id === siteId;
+    const had = this.marks.value.find(same);
+    const others = this.marks.value.filter((mark) => !same(mark));
+    const isTakenBack = had?.presence === presence;  // a second tap takes it back
+    this.setMarks(isTakenBack ? others : [...others, {
+      finding_id: kind.id, presence, basis: kind.found_by, side, site_id: siteId, t_s: this.timeS, words: here ? inWords(place) : '',
+    }], kind, side);
+  }
+  private setMarks(marks: readonly Mark[], kind: FindingKind, side: Side): void {
+    this.marks.value = marks;
+    this.note({ do: 'report', ...reportOf(marks, kind.id, side, kind.found_by) });
   }
   markOf(kindId: string, siteId: string): Mark | undefined {
     return this.marks.value.find((mark) => mark.finding_id === kindId && mark.site_id === siteId);
   }
 
-  isOn(treatmentId: string): boolean {
-    for (let i = this.log.value.length - 1; i >= 0; i--) {
-      const entry = this.log.value[i]!;
-      if (entry['treatment'] === treatmentId) return entry.do === 'treat';
-    }
-    return false;
-  }
-  treat(kind: { id: string; index: number; is_held: boolean; has_side: boolean }, side: Side): void {
-    const isStop = kind.is_held && this.isOn(kind.id);
-    this.act(isStop ? actions.stop : actions.treat, { index: kind.index, side: kind.has_side ? side : 'midline' });
-    this.note({ do: isStop ? 'stop' : 'treat', treatment: kind.id, index: kind.index, ...(kind.has_side ? { side } : {}) });
-  }
-  ask(what: 'deep_breath' | 'hold' | 'cough' | 'speak' | 'vowel' | 'normal'): void {
-    const seconds = { deep_breath: 30, hold: 10, cough: 2, speak: 6, vowel: 4, normal: 0 }[what];
-    this.act(actions[what], { seconds });
-    this.note({ do: 'ask', what, seconds });
-  }
-  private act(kind: number, detail: { index?: number; side?: Side; seconds?: number }): void {
-    this.send({ do: 'act', kind, index: detail.index ?? 0, side: ['right', 'left', 'midline'].indexOf(detail.side ?? 'midline'), seconds: detail.seconds ?? 0 });
-  }
+  // ---- time ----
 
-  end(): void {
-    this.lift();
+  pause(isPaused: boolean): void {
+    this.isPaused.value = isPaused;
+    this.toEngine?.({ do: 'pause', isPaused });
+  }
+  // Minutes let pass are not minutes listened: the chestpiece is taken off before and put back after.
+  async pass(seconds: number): Promise<void> {
+    const wasPressed = this.isPressed.peek();
+    await this.lift();
+    this.toEngine?.({ do: 'pass', seconds });
+    if (wasPressed) this.press();
+  }
+  async end(): Promise<void> {
+    if (this.isEnded.peek()) return;
+    await this.lift();
     this.pause(true);
     this.note({ do: 'end' });
     this.isEnded.value = true;
-    void this.keep();
+    await this.keep();
   }
 
   kept(): KeptEncounter {
     return {
-      id: this.id, case_id: this.prepared.id, title: this.prepared.title, left_s: Math.max(this.timeS, this.resumeS), seed: this.seed, started_at: this.startedAt, ended_at: this.isEnded.value ? new Date().toISOString() : '',
-      log: [...this.log.value], marks: [...this.marks.value], heard: [...this.heard.value], events: this.events,
+      id: this.id, case_id: this.prepared.id, title: this.prepared.title, left_s: this.timeS, seed: this.seed, started_at: this.startedAt,
+      ended_at: this.isEnded.value ? new Date().toISOString() : '', log: [...this.log.value], marks: [...this.marks.value],
     };
   }
-  // Also called every few seconds, so that a reload loses no time.
+  // Also called every second, so that a reload loses no time.
   async keep(): Promise<void> {
     try { await put('encounters', this.kept()); } catch (error) { this.storingTrouble.value = (error as Error).message; }
   }

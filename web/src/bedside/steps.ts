@@ -1,35 +1,39 @@
 // One step of the log in words, for the debrief. Numbers that only the machine needs stay out of it.
-type Entry = Record<string, unknown>;
+import type { LogEntry } from './log';
 
 const asked: Record<string, string> = {
-  deep_breath: 'Asked for deep breaths', hold: 'Asked to hold the breath', cough: 'Asked for a cough', speak: 'Asked to count aloud',
-  vowel: 'Asked to say “ee”', normal: 'Let the breathing settle',
+  breathe_deeply: 'Asked for deep breaths', hold_breath: 'Asked to hold the breath', cough: 'Asked for a cough', speak: 'Asked to count aloud',
+  say_vowel: 'Asked to say “ee”', breathe_normally: 'Let the breathing settle', forced_breath: 'Asked for one hard breath out',
 };
+const vitals: Record<string, string> = {
+  respiratory_rate_per_min: 'breathing rate', spo2_percent: 'oxygen saturation', etco2_mmHg: 'carbon dioxide at the end of the breath',
+  heart_rate_per_min: 'pulse', systolic_mmHg: 'upper blood pressure', diastolic_mmHg: 'lower blood pressure', temperature_C: 'temperature',
+};
+const looked: Record<string, string> = { look: 'Looked for', feel: 'Felt for', percuss: 'Percussed for', ask: 'Asked about' };
 const said = (value: unknown) => String(value ?? '').replaceAll('_', ' ');
 
-// `nameOf` gives a finding's label, `placeOf` a site's name.
-export function stepInWords(entry: Entry, nameOf: (id: string) => string, placeOf: (id: string) => string): string {
-  const finding = nameOf(said(entry['finding']).replaceAll(' ', '_'));
-  const at = entry['site'] ? ` at the ${placeOf(String(entry['site']))}` : '';
-  const side = entry['side'] && entry['side'] !== 'midline' ? `, ${said(entry['side'])}` : '';
-  switch (entry['do']) {
-    case 'place': return `Chestpiece ${entry['site'] ? `on the ${placeOf(String(entry['site']))}` : `on the ${said(entry['aspect'])}`}`;
+// `nameOf` gives a finding's label, `placeOf` the site at a place of the skin in words, `siteOf` a site's name.
+export function stepInWords(entry: LogEntry, nameOf: (id: string) => string, placeOf: (entry: LogEntry) => string, siteOf: (id: string) => string): string {
+  const finding = nameOf(String(entry['finding'] ?? ''));
+  const sites = (entry['sites'] as readonly string[] | undefined) ?? [];
+  const at = sites.length > 0 ? ` at the ${sites.map(siteOf).join(' and the ')}` : entry['side'] ? `, ${said(entry['side'])}` : '';
+  switch (entry.do) {
+    case 'place': return `Chestpiece on the ${placeOf(entry)}`;
     case 'lift': return 'Chestpiece lifted';
-    case 'bell': return 'Turned to the bell';
-    case 'diaphragm': return 'Turned to the diaphragm';
-    case 'expose': return 'Took the clothing off the chest';
-    case 'percuss': return `Percussed${at || ` the ${said(entry['aspect'])}`}`;
-    case 'examine': return `Looked for ${finding}: ${entry['answer'] === true ? 'it is there' : 'it is not there'}`;
-    case 'mark': return `Marked ${finding} ${entry['presence'] === 'absent' ? 'not there' : 'there'}${at}${at ? '' : side}`;
-    case 'unmark': return `Took back the mark ${finding}${at}`;
-    case 'attach': return `Put on the ${said(entry['device'])}`;
-    case 'count': return 'Counted the breaths';
-    case 'ask': return asked[String(entry['what'])] ?? `Asked: ${said(entry['what'])}`;
-    case 'treat': return `Began: ${said(entry['treatment'])}${side}`;
-    case 'stop': return `Stopped: ${said(entry['treatment'])}${side}`;
-    case 'weigh': return `Weighed the findings${entry['first'] ? `; ${said(entry['first'])} came first` : ''}`;
-    case 'wait': return `Waited ${said(entry['seconds'])} s`;
+    case 'head': return `Turned to the ${said(entry['head'])}`;
+    case 'expose': return 'Opened the clothing';
+    case 'cover': return 'Closed the clothing';
+    case 'tap': return `Percussed the ${placeOf(entry)}`;
+    case 'examine': return `${looked[String(entry['how'])] ?? 'Looked for'} ${finding}`;
+    case 'report': return entry['presence'] === 'unknown' ? `Took back: ${finding}${at}` : `Found ${entry['presence'] === 'absent' ? 'no ' : ''}${finding}${at}`;
+    case 'measure': return `Measured the ${vitals[String(entry['vital'])] ?? said(entry['vital'])}${entry['value'] !== undefined ? `: ${String(entry['value'])}` : ''}`;
+    case 'instruct': return asked[String(entry['manoeuvre'])] ?? `Asked: ${said(entry['manoeuvre'])}`;
+    case 'posture': return `Patient ${said(entry['posture'])}`;
+    case 'treat': return `Began: ${said(entry['treatment'])}${entry['side'] ? `, ${said(entry['side'])}` : ''}`;
+    case 'stop': return `Stopped: ${said(entry['treatment'])}`;
+    case 'rank': return `Thought most likely: ${((entry['conditions'] as readonly string[] | undefined) ?? []).map(said).join(', then ')}`;
+    case 'say': return `Said: “${String(entry['text'] ?? '')}”`;
     case 'end': return 'Ended';
-    default: return said(entry['do']);
+    default: return said(entry.do);
   }
 }

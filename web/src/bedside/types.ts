@@ -9,7 +9,7 @@ export interface CaseSummary { id: string; title: string; setting: string; perso
 export interface Told { id: string; presence: 'present' | 'absent'; basis: Basis; side: Side }
 export interface Case extends CaseSummary {
   story: string;
-  posture: string;
+  posture: Posture;
   clothing: 'bare' | 'shirt' | 'jacket';
   room: string;
   told: Told[];
@@ -18,6 +18,7 @@ export interface Case extends CaseSummary {
 }
 
 export type Basis = 'heard' | 'measured' | 'seen' | 'felt' | 'percussed' | 'asked' | 'monitored';
+export type Posture = 'sitting' | 'reclined' | 'lying';
 export type Side = 'right' | 'left' | 'midline';
 export interface FindingKind {
   id: string; label: string; meaning: string; found_by: Basis; look: string; seconds: number; is_sided: boolean;

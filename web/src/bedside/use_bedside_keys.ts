@@ -15,7 +15,7 @@ export function useBedsideKeys(encounter: Encounter, { press, setHand }: { press
     const handKeys: Record<string, Hand> = { l: 'Listen', y: 'Percuss', i: 'Look', a: 'Ask', v: 'Monitor', x: 'Treat', w: 'Weigh', k: 'Explain' };
     const actions: Record<string, () => void> = {
       o: () => encounter.otherSide(), n: () => encounter.nextSite(1), p: () => encounter.nextSite(-1), b: () => encounter.setBell(!encounter.isBell.peek()),
-      d: () => encounter.ask('deep_breath'), h: () => encounter.ask('hold'), c: () => encounter.ask('cough'), e: () => encounter.ask('vowel'), s: () => encounter.ask('speak'),
+      d: () => encounter.ask('breathe_deeply'), h: () => encounter.ask('hold_breath'), c: () => encounter.ask('cough'), e: () => encounter.ask('say_vowel'), s: () => encounter.ask('speak'),
       t: () => encounter.percuss(), '.': () => encounter.pause(!encounter.isPaused.peek()),
     };
     aspects.forEach((aspect, i) => { actions[String(i + 1)] = () => encounter.show(aspect); });

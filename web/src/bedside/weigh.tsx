@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks';
 import { postJson } from '../lib/api';
 import { examinationOf } from './examination';
+import { OwnView } from './own_view';
 import type { Encounter } from './session';
 
 interface Contribution { label: string; presence: string; log_odds: number; source: string; status: string; standing: string }
@@ -23,13 +24,14 @@ export function Weigh({ encounter }: { encounter: Encounter }) {
     setTrouble('');
     try {
       const made = await postJson<Impression>('impression', examinationOf(encounter));
-      encounter.note({ do: 'weigh', first: made.ranking[0]?.id ?? '' });
       setImpression(made);
     } catch (error) {
       setTrouble((error as Error).message);
     }
   };
   return <section class="stack" aria-label="Weigh">
+    <OwnView encounter={encounter} />
+    <h2>What the evidence says</h2>
     <button class="main" onClick={() => { void weigh(); }}>Weigh what was found</button>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     {impression && <ShowImpression impression={impression} />}

@@ -3,6 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { measurementSpans, MeasurementText, type Measurement } from './measurement';
 import { Picture, type Span } from './picture';
 import { postRecording } from '../lib/api';
+import { save } from '../lib/save';
 import { SitePick } from './site_pick';
 import { play, playing, stop } from './player';
 import { cut, lengthS, toWav, type Recording } from './recording';
@@ -15,12 +16,8 @@ function truthSpans(recording: Recording): Span[] {
     ...(one.pitchHz > 0 ? { lowHz: one.pitchHz - 40, highHz: one.pitchHz + 40 } : {}) }));
 }
 
-function save(recording: Recording): void {
-  const link = document.createElement('a');
-  link.href = URL.createObjectURL(toWav(recording.samples, recording.rateHz));
-  link.download = recording.name.replace(/\.(wav|flac|mp3|ogg|m4a)$/i, '') + '.wav';
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+function saveWav(recording: Recording): void {
+  save(recording.name.replace(/\.(wav|flac|mp3|ogg|m4a)$/i, '') + '.wav', toWav(recording.samples, recording.rateHz));
 }
 
 export function OneRecording({ recording, onCut }: { recording: Recording; onCut: (made: Recording) => void }) {
@@ -58,7 +55,7 @@ export function OneRecording({ recording, onCut }: { recording: Recording; onCut
     <div class="row">
       <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>{isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}</button>
       <button disabled={isMeasuring} onClick={() => { void measure(); }}>{isMeasuring ? 'Measuring' : 'Measure'}</button>
-      <button onClick={() => save(recording)}>Save as WAV</button>
+      <button onClick={() => saveWav(recording)}>Save as WAV</button>
       <button onClick={() => setLeaving(!isLeaving)} aria-expanded={isLeaving}>Remove</button>
       {isLeaving && <button onClick={() => { void discard(recording.id); }}>Yes, remove it from this device</button>}
     </div>

@@ -86,10 +86,3 @@ export function mirrored(place: Place): Place {
   if (place.aspect === 'left_side') return { ...place, aspect: 'right_side' };
   return { ...place, u: -place.u };
 }
-
-export function centimetresBetween(body: Body, a: Place, b: Place): number {
-  if (a.aspect !== b.aspect) return Infinity;
-  const p = toPoint(body, a);
-  const q = toPoint(body, b);
-  return Math.hypot(p.x - q.x, p.y - q.y);
-}

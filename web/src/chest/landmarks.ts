@@ -1,6 +1,6 @@
 // Where a place is, in the words one uses at a bedside: side, rib space, vertical line, nearest site.
 // Rib spaces and lines follow the coordinates of data/sites.toml (ours, +/- 2 cm).
-import { centimetresBetween, type Body, type Place } from './geometry';
+import type { Place } from './geometry';
 
 export interface Site {
   id: string; name: string; landmark: string; side: 'right' | 'left' | 'midline';
@@ -32,7 +32,7 @@ function vertebra(v: number): string {
   return level <= 0 ? 'level of C7' : level > 12 ? 'below T12' : `level of T${level}`;
 }
 
-export function sideWord(place: Place): string {
+export function sideWord(place: Place): Site['side'] {
   if (place.aspect === 'right_side') return 'right';
   if (place.aspect === 'left_side') return 'left';
   return Math.abs(place.u) < 0.05 ? 'midline' : place.u < 0 ? 'right' : 'left';
@@ -48,16 +48,18 @@ export function inWords(place: Place): string {
   }
 }
 
-export interface Near { site: Site; distanceCm: number }
+// Centimetres per unit of u and v on an average adult, and how far from a site still counts as that
+// site: as src/teaching/encounter/performance.cc has them, so that page and replay agree.
+const perUnitCm: Record<Place['aspect'], [number, number]> = { front: [14, 17], neck: [14, 17], back: [14, 28], right_side: [11, 17], left_side: [11, 17] };
+const kReachCm = 4.5;
 
-export function nearestSite(body: Body, sites: readonly Site[], place: Place): Near | null {
-  let best: Near | null = null;
+export function siteAt(sites: readonly Site[], place: Place): Site | null {
+  let best: Site | null = null, bestCm = kReachCm;
+  const [perU, perV] = perUnitCm[place.aspect];
   for (const site of sites) {
-    const distanceCm = centimetresBetween(body, place, site);
-    if (distanceCm < (best?.distanceCm ?? Infinity)) best = { site, distanceCm };
+    if (site.aspect !== place.aspect) continue;
+    const distanceCm = Math.hypot((site.u - place.u) * perU, (site.v - place.v) * perV);
+    if (distanceCm <= bestCm) { best = site; bestCm = distanceCm; }
   }
   return best;
 }
-
-// A finding belongs to a site when the chestpiece was within this distance of it (ours).
-export const siteReachCm = (body: Body): number => 3.2 * body.halfBreadthCm / 14;

@@ -4,7 +4,7 @@ import { getJson, Trouble } from '../lib/api';
 import { AspectChoice } from './aspect_choice';
 import { ChestView } from './chest_view';
 import { grownWoman, mirrored, type Aspect, type Body, type Place } from './geometry';
-import { inWords, nearestSite, siteReachCm, type Site } from './landmarks';
+import { inWords, siteAt, type Site } from './landmarks';
 
 const builds: { name: string; body: Body }[] = [
   { name: 'Woman of 40', body: grownWoman },
@@ -26,20 +26,19 @@ export function Sites() {
     getJson<{ sites: Site[] }>('sites').then((answer) => setSites(answer.sites), (error: Trouble) => setTrouble(error.message));
   }, []);
   const body = builds[build]!.body;
-  const near = nearestSite(body, sites, place);
-  const isThere = near !== null && near.distanceCm <= siteReachCm(body);
+  const near = siteAt(sites, place);
   const move = (to: Place) => { setPlace(to); setAspect(to.aspect); };
   return <div class="two">
     <section class="stack" aria-label="Chest">
       <AspectChoice aspect={aspect} onChange={setAspect} />
       <ChestView body={body} aspect={aspect} place={place} isPressed isBell={false} isClothed={false} sites={sites}
-        markedSites={isThere ? new Set([near.site.id]) : none} heardSites={none} onMove={move} />
+        markedSites={near ? new Set([near.id]) : none} heardSites={none} onMove={move} />
     </section>
     <section class="stack">
       <h1>Where to listen</h1>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
       <p class="place-words" aria-live="polite">{place.aspect === aspect ? inWords(place) : ''}<br />
-        {isThere && <><strong>{near.site.name}</strong> ({near.site.id}): {near.site.landmark}</>}</p>
+        {near && <><strong>{near.name}</strong> ({near.id}): {near.landmark}</>}</p>
       <div class="row">
         <button onClick={() => move(mirrored(place))}>Same place, other side</button>
         <label>Build <select value={build} onChange={(event) => setBuild(Number(event.currentTarget.value))}>

@@ -1,5 +1,6 @@
 // The engine as the page sees it: made from a tap, it runs in the audio worklet and reports.
 import { open } from '../audio/output';
+import type { Setup } from './hands';
 import type { FromEngine, HeardEvent, Now, ToEngine } from './protocol';
 import workletUrl from './worklet?worker&url';
 
@@ -7,6 +8,7 @@ export interface EngineHandlers {
   onNow: (now: Now, block: Float32Array | null) => void;
   onEvents: (events: HeardEvent[]) => void;
   onSigns: (signs: Record<string, number>, finding: string) => void;
+  onDone: (id: string, t: number) => void;
   onFailed: (message: string) => void;
 }
 export interface Engine { send: (message: ToEngine) => void; close: () => void }
@@ -30,7 +32,7 @@ export function fetchModule(): Promise<ArrayBuffer> {
 
 let addingModule: Promise<void> | null = null;
 
-export async function startEngine(config: ArrayBuffer, seed: number, handlers: EngineHandlers): Promise<Engine> {
+export async function startEngine(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers): Promise<Engine> {
   const { context, input } = open();
   addingModule ??= context.audioWorklet.addModule(workletUrl);
   const [wasm] = await Promise.all([fetchModule(), addingModule]);
@@ -40,10 +42,11 @@ export async function startEngine(config: ArrayBuffer, seed: number, handlers: E
     if (message.say === 'now') handlers.onNow(message.now, message.block);
     else if (message.say === 'events') handlers.onEvents(message.events);
     else if (message.say === 'signs') handlers.onSigns(message.signs, message.answers);
+    else if (message.say === 'done') handlers.onDone(message.id, message.t);
     else if (message.say === 'failed') handlers.onFailed(message.message);
   };
   const send = (message: ToEngine) => node.port.postMessage(message);
-  send({ do: 'start', wasm, config, seed, wantsSamples: true });
+  send({ do: 'start', setup: { ...setup, wasm } });
   node.connect(input);
   return { send, close: () => { node.disconnect(); node.port.close(); } };
 }

@@ -1,4 +1,5 @@
 // What the page and the engine (in the audio worklet) say to each other.
+import type { LogEntry, Setup } from './hands';
 
 export const sounds = ['normal', 'bronchial', 'tracheal', 'wheeze', 'rhonchus', 'stridor', 'squawk', 'fine_crackle', 'coarse_crackle',
   'pleural_friction_rub', 'grunting', 'gurgling', 'heart', 'cough', 'voice'] as const;
@@ -48,21 +49,16 @@ export interface HeardEvent {
 }
 
 export type ToEngine =
-  | { do: 'start'; wasm: ArrayBuffer; config: ArrayBuffer; seed: number; wantsSamples: boolean }
-  | { do: 'place'; aspect: number; u: number; v: number }
-  | { do: 'lift' }
-  | { do: 'head'; isBell: boolean }
-  | { do: 'cloth'; thickness: number }
-  | { do: 'room'; kind: number }
-  | { do: 'act'; kind: number; index: number; side: number; seconds: number }
-  | { do: 'percuss'; aspect: number; u: number; v: number }
+  | { do: 'start'; setup: Setup }
+  | { do: 'deed'; entry: LogEntry }       // an action of the log, to be stamped
   | { do: 'look'; finding: string }
   | { do: 'pause'; isPaused: boolean }
-  | { do: 'step'; seconds: number };
+  | { do: 'pass'; seconds: number };      // time passes unheard
 
 export type FromEngine =
   | { say: 'ready' }
-  | { say: 'now'; now: Now; block: Float32Array | null; startFrame: number }
+  | { say: 'done'; id: string; t: number }  // when a deed reached the body
+  | { say: 'now'; now: Now; block: Float32Array | null }
   | { say: 'events'; events: HeardEvent[] }
   | { say: 'signs'; signs: Record<string, number>; answers: string }  // by finding id: 0 absent, 1 present, 2 right, 3 left
   | { say: 'failed'; message: string };

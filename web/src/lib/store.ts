@@ -1,15 +1,16 @@
 // What people made on this device: recordings and encounters, in the browser's own database, so that
 // a lost connection, a reload or a closed lid loses nothing.
 
-export type StoreName = 'recordings' | 'encounters';
+export type StoreName = 'recordings' | 'encounters' | 'cases';
 
 let opening: Promise<IDBDatabase> | null = null;
 function database(): Promise<IDBDatabase> {
   opening ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open('phren', 1);
+    const request = indexedDB.open('phren', 2);
     request.onupgradeneeded = () => {
-      request.result.createObjectStore('recordings', { keyPath: 'id' });
-      request.result.createObjectStore('encounters', { keyPath: 'id' });
+      for (const name of ['recordings', 'encounters', 'cases']) {
+        if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name, { keyPath: 'id' });
+      }
     };
     request.onsuccess = () => resolve(request.result);
     request.onerror = () => reject(new Error('This browser keeps nothing for this page (private window, or storage is full). You can go on, but a reload loses your work.'));

@@ -1,0 +1,195 @@
+// `phren replay`: lives an encounter again from its log, tells what was heard where, and marks it.
+#include "teaching/encounter/replay.h"
+
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+#include <ostream>
+
+#include "app/cli/command.h"
+#include "app/cli/commands.h"
+#include "app/cli/table.h"
+#include "base/files.h"
+#include "exam/names.h"
+#include "signal/audio_file.h"
+#include "teaching/case.h"
+#include "teaching/encounter/log_text.h"
+#include "teaching/marking/mark.h"
+
+namespace phren::app {
+namespace {
+
+struct Options {
+  std::string log;
+  std::optional<std::string> prepared, checklist, sound;
+  double from_s = 0.0, to_s = 14400.0, rate_hz = 48000.0;
+  bool json = false;
+};
+
+struct Replayed {
+  teaching::EncounterLog log;
+  teaching::Performance performance;
+  std::optional<teaching::MarkSheet> marks;
+  signal::Audio sound;
+};
+
+Result<Replayed> live_again(const Options& options) {
+  const auto data = data_directory();
+  const auto text = read_file(options.log);
+  if (!text) return fail(text.error());
+  auto parsed = teaching::parse_log(*text, options.log);
+  if (!parsed) return fail(parsed.error());
+  Replayed out;
+  out.log = std::move(parsed->log);
+  const auto prepared =
+      teaching::find_case(options.prepared.value_or(out.log.header.case_id), data);
+  if (!prepared) return fail(prepared.error());
+  const auto conditions = patient::Conditions::load(data / "conditions");
+  if (!conditions) return fail(conditions.error());
+  const auto treatments = patient::Treatments::load(data / "treatments");
+  if (!treatments) return fail(treatments.error());
+  const auto sites = exam::SiteMap::load(data / "sites.toml");
+  if (!sites) return fail(sites.error());
+
+  teaching::ReplayOptions how;
+  how.sample_rate_hz = options.rate_hz;
+  out.sound.sample_rate_hz = options.rate_hz;
+  if (options.sound) {
+    how.on_sound = [&](double start_s, std::span<const float> block) {
+      if (start_s < options.from_s || start_s >= options.to_s) return;
+      out.sound.samples.insert(out.sound.samples.end(), block.begin(), block.end());
+    };
+  }
+  auto performance = teaching::replay(
+      out.log, {prepared->patient, teaching::thickness_of(prepared->clothing), prepared->room},
+      {*conditions, *treatments, *sites}, how);
+  if (!performance) return fail(performance.error());
+  out.performance = std::move(*performance);
+  if (options.checklist) {
+    const std::filesystem::path given(*options.checklist);
+    const auto checklist = teaching::load_checklist(
+        given.has_extension() ? given : data / "checklists" / (*options.checklist + ".toml"));
+    if (!checklist) return fail(checklist.error());
+    out.marks = teaching::mark(out.performance, *checklist, *sites);
+  }
+  return out;
+}
+
+nlohmann::ordered_json json_of(const teaching::Stay& stay) {
+  nlohmann::ordered_json heard = nlohmann::ordered_json::array();
+  for (const teaching::HeardSound& one : stay.heard) {
+    heard.push_back({{"sound", exam::to_string(one.sound)},
+                     {"phase", exam::to_string(one.phase)},
+                     {"events", one.events},
+                     {"seconds", one.seconds},
+                     {"loudest_db", one.loudest_db}});
+  }
+  return {{"site", stay.site_id},
+          {"aspect", exam::to_string(stay.point.aspect)},
+          {"u", stay.point.u},
+          {"v", stay.point.v},
+          {"from_s", stay.start_s},
+          {"to_s", stay.end_s},
+          {"head", teaching::to_string(stay.head)},
+          {"through_clothing", stay.through_clothing},
+          {"heard", std::move(heard)}};
+}
+
+nlohmann::ordered_json json_of(const teaching::MarkSheet& sheet) {
+  nlohmann::ordered_json items = nlohmann::ordered_json::array();
+  for (const teaching::ItemMark& item : sheet.items) {
+    items.push_back({{"id", item.item_id},
+                     {"verdict", teaching::to_string(item.verdict)},
+                     {"points", item.points},
+                     {"max_points", item.max_points},
+                     {"reason", item.reason}});
+  }
+  return {{"checklist", sheet.checklist_id}, {"points", sheet.points},
+          {"max_points", sheet.max_points},  {"passed", sheet.passed},
+          {"over_time", sheet.over_time},    {"items", std::move(items)}};
+}
+
+nlohmann::ordered_json json_of(const Replayed& one) {
+  nlohmann::ordered_json out = {{"encounter", one.log.header.encounter_id},
+                                {"case", one.log.header.case_id},
+                                {"seed", std::to_string(one.log.header.seed)},
+                                {"actions", one.log.actions.size()},
+                                {"end_s", one.performance.end_s},
+                                {"stays", nlohmann::ordered_json::array()},
+                                {"reports", nlohmann::ordered_json::array()},
+                                {"ranking", one.performance.ranking}};
+  for (const teaching::Stay& stay : one.performance.stays) out["stays"].push_back(json_of(stay));
+  for (const teaching::TimedDeed& report : one.performance.last_reports) {
+    const exam::Finding& f = std::get<teaching::Report>(report.deed).finding;
+    out["reports"].push_back({{"finding", f.id},
+                              {"presence", exam::to_string(f.presence)},
+                              {"side", exam::to_string(f.side)},
+                              {"sites", f.site_ids}});
+  }
+  if (one.marks) out["mark"] = json_of(*one.marks);
+  return out;
+}
+
+void print(const Replayed& one, std::ostream& out) {
+  Table table({"from", "to", "place", "heard"});
+  for (const teaching::Stay& stay : one.performance.stays) {
+    std::string heard;
+    for (const teaching::HeardSound& sound : stay.heard) {
+      heard += (heard.empty() ? "" : ", ") + std::string(exam::label_of(sound.sound)) + " (" +
+               std::string(exam::to_string(sound.phase)) + ")";
+    }
+    table.row(
+        {fmt::format("{:.1f} s", stay.start_s), fmt::format("{:.1f} s", stay.end_s),
+         stay.site_id.empty() ? std::string(exam::to_string(stay.point.aspect)) : stay.site_id,
+         heard});
+  }
+  table.print(out);
+  if (!one.marks) return;
+  out << '\n';
+  Table marks({"item", "verdict", "points", "why"});
+  for (const teaching::ItemMark& item : one.marks->items) {
+    marks.row({item.item_id, std::string(teaching::to_string(item.verdict)),
+               fmt::format("{:g} of {:g}", item.points, item.max_points), item.reason});
+  }
+  marks.print(out);
+  out << fmt::format("{:g} of {:g} points, {}\n", one.marks->points, one.marks->max_points,
+                     one.marks->passed ? "passed" : "not passed");
+}
+
+int run_replay(const Options& options, Context& context) {
+  const auto one = live_again(options);
+  if (!one) return context.report(one.error());
+  if (options.sound) {
+    const auto written =
+        signal::write_audio(*options.sound, one->sound, signal::SampleFormat::kFloat);
+    if (!written) return context.report(written.error());
+  }
+  if (options.json) {
+    context.out << json_of(*one).dump(2) << '\n';
+  } else {
+    print(*one, context.out);
+  }
+  return kOk;
+}
+
+}  // namespace
+
+void add_replay(Program& program) {
+  auto options = std::make_shared<Options>();
+  program.command("replay", "Live an encounter again from its log: what was heard where, and marks")
+      .argument("LOG.encounter.jsonl", options->log, "an encounter log (docs/formats/encounter.md)")
+      .option("--case", options->prepared, "CASE", "a case file, if not the one that the log names")
+      .option("--checklist", options->checklist, "NAME", "mark it by this checklist, or file")
+      .option("--sound", options->sound, "FILE.wav", "what the learner heard, sample by sample")
+      .option("--from", options->from_s, {0.0, 14400.0}, "first second of that sound")
+      .option("--to", options->to_s, {0.0, 14400.0}, "and the last")
+      .option("--rate", options->rate_hz, {4096.0, 192000.0},
+              "samples per second, a multiple of 128; the pages play at 48000")
+      .json(options->json)
+      .example("phren replay my.encounter.jsonl --checklist asthma_station", "what it is worth")
+      .example("phren replay my.encounter.jsonl --sound heard.wav --from 20 --to 30",
+               "ten seconds as the learner heard them")
+      .run([options](Context& context) { return run_replay(*options, context); });
+}
+
+}  // namespace phren::app

@@ -1,0 +1,54 @@
+// What the learner could have heard, from the replayed truth: the same reckoning as
+// src/teaching/encounter/replay.cc.
+import type { SoundName, HeardEvent } from '../engine/protocol';
+import { soundLabel, regions, phases } from '../engine/protocol';
+import type { Stay } from './log';
+
+// Findings that marking can name, for each sound the body makes.
+const findingOf: Partial<Record<SoundName, string>> = {
+  wheeze: 'wheeze', rhonchus: 'rhonchi', stridor: 'stridor', squawk: 'squawk', fine_crackle: 'fine_crackles', coarse_crackle: 'coarse_crackles',
+  pleural_friction_rub: 'pleural_friction_rub', bronchial: 'bronchial_breathing', grunting: 'grunting', gurgling: 'gurgling',
+};
+
+// An event belongs to the stay that holds its middle; what could not be heard belongs to none.
+export function eventsIn(stay: Stay, events: readonly HeardEvent[]): HeardEvent[] {
+  return events.filter((event) => {
+    const middle = (event.startS + event.endS) / 2;
+    return event.isAudible && middle >= stay.fromS && middle < stay.toS;
+  });
+}
+
+export interface PlaceTruth { siteId: string; seconds: number; isThroughCloth: boolean; counts: Map<SoundName, number>; breathDb: number | null }
+
+export function bySite(stays: readonly Stay[], events: readonly HeardEvent[]): PlaceTruth[] {
+  const places = new Map<string, PlaceTruth & { levels: number[] }>();
+  for (const stay of stays) {
+    const place = places.get(stay.siteId) ?? { siteId: stay.siteId, seconds: 0, isThroughCloth: false, counts: new Map<SoundName, number>(), breathDb: null, levels: [] };
+    places.set(stay.siteId, place);
+    place.seconds += stay.toS - stay.fromS;
+    place.isThroughCloth ||= stay.isThroughCloth;
+    for (const event of eventsIn(stay, events)) {
+      place.counts.set(event.sound, (place.counts.get(event.sound) ?? 0) + 1);
+      if (event.sound === 'normal' && event.phase === 0) place.levels.push(event.aboveDb);
+    }
+  }
+  return [...places.values()].filter((one) => one.seconds > 0.3).map(({ levels, ...one }) => ({
+    ...one, breathDb: levels.length > 0 ? levels.reduce((sum, value) => sum + value, 0) / levels.length : null }));
+}
+
+export interface SoundTruth { findingId: string; label: string; sites: string[]; regionWords: string; phaseWords: string; count: number; wasMarked: boolean }
+
+// Added sounds by kind: from where, when in the breath, at which places, and whether they were marked.
+export function bySound(stays: readonly Stay[], events: readonly HeardEvent[], marked: ReadonlySet<string>): SoundTruth[] {
+  const kinds = new Map<SoundName, { event: HeardEvent; siteId: string }[]>();
+  for (const stay of stays) for (const event of eventsIn(stay, events)) {
+    if (!findingOf[event.sound]) continue;
+    kinds.set(event.sound, [...(kinds.get(event.sound) ?? []), { event, siteId: stay.siteId }]);
+  }
+  const most = (values: number[]) => [...values].sort((a, b) => values.filter((x) => x === b).length - values.filter((x) => x === a).length)[0]!;
+  return [...kinds.entries()].map(([sound, list]) => ({
+    findingId: findingOf[sound]!, label: soundLabel[sound], count: list.length, wasMarked: marked.has(findingOf[sound]!),
+    sites: [...new Set(list.map((one) => one.siteId).filter(Boolean))],
+    regionWords: regions[most(list.map((one) => one.event.region))] ?? '', phaseWords: phases[most(list.map((one) => one.event.phase))] ?? '',
+  }));
+}
