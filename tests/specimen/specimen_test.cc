@@ -59,7 +59,7 @@ TEST(Specimens, ABadFieldIsNamedWithItsLineAndRange) {
       "site = \"F5\"\ncondition = \"asthma\"\nseverity = 3.0\n",
       "specimens.toml");
   ASSERT_FALSE(parsed);
-  EXPECT_THAT(parsed.error().message, HasSubstr("specimens.toml:2"));
+  EXPECT_THAT(parsed.error().message, HasSubstr("specimens.toml:11: specimen x"));
   EXPECT_THAT(parsed.error().message, HasSubstr("severity is 3"));
   const auto word = Specimens::parse(
       "[[specimen]]\nid = \"x\"\nname = \"x\"\nmechanism = \"x\"\n"
