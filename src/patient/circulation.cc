@@ -16,6 +16,9 @@ constexpr double kReflexRate = 1.1;  // share of resting rate per unit sympathet
 constexpr double kReflexTone = 1.0;
 constexpr double kReflexVeins = 0.65;  // of resting stressed volume mobilised
 constexpr double kReflexStrength = 0.5;
+// Resistance x compliance of the lung arteries, nearly the same in health and lung hypertension
+// (Lankhaar 2008, from memory).
+constexpr double kLungArteries_s = 0.7;
 constexpr double kArrestPressure_mmHg = 22.0;
 constexpr double kArrestAfter_s = 45.0;
 
@@ -52,6 +55,7 @@ Circulation::Circulation(const CirculationParameters& parameters) noexcept : p_(
   map_ = map0_;
   pra_ = kAtrium0;
   wedge_ = kWedge0 - kChest0;
+  lung_drop_ = kLungArtery0 - kWedge0;
   mpap_ = kLungArtery0;
   resistance_ = resistance0_;
   rate_ = p_.resting_rate_per_min;
@@ -126,8 +130,14 @@ void Circulation::step(const CirculationDemand& d, double dt) noexcept {
   const double obstruction = 1.0 + 1.6 * d.great_vein_kink;
   double venous_return = (venous - back) / (venous_resistance_ * obstruction);
   if (venous_return < 0.0) venous_return = 0.0;
+  // Above a kink at the chest's inlet the neck veins stand fuller than the atrium.
+  jugular_ = back + venous_return * venous_resistance_ * (obstruction - 1.0);
   wedge_ = lung_veins_ / lung_compliance_;
-  mpap_ = wedge_ + d.chest_pressure_mmHg + right_ * lung_resistance0_ * d.lung_vessel_resistance;
+  // The lung arteries yield, so their pressure follows the flow with a delay; without it the right
+  // ventricle would flutter against its own afterload from step to step.
+  const double drop = right_ * lung_resistance0_ * d.lung_vessel_resistance;
+  lung_drop_ += (drop - lung_drop_) * clamp(dt / kLungArteries_s, 0.0, 1.0);
+  mpap_ = wedge_ + d.chest_pressure_mmHg + lung_drop_;
   map_ = arteries_ / arteries_compliance_;
   double run_off = (map_ - (pra_ > 0.0 ? pra_ : 0.0)) / resistance_;
   if (run_off < 0.0) run_off = 0.0;

@@ -56,7 +56,8 @@ class Circulation {
   double systolic_mmHg() const noexcept;
   double diastolic_mmHg() const noexcept;
   double right_atrial_mmHg() const noexcept { return pra_; }
-  double wedge_mmHg() const noexcept { return wedge_; }  // against the pleura
+  double jugular_mmHg() const noexcept { return jugular_; }  // in the neck, above any kink
+  double wedge_mmHg() const noexcept { return wedge_; }      // against the pleura
   double lung_artery_mmHg() const noexcept { return mpap_; }
   double rate_per_min() const noexcept { return rate_; }
   double stroke_volume_L() const noexcept { return rate_ > 1.0 ? left_ * 60.0 / rate_ : 0.0; }
@@ -81,6 +82,8 @@ class Circulation {
   double veins_ = 0.0, atrium_ = 0.0, lung_veins_ = 0.0, arteries_ = 0.0, lost_ = 0.0;
   double sympathetic_ = 0.0, vagal_ = 0.0, vigour_ = 1.0;
   double left_ = 0.0, right_ = 0.0, map_ = 0.0, pra_ = 0.0, wedge_ = 0.0, mpap_ = 0.0;
+  double jugular_ = 2.0;
+  double lung_drop_ = 0.0;  // pressure along the lung vessels
   double resistance_ = 1.0, rate_ = 72.0;
   double low_pressure_s_ = 0.0, since_beat_ = 0.0, beat_phase_ = 0.0;
   std::uint64_t beats_ = 0;

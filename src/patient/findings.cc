@@ -38,7 +38,8 @@ void look(const Signs& s, const Person& person, List& list) {
   list.add("retractions", seen, s.retractions > 0.25);
   if (person.age_years < 8.0) list.add("nasal_flaring", seen, s.nasal_flaring > 0.3);
   if (person.age_years > 3.0) list.add("tripod_position", seen, s.tripod);
-  list.add("raised_jugular_veins", seen, s.jugular_venous_mmHg > 7.0);
+  // Above 3 cm over the sternal angle, 8 cmH2O over the atrium (textbook, from memory).
+  list.add("raised_jugular_veins", seen, s.jugular_venous_mmHg > 6.0);
   list.add("cyanosis", seen, s.cyanosis > 0.2);
   list.add("pallor", seen, s.pallor > 0.35);
   list.add("diaphoresis", seen, s.diaphoresis > 0.3);

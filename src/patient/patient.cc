@@ -392,8 +392,9 @@ void Patient::second_step() noexcept {
       load.of_body(kMoreHeartBeats_per_min);
   demand_.plasma_leak_L_per_s = 0.0018 * person_.weight_kg / 70.0 * load.of_body(kCapillaryLeak);
   const double loss = load.of_body(kBloodLoss_L) * reference_.ideal_weight_kg / 65.0;
-  if (loss > bled_L_) {
-    const double now = clamp(loss - bled_L_, 0.0, 0.01 * reference_.ideal_weight_kg / 65.0);
+  if (loss != bled_L_) {
+    const double most = 0.01 * reference_.ideal_weight_kg / 65.0;
+    const double now = clamp(loss - bled_L_, -most, most);
     circulation_.bleed(now);
     bled_L_ += now;
   }

@@ -161,9 +161,13 @@ Signs Patient::signs() const noexcept {
   const Load& load = course_.load();
   Signs s;
   const double effort = breathing_.effort_cmH2O() / breathing_.parameters().resting_effort_cmH2O;
-  const double work = clamp((effort - 1.6) / 6.0, 0.0, 1.0);
+  const double quick =
+      monitor().respiratory_rate_per_min / breathing_.parameters().resting_rate_per_min;
+  // What an onlooker takes for labour is force and haste together (our choice).
+  const double labour = effort * det::sqrt(quick > 1.0 ? quick : 1.0);
+  const double work = clamp((labour - 1.6) / 6.0, 0.0, 1.0);
   s.work_of_breathing = clamp(work + 0.1 * clamp(breathing_.drive() - 1.5, 0.0, 4.0), 0.0, 1.0);
-  s.accessory_muscles = clamp((effort - 2.2) / 4.0, 0.0, 1.0);
+  s.accessory_muscles = clamp((labour - 2.0) / 3.0, 0.0, 1.0);
   const bool child = person_.age_years < 8.0;
   const double swing = last_pleural_high_ - last_pleural_low_;
   s.retractions = clamp((swing - (child ? 9.0 : 16.0)) / (child ? 12.0 : 20.0), 0.0, 1.0);
@@ -184,10 +188,13 @@ Signs Patient::signs() const noexcept {
   s.pallor =
       clamp(0.7 * tone + (output < 0.8 ? 0.8 - output : 0.0) - 0.5 * load.of_body(kVasodilation),
             0.0, 1.0);
-  s.diaphoresis = clamp(0.9 * tone + 0.4 * s.work_of_breathing - 0.35, 0.0, 1.0);
+  s.diaphoresis =
+      clamp(0.9 * tone + 0.5 * load.of_body(kSympatheticSurge) + 0.4 * s.work_of_breathing +
+                0.3 * clamp((breathing_.drive() - 2.0) / 6.0, 0.0, 1.0) - 0.35,
+            0.0, 1.0);
   s.urticaria = load.of_body(kHistamine);
   s.angioedema = clamp(1.4 * load.of_body(kHistamine) - 0.4, 0.0, 1.0);
-  s.jugular_venous_mmHg = circulation_.right_atrial_mmHg();
+  s.jugular_venous_mmHg = circulation_.jugular_mmHg();
   const double shift = mechanics_.flows().mediastinal_shift_L / (0.08 * reference_.frc_L);
   s.tracheal_deviation = clamp(shift, -1.0, 1.0);
   const double rest = breathing_.parameters().resting_tidal_L;
@@ -221,7 +228,9 @@ Signs Patient::signs() const noexcept {
                     : arousal_ > 0.45 ? Consciousness::kVoice
                     : arousal_ > 0.2  ? Consciousness::kPain
                                       : Consciousness::kUnresponsive;
-  const double d = 0.8 * (breathing_.drive() - 1.0) + 0.55 * (effort - 1.0);
+  // Hunger for air, effort and a fast rate each cut sentences short (weights are our choice).
+  const double d = 0.8 * (breathing_.drive() - 1.0) + 0.55 * (effort - 1.0) +
+                   0.9 * (quick > 1.0 ? quick - 1.0 : 0.0);
   s.speech = arousal_ < 0.45 || body_.upper_narrowing > 0.97 || brainstem_ < 0.3 ? Speech::kNone
              : d > 3.6                                                           ? Speech::kWords
              : d > 1.5                                                           ? Speech::kPhrases

@@ -10,9 +10,7 @@
 #include <ostream>
 #include <vector>
 
-#include "base/files.h"
-#include "patient/conditions.h"
-#include "patient/patient.h"
+#include "people.h"
 
 namespace phren::patient {
 namespace {
@@ -56,12 +54,6 @@ const Hour kHours[] = {
      {2.0, Sex::kMale, 87.0, 12.5}},
 };
 
-Patient patient_of(const Hour& hour, const Treatments& treatments) {
-  const auto conditions = Conditions::load(data_directory() / "conditions");
-  PatientSetup setup{hour.person, hour.conditions, 5.0, Posture::kSitting};
-  return *Patient::make(*configure(setup, *conditions, treatments), Seed{7});
-}
-
 double lung_and_pleura_L(const Patient& p) {
   const auto& gas = p.mechanics().state().pleural_gas_L;
   return p.mechanics().gas_L() + gas[0] + gas[1];
@@ -97,8 +89,7 @@ void look_at_shares(const Patient& p, Balance& b) {
 }
 
 Balance run(const Hour& hour) {
-  const Treatments treatments = *Treatments::load(data_directory() / "treatments");
-  Patient p = patient_of(hour, treatments);
+  Patient p = *Patient::make(config_of(hour.person, hour.conditions, 5.0), Seed{7});
   const GasLedger before = p.gas().ledger();
   const double o2 = p.gas().total_oxygen_mL(), co2 = p.gas().total_co2_mL();
   const double volume = lung_and_pleura_L(p);
@@ -110,8 +101,8 @@ Balance run(const Hour& hour) {
   while (p.time_s() < end) {
     for (; next < hour.steps.size() && hour.steps[next].minute * 60.0 <= p.time_s(); ++next) {
       const Step& s = hour.steps[next];
-      p.act({s.is_stop ? ActionKind::kStop : ActionKind::kTreat, *treatments.index_of(s.treatment),
-             exam::Side::kRight});
+      p.act({s.is_stop ? ActionKind::kStop : ActionKind::kTreat,
+             *treatments().index_of(s.treatment), exam::Side::kRight});
     }
     p.step();
     const Flows& f = p.mechanics().flows();

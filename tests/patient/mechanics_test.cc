@@ -11,9 +11,7 @@
 #include <cmath>
 #include <cstdio>
 
-#include "base/files.h"
-#include "patient/conditions.h"
-#include "patient/patient.h"
+#include "people.h"
 
 namespace phren::patient {
 namespace {
@@ -46,11 +44,7 @@ struct Model {
 };
 
 Model model_of(const Case& c) {
-  const auto conditions = Conditions::load(data_directory() / "conditions");
-  const auto treatments = Treatments::load(data_directory() / "treatments");
-  const PatientSetup setup{
-      {}, {{.id = c.condition, .severity = c.severity}}, 15.0, Posture::kSitting};
-  Patient p = *Patient::make(*configure(setup, *conditions, *treatments), Seed{11});
+  Patient p = sick(c.condition, c.severity);
   const std::uint64_t breath = p.breathing().breath_count();
   while (p.breathing().breath_count() == breath) p.step();
   return {p.mechanics(), p.breathing().effort_cmH2O(), 60.0 / p.breathing().rate_per_min()};

@@ -7,21 +7,11 @@
 #include <fstream>
 #include <sstream>
 
-#include "base/files.h"
-#include "patient/conditions.h"
+#include "people.h"
 #include "state_bits.h"
 
 namespace phren::patient {
 namespace {
-
-const Conditions& conditions() {
-  static const Conditions all = *Conditions::load(data_directory() / "conditions");
-  return all;
-}
-const Treatments& treatments() {
-  static const Treatments all = *Treatments::load(data_directory() / "treatments");
-  return all;
-}
 
 // Someone of an age at which the condition occurs.
 Person person_for(const Condition& c) {

@@ -1,4 +1,4 @@
-// The whole body: healthy values, emergence, determinism, action, mass balance.
+// The whole body: healthy values, determinism, action, blood, what the data hold.
 #include "patient/patient.h"
 
 #include <gtest/gtest.h>
@@ -6,32 +6,11 @@
 #include <cmath>
 #include <cstring>
 
-#include "base/files.h"
-#include "patient/conditions.h"
 #include "patient/findings.h"
+#include "people.h"
 
 namespace phren::patient {
 namespace {
-
-const Conditions& conditions() {
-  static const Conditions all = *Conditions::load(data_directory() / "conditions");
-  return all;
-}
-const Treatments& treatments() {
-  static const Treatments all = *Treatments::load(data_directory() / "treatments");
-  return all;
-}
-
-PatientConfig config_of(const Person& person, const std::vector<ConditionUse>& uses,
-                        double before = 15.0) {
-  return *configure({person, uses, before, Posture::kSitting}, conditions(), treatments());
-}
-Patient sick(const std::string& id, double severity, Person person = {}, double before = 15.0) {
-  return *Patient::make(config_of(person, {{.id = id, .severity = severity}}, before), Seed{7});
-}
-Action treat(const char* id, exam::Side side = exam::Side::kRight) {
-  return {ActionKind::kTreat, *treatments().index_of(id), side};
-}
 
 TEST(Patient, HealthyPeopleOfAllAgesAreNormal) {
   struct {
@@ -58,24 +37,6 @@ TEST(Patient, HealthyPeopleOfAllAgesAreNormal) {
   }
 }
 
-TEST(Patient, ConstrictionBringsTrappingThenFatigueAndCo2) {
-  std::vector<Inside> steps;
-  std::vector<double> slopes;
-  for (double severity : {0.25, 0.5, 0.75, 1.0}) {
-    const Patient p = sick("asthma", severity);
-    steps.push_back(p.inside());
-    slopes.push_back(p.monitor().plateau_slope_mmHg_per_s);
-  }
-  for (std::size_t i = 1; i < steps.size(); ++i) {
-    EXPECT_GT(steps[i].intrinsic_peep_cmH2O, steps[i - 1].intrinsic_peep_cmH2O);
-    EXPECT_GT(steps[i].end_expiratory_L, steps[i - 1].end_expiratory_L);
-  }
-  EXPECT_LT(steps[1].paco2_mmHg, 37.0);  // early: blown off
-  EXPECT_GT(steps[3].paco2_mmHg, 45.0);  // late: retained
-  EXPECT_GT(steps[3].fatigue, 0.3);
-  EXPECT_GT(slopes[2], 3.0 * slopes[0]);  // the slanting plateau is nobody's drawing
-}
-
 TEST(Patient, WheezeHasSomethingToSingWith) {
   Patient p = sick("asthma", 0.75);
   double most_limited = 0.0, ratio = 0.0;
@@ -92,70 +53,6 @@ TEST(Patient, WheezeHasSomethingToSingWith) {
   EXPECT_GT(most_limited, 0.2);
   EXPECT_GT(ratio, 1000.0);  // 1/s; the published pitch law holds from 2600
   EXPECT_LT(ratio, 23500.0);
-}
-
-TEST(Patient, DecompressionRestoresOutputAtOnceAndGasesLater) {
-  Patient p = sick("tension_pneumothorax", 0.9);
-  p.act(treat("assisted_ventilation"));
-  p.advance_to(900.0);
-  const double low = p.inside().cardiac_output_L_per_min, oxygen = p.inside().shunt;
-  // The needle may miss the pleura; a second one is put in then.
-  for (int attempt = 0; attempt < 5; ++attempt) {
-    p.act(treat("needle_decompression"));
-    p.advance_to(p.time_s() + 60.0);
-    if (p.load().at_side(Mechanism::kChestWound_L_per_s_per_cmH2O, 0) > 0.0) break;
-  }
-  EXPECT_GT(p.inside().cardiac_output_L_per_min, 1.2 * low);
-  EXPECT_GT(p.inside().shunt, 0.3 * oxygen);
-}
-
-TEST(Patient, VentilationTurnsASimplePneumothoraxTense) {
-  Patient alone = sick("pneumothorax", 0.6), bagged = alone;
-  bagged.act(treat("assisted_ventilation"));
-  alone.advance_to(600.0);
-  bagged.advance_to(600.0);
-  const auto mean_pressure = [](Patient q) {
-    double sum = 0.0;
-    for (int n = 0; n < 128 * 12; ++n) {
-      q.step();
-      sum += q.snapshot().pleura[0].pressure_cmH2O / (128.0 * 12.0);
-    }
-    return sum;
-  };
-  EXPECT_GT(mean_pressure(bagged), mean_pressure(alone) + 1.0);
-  EXPECT_LT(bagged.inside().cardiac_output_L_per_min, alone.inside().cardiac_output_L_per_min);
-}
-
-TEST(Patient, CpapHelpsFloodedLungsAndCostsVenousReturn) {
-  Patient without = sick("cardiogenic_oedema", 0.7, {70.0, Sex::kMale, 172.0, 80.0}),
-          with = without;
-  with.act(treat("cpap"));
-  without.advance_to(900.0);
-  with.advance_to(900.0);
-  EXPECT_GT(with.inside().sao2, without.inside().sao2 + 0.02);
-  Patient dry = sick("haemothorax", 0.6), pressed = dry;
-  pressed.act(treat("cpap"));
-  dry.advance_to(300.0);
-  pressed.advance_to(300.0);
-  EXPECT_LT(pressed.inside().cardiac_output_L_per_min, dry.inside().cardiac_output_L_per_min);
-}
-
-TEST(Patient, StridorousNarrowingWorsensWithEffort) {
-  Patient p = sick("croup", 0.7, {2.0, Sex::kMale, 87.0, 12.5});
-  const auto least_area = [](Patient q) {
-    double area = 1e9;
-    const double until = q.time_s() + 12.0;
-    while (q.time_s() < until) {
-      q.step();
-      const double a = q.snapshot().upper_airway.area_mm2;
-      if (a < area) area = a;
-    }
-    return area;
-  };
-  const double quiet = least_area(p);
-  p.act({ActionKind::kBreatheDeeply, 0, exam::Side::kMidline, 30.0});
-  p.advance_to(p.time_s() + 4.0);
-  EXPECT_LT(least_area(p), 0.97 * quiet);
 }
 
 TEST(Patient, SameCaseSeedAndActionsGiveTheSameBits) {
