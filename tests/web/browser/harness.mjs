@@ -12,7 +12,8 @@ const { chromium } = require('playwright-core');
 export const axeFile = require.resolve('axe-core/axe.min.js');
 export const requireFromWeb = require;
 
-const [program, screens = 'screens'] = process.argv.slice(2);
+export const [program, screens = 'screens'] = process.argv.slice(2);
+export const screensFolder = screens;
 if (!program) throw new Error('the path of the phren program is the first argument');
 mkdirSync(screens, { recursive: true });
 export const screenFile = (name) => join(screens, name + '.png');
@@ -61,10 +62,11 @@ export async function openPage(browser, options = {}, allowed = []) {
   return page;
 }
 
-export async function run(name, body) {
+// `options`: arguments of the server, of the browser.
+export async function run(name, body, { serve = [], browse = [] } = {}) {
   console.log(name);
-  const server = await startServer();
-  const browser = await startBrowser();
+  const server = await startServer(serve);
+  const browser = await startBrowser(browse);
   try {
     await body({ address: server.address, browser, server });
   } catch (error) {

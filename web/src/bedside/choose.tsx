@@ -9,10 +9,11 @@ import { Bedside } from './bedside';
 import { Encounter, type KeptEncounter } from './session';
 import type { TreatmentKind } from './treat';
 import { personInWords, type Case, type CaseSummary, type FindingKind } from './types';
+import { newId } from '../lib/new_id';
 
-interface Vocabulary { sites: Site[]; kinds: FindingKind[]; treatments: TreatmentKind[] }
+export interface Vocabulary { sites: Site[]; kinds: FindingKind[]; treatments: TreatmentKind[] }
 
-async function loadVocabulary(): Promise<Vocabulary> {
+export async function loadVocabulary(): Promise<Vocabulary> {
   const [sites, findings, treatments] = await Promise.all([
     getJson<{ sites: Site[] }>('sites'), getJson<{ findings: FindingKind[] }>('findings'), getJson<{ treatments: TreatmentKind[] }>('treatments')]);
   return { sites: sites.sites, kinds: findings.findings, treatments: treatments.treatments };
@@ -31,7 +32,7 @@ function Choose() {
   const [trouble, setTrouble] = useState('');
   const [open, setOpen] = useState<KeptEncounter[]>([]);
   useEffect(() => {
-    all<KeptEncounter>('encounters').then((kept) => setOpen(kept.filter((one) => !one.ended_at && one.log.length > 0).slice(-3)), () => { /* nothing is kept here */ });
+    all<KeptEncounter>('encounters').then((kept) => setOpen(kept.filter((one) => !one.ended_at && one.log.length > 0 && !one.case_id.startsWith('station ')).slice(-3)), () => { /* nothing is kept here */ });
     getJson<{ cases: CaseSummary[] }>('cases').then((answer) => { setCases(answer.cases); keepForOffline(answer.cases); }, (error: Error) => setTrouble(error.message));
     void fetchModule().catch(() => { /* told when it is needed */ });
     void loadVocabulary().catch(() => { /* told when it is needed */ });
@@ -77,7 +78,7 @@ async function prepare(caseId: string, isSurprise: boolean, resumeId: string, wo
   const prepared = await getJson<Case>(`cases/${encodeURIComponent(caseId)}`);
   const shown = isSurprise ? { ...prepared, title: 'A patient' } : prepared;
   if (!resumeId) {
-    const fresh = new Encounter(crypto.randomUUID(), shown, newSeed(), words.sites, words.kinds);
+    const fresh = new Encounter(newId(), shown, newSeed(), words.sites, words.kinds);
     await holdAlone(fresh.id);
     return fresh;
   }

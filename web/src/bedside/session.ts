@@ -5,6 +5,7 @@ import { inWords, sideWord, siteAt, type Site } from '../chest/landmarks';
 import { mirrored, type Aspect, type Body, type Place } from '../chest/geometry';
 import { isBodily, stamped, type Setup } from '../engine/hands';
 import type { Now, ToEngine } from '../engine/protocol';
+import { newId } from '../lib/new_id';
 import { put } from '../lib/store';
 import { logText, staysOf, type LogEntry, type Stay } from './log';
 import { reportOf, type Mark } from './marks';
@@ -92,7 +93,7 @@ export class Encounter {
 
   // ---- the log ----
 
-  private write(deed: Deed, timeS: number, id: string = crypto.randomUUID()): void {
+  private write(deed: Deed, timeS: number, id: string = newId()): void {
     const last = this.log.peek()[this.log.peek().length - 1]?.t ?? 0;
     this.log.value = [...this.log.peek(), { id, t: Math.max(last, stamped(timeS)), ...deed }];
     void this.keep();
@@ -104,7 +105,7 @@ export class Encounter {
   private readonly waiting = new Map<string, { deed: Deed; done: () => void }>();
   private perform(deed: Deed): Promise<void> {
     if (!isBodily(deed)) throw new Error(`${deed.do} does not reach the body`);
-    const id = crypto.randomUUID();
+    const id = newId();
     if (!this.toEngine) { this.write(deed, this.timeS, id); return Promise.resolve(); }
     this.toEngine({ do: 'deed', entry: { id, t: 0, ...deed } });
     return new Promise((done) => {

@@ -27,7 +27,7 @@ export function Compare() {
   useEffect(() => stop, []);
   return <section class="stack" aria-label="Compare two recordings">
     <h2>Compare two</h2>
-    <label class="row"><input type="checkbox" checked={isMatched} onChange={(event) => setMatched(event.currentTarget.checked)} /> Same level for both, so that the louder does not win</label>
+    <label class="check"><input type="checkbox" checked={isMatched} onChange={(event) => setMatched(event.currentTarget.checked)} /> Same level for both, so that the louder does not win</label>
     {([0, 1] as const).map((i) => <One which={i} recording={pair[i]} onToggle={() => toggle(i)}
       onChoose={(id) => setIds(i === 0 ? [id, ids[1]] : [ids[0], id])} />)}
     <p class="soft small">Keys: <kbd>a</kbd> and <kbd>b</kbd> play and stop.</p>

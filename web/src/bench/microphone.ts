@@ -1,6 +1,7 @@
 // Recording from the microphone, untouched: no echo, noise or gain processing by the browser.
 import { open } from '../audio/output';
 import { toWav, type Recording } from './recording';
+import { newId } from '../lib/new_id';
 
 const kMax_s = 120;
 
@@ -45,7 +46,7 @@ export async function startTaking(): Promise<Taking> {
       if (frames === 0) throw new Error('Nothing was recorded: the microphone gave no sound. Check that it is not muted.');
       const addedAt = new Date().toISOString();
       return {
-        id: crypto.randomUUID(), name: `Recording ${addedAt.slice(0, 16).replace('T', ' ')}`, addedAt, rateHz: context.sampleRate,
+        id: newId(), name: `Recording ${addedAt.slice(0, 16).replace('T', ' ')}`, addedAt, rateHz: context.sampleRate,
         samples, original: toWav(samples, context.sampleRate), siteId: '', source: 'microphone',
       };
     },

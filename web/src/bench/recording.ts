@@ -1,4 +1,5 @@
 import type { Measurement } from './measurement';
+import { newId } from '../lib/new_id';
 
 export interface TruthSpan { sound: string; startS: number; endS: number; pitchHz: number }
 
@@ -47,7 +48,7 @@ export async function decode(file: Blob, name: string): Promise<Recording> {
     throw new Error(`${name} is not a sound file this browser can read, or it is damaged. WAV and FLAC are sure to work.`);
   }
   return {
-    id: crypto.randomUUID(), name, addedAt: new Date().toISOString(), rateHz: rate,
+    id: newId(), name, addedAt: new Date().toISOString(), rateHz: rate,
     samples: mixed(buffer), original: file, siteId: '', source: `file ${name}`,
   };
 }
@@ -84,7 +85,7 @@ export function cut(whole: Recording, fromS: number, toS: number): Recording {
   const kept = (truth ?? []).filter((one) => one.endS > fromS && one.startS < toS)
     .map((one) => ({ ...one, startS: Math.max(0, one.startS - fromS), endS: Math.min(toS, one.endS) - fromS }));
   return {
-    ...rest, id: crypto.randomUUID(), name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`, addedAt: new Date().toISOString(),
+    ...rest, id: newId(), name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`, addedAt: new Date().toISOString(),
     samples, original: toWav(samples, whole.rateHz), source: `cut from ${whole.name}`, ...(truth ? { truth: kept } : {}),
   };
 }

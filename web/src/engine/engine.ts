@@ -1,6 +1,9 @@
-// The engine as the page sees it: made from a tap, it runs in the audio worklet and reports.
-import { open } from '../audio/output';
+// The engine as the page sees it: made from a tap, it runs in the audio worklet and reports. Browsers give
+// pages that come over plain HTTP no worklet; there it runs beside the page, with a longer reserve of
+// sound, so that a class needs no certificate.
+import { open, type Output } from '../audio/output';
 import type { Setup } from './hands';
+import { Player } from './player';
 import type { FromEngine, HeardEvent, Now, ToEngine } from './protocol';
 import workletUrl from './worklet?worker&url';
 
@@ -16,7 +19,6 @@ export interface Engine { send: (message: ToEngine) => void; close: () => void }
 export function unsupportedReason(): string {
   if (typeof WebAssembly === 'undefined') return 'This browser cannot run the engine (WebAssembly is missing or switched off). A current Firefox, Chrome, Edge or Safari can.';
   if (typeof AudioContext === 'undefined') return 'This browser has no Web Audio. A current Firefox, Chrome, Edge or Safari has.';
-  if (!window.isSecureContext) return 'Browsers run the engine only on this computer or over HTTPS. Open Phren at http://localhost on the computer that serves it, or put it behind HTTPS.';
   return '';
 }
 
@@ -30,23 +32,38 @@ export function fetchModule(): Promise<ArrayBuffer> {
   return fetching;
 }
 
+function hear(message: FromEngine, handlers: EngineHandlers): void {
+  if (message.say === 'now') handlers.onNow(message.now, message.block);
+  else if (message.say === 'events') handlers.onEvents(message.events);
+  else if (message.say === 'signs') handlers.onSigns(message.signs, message.answers);
+  else if (message.say === 'done') handlers.onDone(message.id, message.t);
+  else if (message.say === 'failed') handlers.onFailed(message.message);
+}
+
 let addingModule: Promise<void> | null = null;
 
 export async function startEngine(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers): Promise<Engine> {
-  const { context, input } = open();
-  addingModule ??= context.audioWorklet.addModule(workletUrl);
+  const output = open();
+  if (!output.context.audioWorklet) return startBeside(setup, handlers, output);
+  addingModule ??= output.context.audioWorklet.addModule(workletUrl);
   const [wasm] = await Promise.all([fetchModule(), addingModule]);
-  const node = new AudioWorkletNode(context, 'phren-engine', { numberOfInputs: 0, numberOfOutputs: 1, outputChannelCount: [1] });
-  node.port.onmessage = (event: MessageEvent<FromEngine>) => {
-    const message = event.data;
-    if (message.say === 'now') handlers.onNow(message.now, message.block);
-    else if (message.say === 'events') handlers.onEvents(message.events);
-    else if (message.say === 'signs') handlers.onSigns(message.signs, message.answers);
-    else if (message.say === 'done') handlers.onDone(message.id, message.t);
-    else if (message.say === 'failed') handlers.onFailed(message.message);
-  };
+  const node = new AudioWorkletNode(output.context, 'phren-engine', { numberOfInputs: 0, numberOfOutputs: 1, outputChannelCount: [1] });
+  node.port.onmessage = (event: MessageEvent<FromEngine>) => hear(event.data, handlers);
   const send = (message: ToEngine) => node.port.postMessage(message);
   send({ do: 'start', setup: { ...setup, wasm } });
-  node.connect(input);
+  node.connect(output.input);
   return { send, close: () => { node.disconnect(); node.port.close(); } };
+}
+
+const kReserve_frames = 4096;  // 85 ms: the page's own work may take that long
+
+async function startBeside(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers, { context, input }: Output): Promise<Engine> {
+  const wasm = await fetchModule();
+  // Answers come after the asking has returned, as they do from a worklet.
+  const player = new Player((message) => queueMicrotask(() => hear(message, handlers)), context.sampleRate);
+  const node = context.createScriptProcessor(kReserve_frames, 1, 1);
+  node.onaudioprocess = (event) => player.fill(event.outputBuffer.getChannelData(0));
+  player.hear({ do: 'start', setup: { ...setup, wasm } });
+  node.connect(input);
+  return { send: (message) => player.hear(message), close: () => { node.onaudioprocess = null; node.disconnect(); } };
 }
