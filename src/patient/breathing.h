@@ -18,7 +18,7 @@ namespace phren::patient {
 struct BreathingParameters {
   double resting_rate_per_min = 15.0;
   double inspired_share = 0.41;
-  double resting_effort_cmH2O = 6.0;  // found by calibrate() in patient.cc
+  double resting_effort_cmH2O = 6.0;  // found by Patient::calibrate()
   double strength_cmH2O = 100.0;
   double resting_tidal_L = 0.45;
 };

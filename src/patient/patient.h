@@ -84,6 +84,9 @@ class Patient {
   void hold_effort(bool is_paralysed) noexcept { is_paralysed_ = is_paralysed; }
 
  private:
+  static constexpr double kSlow_s = 1.0 / 16.0;  // blood and circulation
+  static constexpr double kSecond_s = 1.0;       // mechanisms and signs
+
   Patient(const PatientConfig& config, const Person& person, const Reference& reference, Seed seed);
 
   void calibrate() noexcept;
@@ -93,6 +96,13 @@ class Patient {
   void close_breath(double time_s, double gas_L) noexcept;
   void slow_step() noexcept;
   void second_step() noexcept;
+  void update_reflexes() noexcept;
+  void update_demand() noexcept;
+  void update_tissue() noexcept;
+  // Effort of the muscles beyond rest, in multiples of it.
+  double added_effort() const noexcept {
+    return breathing_.effort_cmH2O() / breathing_.parameters().resting_effort_cmH2O - 1.0;
+  }
   void update_body() noexcept;
   void update_water(double dt_s) noexcept;
   void update_oximeter() noexcept;
