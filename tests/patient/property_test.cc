@@ -48,6 +48,16 @@ void expect_sane(const Patient& p) {
     in("lobe", l.volume_L, -1e-6, 5.0);
     in("alveolar pressure", l.alveolar_pressure_cmH2O, -250.0, 250.0);
   }
+  // Oxygen and CO2 are parts of the gas that holds them.
+  const GasState& gas = p.gas().state();
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    const double held = gas.alveolus[i].o2 + gas.dead[i].o2 + gas.alveolus[i].co2 + gas.dead[i].co2;
+    in("oxygen and CO2 of a lobe", held, 0.0, s.lobe[i].volume_L + 1e-6);
+  }
+  for (std::size_t k = 0; k < 2; ++k) {
+    in("oxygen and CO2 of the pleural space", gas.pleura[k].o2 + gas.pleura[k].co2, 0.0,
+       s.pleura[k].gas_L + 1e-6);
+  }
   in("jet", s.upper_airway.jet_speed_m_per_s, 0.0, 400.0);
 }
 

@@ -170,15 +170,19 @@ int run(const Options& options, Context& context) {
   } else {
     context.out << found->title << '\n';
     print_table(trend, context.out);
+    if (!actions->empty()) {
+      context.out << "Treatments as effects, no doses. Follow local protocols and medical "
+                     "direction.\n";
+    }
   }
   if (options.csv) {
     if (const Status s = write_file(*options.csv, csv_of(trend)); !s)
       return context.report(s.error());
   }
   if (options.chart) {
-    if (const Status s = write_file(*options.chart, trend_chart_svg(found->title, trend)); !s) {
-      return context.report(s.error());
-    }
+    const Drawing chart = trend_chart(found->title, trend);
+    const std::string page = options.chart->ends_with(".png") ? png_of(chart) : svg_of(chart);
+    if (const Status s = write_file(*options.chart, page); !s) return context.report(s.error());
   }
   return kOk;
 }
@@ -194,7 +198,8 @@ void add_watch(Program& program) {
       .option("--do", options->actions, "LIST",
               "treatments as MINUTE:NAME[:SIDE], comma between; -NAME stops")
       .option("--csv", options->csv, "FILE", "write the trend as CSV")
-      .option("--chart", options->chart, "FILE", "write the trend as an SVG page")
+      .option("--chart", options->chart, "FILE",
+              "write the trend as a page: SVG, or PNG if FILE ends in .png")
       .option("--seed", options->seed, WholeRange{}, "seed of what is random in the patient")
       .json(options->json)
       .example("phren watch asthma --minutes 20 --do \"2:oxygen,4:inhaled_bronchodilator\"",

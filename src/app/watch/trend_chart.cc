@@ -7,7 +7,10 @@ namespace phren::app {
 namespace {
 
 constexpr double kWidth = 860.0, kLeft = 150.0, kRight = 40.0, kPanel = 92.0, kGap = 22.0,
-                 kTop = 60.0;
+                 kTop = 96.0, kLine = 14.0;
+constexpr double kInner = kWidth - kLeft - kRight;
+constexpr int kRowsOfNames = 3;  // names of treatments stand in so many rows above the panels
+constexpr std::uint32_t kFaint = 0x555555, kFrame = 0x999999, kMark = 0x777777, kTrace = 0x14515c;
 
 struct Panel {
   std::string_view name, unit;
@@ -24,93 +27,84 @@ constexpr std::array<Panel, 5> kPanels{{
     {"Systolic", "mmHg", [](const TrendRow& r) { return r.monitor.systolic_mmHg; }, 70, 150},
 }};
 
-std::string num(double v) {
-  std::string s = std::to_string(std::round(v * 10.0) / 10.0);
-  return s.substr(0, s.find('.') + 2);
-}
-
-std::string escape_text(std::string_view text) {
+// "-cpap, needle_decompression" as a reader would say it.
+std::string said(const std::string& done) {
   std::string out;
-  for (char c : text) {
-    if (c == '&')
-      out += "&amp;";
-    else if (c == '<')
-      out += "&lt;";
-    else if (c == '>')
-      out += "&gt;";
-    else
-      out += c;
+  std::size_t from = 0;
+  while (from < done.size()) {
+    std::size_t comma = done.find(", ", from);
+    if (comma == std::string::npos) comma = done.size();
+    std::string one = done.substr(from, comma - from);
+    if (one.starts_with('-')) one = one.substr(1) + " off";
+    for (char& c : one) c = c == '_' ? ' ' : c;
+    out += (out.empty() ? "" : ", ") + one;
+    from = comma + 2;
   }
   return out;
 }
 
-std::string label(double x, double y, std::string_view text, std::string_view style) {
-  return "<text x=\"" + num(x) + "\" y=\"" + num(y) + "\" " + std::string(style) + ">" +
-         escape_text(text) + "</text>\n";
+std::string whole(double v) {
+  return std::to_string(static_cast<int>(std::lround(v)));
 }
 
-std::string panel_svg(const Panel& panel, const Trend& trend, double top, double span_min) {
+void add_panel(const Panel& panel, const Trend& trend, double top, double span_min, Drawing& out) {
   double low = panel.low, high = panel.high;
   for (const TrendRow& r : trend) {
     const double v = panel.value(r);
     if (v < low) low = std::floor(v / 10.0) * 10.0;
     if (v > high) high = std::ceil(v / 10.0) * 10.0;
   }
-  const double inner = kWidth - kLeft - kRight;
-  const auto x = [&](double minute) { return kLeft + inner * minute / span_min; };
+  const auto x = [&](double minute) { return kLeft + kInner * minute / span_min; };
   const auto y = [&](double v) { return top + kPanel * (high - v) / (high - low); };
-  std::string out = "<rect x=\"" + num(kLeft) + "\" y=\"" + num(top) + "\" width=\"" + num(inner) +
-                    "\" height=\"" + num(kPanel) + "\" fill=\"none\" stroke=\"#999\"/>\n";
-  out += label(kLeft - 12, top + 20, panel.name, "text-anchor=\"end\" font-weight=\"600\"");
-  out +=
-      label(kLeft - 12, top + 38, panel.unit, "text-anchor=\"end\" fill=\"#555\" font-size=\"12\"");
-  out += label(kLeft + 4, top + 13, num(high).substr(0, num(high).size() - 2),
-               "fill=\"#555\" font-size=\"11\"");
-  out += label(kLeft + 4, top + kPanel - 4, num(low).substr(0, num(low).size() - 2),
-               "fill=\"#555\" font-size=\"11\"");
-  std::string points;
-  for (const TrendRow& r : trend) points += num(x(r.minute)) + "," + num(y(panel.value(r))) + " ";
-  out +=
-      "<polyline fill=\"none\" stroke=\"#14515c\" stroke-width=\"2\" points=\"" + points + "\"/>\n";
+  out.strokes.push_back(
+      {{{kLeft, top}, {kLeft + kInner, top}, {kLeft + kInner, top + kPanel}, {kLeft, top + kPanel}},
+       kFrame,
+       1.0,
+       false,
+       true});
   for (const TrendRow& r : trend) {
     if (r.done.empty()) continue;
-    out += "<line x1=\"" + num(x(r.minute)) + "\" x2=\"" + num(x(r.minute)) + "\" y1=\"" +
-           num(top) + "\" y2=\"" + num(top + kPanel) +
-           "\" stroke=\"#777\" stroke-dasharray=\"4 3\"/>\n";
+    out.strokes.push_back(
+        {{{x(r.minute), top}, {x(r.minute), top + kPanel}}, kMark, 1.0, true, false});
   }
-  return out;
+  Stroke trace{{}, kTrace, 2.0, false, false};
+  for (const TrendRow& r : trend) trace.points.emplace_back(x(r.minute), y(panel.value(r)));
+  out.strokes.push_back(std::move(trace));
+  out.labels.push_back({kLeft - 42, top + 20, std::string(panel.name), 14.0, true, true, 0x222222});
+  out.labels.push_back({kLeft - 42, top + 38, std::string(panel.unit), 12.0, false, true, kFaint});
+  out.labels.push_back({kLeft - 6, top + 11, whole(high), 11.0, false, true, kFaint});
+  out.labels.push_back({kLeft - 6, top + kPanel, whole(low), 11.0, false, true, kFaint});
 }
 
 }  // namespace
 
-std::string trend_chart_svg(std::string_view title, const Trend& trend) {
-  const double height = kTop + kPanels.size() * (kPanel + kGap) + 70.0;
+Drawing trend_chart(std::string_view title, const Trend& trend) {
+  Drawing out;
+  out.width = kWidth;
+  out.height = kTop + kPanels.size() * (kPanel + kGap) + 56.0;
   const double span = trend.empty() || trend.back().minute <= 0.0 ? 1.0 : trend.back().minute;
-  std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 " + num(kWidth) + " " +
-                    num(height) +
-                    "\" font-family=\"sans-serif\" font-size=\"14\">\n<rect width=\"100%\" "
-                    "height=\"100%\" fill=\"#fbfaf6\"/>\n";
-  out += label(kLeft, 30, title, "font-size=\"18\" font-weight=\"600\"");
-  double top = kTop;
-  for (const Panel& panel : kPanels) {
-    out += panel_svg(panel, trend, top, span);
-    top += kPanel + kGap;
-  }
-  const double inner = kWidth - kLeft - kRight;
-  out += label(kLeft, top + 4, "0 min", "fill=\"#555\" font-size=\"12\"");
-  out += label(kLeft + inner, top + 4, num(span) + " min",
-               "text-anchor=\"end\" fill=\"#555\" font-size=\"12\"");
+  out.labels.push_back({kLeft, 30.0, std::string(title), 18.0, true, false, 0x222222});
   int line = 0;
   for (const TrendRow& r : trend) {
     if (r.done.empty()) continue;
-    const double x = kLeft + inner * r.minute / span;
-    out += label(x + 3, kTop - 6 - 13 * (line++ % 2), r.done, "fill=\"#333\" font-size=\"12\"");
+    const double x = kLeft + kInner * r.minute / span;
+    const bool is_late = r.minute > 0.7 * span;  // keeps long names on the page
+    out.labels.push_back({is_late ? x - 3 : x + 3,
+                          kTop - 8 - kLine * (kRowsOfNames - 1 - line++ % kRowsOfNames),
+                          said(r.done), 12.0, false, is_late, 0x333333});
   }
-  out += label(kLeft, top + 34,
-               "Training aid. Simulated patient; treatments as effects, no doses. Follow local "
-               "protocols and medical direction.",
-               "fill=\"#555\" font-size=\"12\"");
-  return out + "</svg>\n";
+  double top = kTop;
+  for (const Panel& panel : kPanels) {
+    add_panel(panel, trend, top, span, out);
+    top += kPanel + kGap;
+  }
+  out.labels.push_back({kLeft, top + 2, "0 min", 12.0, false, false, kFaint});
+  out.labels.push_back({kLeft + kInner, top + 2, whole(span) + " min", 12.0, false, true, kFaint});
+  out.labels.push_back({kLeft, top + 32,
+                        "Training aid. Simulated patient; treatments as effects, no doses. Follow "
+                        "local protocols and medical direction.",
+                        12.0, false, false, kFaint});
+  return out;
 }
 
 }  // namespace phren::app

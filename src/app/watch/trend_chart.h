@@ -1,10 +1,11 @@
-// A monitor trend as one SVG page: a panel per quantity, treatments as marked lines.
+// A monitor trend as one page: a panel per quantity, treatments as marked lines.
 #pragma once
 
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "app/watch/drawing.h"
 #include "patient/signs.h"
 
 namespace phren::app {
@@ -18,6 +19,6 @@ struct TrendRow {
 };
 using Trend = std::vector<TrendRow>;
 
-std::string trend_chart_svg(std::string_view title, const Trend& trend);
+Drawing trend_chart(std::string_view title, const Trend& trend);
 
 }  // namespace phren::app
