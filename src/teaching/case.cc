@@ -7,6 +7,7 @@
 #include "base/files.h"
 #include "base/toml_fields.h"
 #include "exam/names.h"
+#include "teaching/draw/draw.h"
 
 namespace phren::teaching {
 namespace fs = std::filesystem;
@@ -185,6 +186,17 @@ Result<Case> load_case(const fs::path& file, const CaseVocabulary& vocabulary) {
   return parse_case(*text, file.string(), vocabulary);
 }
 
+namespace {
+Result<Case> drawn(std::string_view id, const fs::path& data_directory) {
+  const auto conditions = patient::Conditions::load(data_directory / "conditions");
+  if (!conditions) return fail(conditions.error());
+  const auto data = DrawData::load(data_directory, *conditions);
+  if (!data) return fail(data.error());
+  const auto draw = parse_draw_id(id, *data, *conditions);
+  return draw ? draw_case(*draw, *data, *conditions) : fail(draw.error());
+}
+}  // namespace
+
 Result<Case> find_case(std::string_view path_or_id, const fs::path& data_directory) {
   const auto vocabulary = CaseVocabulary::load(data_directory);
   if (!vocabulary) return fail(vocabulary.error());
@@ -193,6 +205,7 @@ Result<Case> find_case(std::string_view path_or_id, const fs::path& data_directo
   const fs::path by_id = data_directory / "cases" / (std::string(path_or_id) + ".toml");
   if (fs::exists(as_path, ignored)) return load_case(as_path, *vocabulary);
   if (fs::exists(by_id, ignored)) return load_case(by_id, *vocabulary);
+  if (is_draw_id(path_or_id)) return drawn(path_or_id, data_directory);
   return fail(ErrorCode::kNotFound, "case '" + std::string(path_or_id) +
                                         "' is neither a file nor a prepared case." +
                                         did_you_mean(path_or_id, stems(data_directory / "cases")) +

@@ -46,7 +46,7 @@ Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
                         const CaseVocabulary& vocabulary);
 Result<Case> load_case(const std::filesystem::path& file, const CaseVocabulary& vocabulary);
 
-// A case by the path of its file, or by its id for one of data/cases.
+// A case by the path of its file, by its id for one of data/cases, or a drawn one (draw/draw.h).
 Result<Case> find_case(std::string_view path_or_id, const std::filesystem::path& data_directory);
 // Every case file of a folder in the order of their names, each with its error if it has one.
 struct ListedCase {

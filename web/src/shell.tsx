@@ -3,14 +3,19 @@ import type { JSX } from 'preact';
 import { route } from './lib/route';
 import { size, theme } from './lib/settings';
 import { Bench } from './bench/bench';
-import { BedsidePlace } from './bedside/choose';
+import { BedsidePlace } from './bedside/opened';
+import { RecordedPlace } from './bedside/recorded';
+import { CaseSheet } from './bedside/sheet';
 import { Sites } from './chest/sites_page';
 
-interface PlaceInPhren { path: string; name: string; view: () => JSX.Element }
+// Places without a name are reached from another one.
+interface PlaceInPhren { path: string; name?: string; view: () => JSX.Element }
 const places: PlaceInPhren[] = [
   { path: 'bedside', name: 'Bedside', view: () => <BedsidePlace /> },
   { path: 'bench', name: 'Bench', view: () => <Bench /> },
   { path: 'sites', name: 'Sites', view: () => <Sites /> },
+  { path: 'sheet', view: () => <CaseSheet /> },
+  { path: 'recorded', view: () => <RecordedPlace /> },
 ];
 
 export function Shell() {
@@ -21,7 +26,7 @@ export function Shell() {
     <header class="bar">
       <a class="name" href="#/">Phren</a>
       <nav aria-label="Places">
-        {places.map((place) => <a href={`#/${place.path}`} aria-current={place === current ? 'page' : undefined}>{place.name}</a>)}
+        {places.filter((place) => place.name).map((place) => <a href={`#/${place.path}`} aria-current={place === current ? 'page' : undefined}>{place.name}</a>)}
       </nav>
       <span class="row">
         <button aria-pressed={night} onClick={() => { theme.value = night ? 'paper' : 'night'; }}>Night</button>

@@ -8,6 +8,7 @@
 #include "patient/conditions.h"
 #include "patient/person.h"
 #include "teaching/case.h"
+#include "teaching/draw/draw.h"
 
 namespace phren::app::server {
 namespace {
@@ -18,6 +19,18 @@ struct CaseShelf {
   std::vector<teaching::Case> cases;
   patient::Conditions conditions;
   patient::Treatments treatments;
+  teaching::DrawData drawing;
+
+  Result<teaching::Case> draw(std::string_view id) const {
+    const auto draw = teaching::parse_draw_id(id, drawing, conditions);
+    if (!draw) return fail(draw.error());
+    auto made = teaching::draw_case(*draw, drawing, conditions);
+    if (!made) return made;
+    const auto person = patient::complete(made->patient.person);
+    if (!person) return fail(person.error());
+    made->patient.person = *person;
+    return made;
+  }
 };
 
 json to_json(const patient::Person& person) {
@@ -92,6 +105,9 @@ Result<CaseShelf> load_shelf(const std::filesystem::path& data) {
   auto treatments = patient::Treatments::load(data / "treatments");
   if (!treatments) return fail(treatments.error());
   shelf.treatments = std::move(*treatments);
+  auto drawing = teaching::DrawData::load(data, shelf.conditions);
+  if (!drawing) return fail(drawing.error());
+  shelf.drawing = std::move(*drawing);
   const auto vocabulary = teaching::CaseVocabulary::load(data);
   if (!vocabulary) return fail(vocabulary.error());
   auto listed = teaching::list_cases(data / "cases", *vocabulary);
@@ -119,6 +135,10 @@ Route case_route(std::string pattern, std::shared_ptr<const CaseShelf> shelf, Ca
     for (const teaching::Case& prepared : shelf->cases) {
       if (prepared.id == id) return answer(prepared);
       known.push_back(prepared.id);
+    }
+    if (teaching::is_draw_id(id)) {
+      const auto drawn = shelf->draw(id);
+      return drawn ? answer(*drawn) : problem(drawn.error());
     }
     return problem(404, "not found", "there is no case '" + id + "'." + did_you_mean(id, known));
   };
@@ -162,6 +182,11 @@ Status add_case_routes(RouteTable& table, const std::filesystem::path& data) {
   }
   json conditions = json::array();
   for (const patient::Condition& one : shelf->conditions.all()) conditions.push_back(to_json(one));
+  json levels = json::array();
+  for (const teaching::DrawLevel& level : shelf->drawing.levels()) {
+    levels.push_back({{"id", level.id}, {"label", level.label}, {"meaning", level.meaning}});
+  }
+  table.add(list_route("/api/v1/levels", "levels", std::move(levels)));
   table.add(list_route("/api/v1/cases", "cases", std::move(cases)));
   table.add(list_route("/api/v1/conditions", "conditions", std::move(conditions)));
   table.add(list_route("/api/v1/treatments", "treatments", std::move(treatments)));

@@ -8,8 +8,15 @@ const button = (name) => (page) => page.getByRole('button', { name }).first().cl
 const inTurn = (...steps) => async (page) => { for (const step of steps) await step(page); };
 const aspect = (name) => (page) => page.getByRole('button', { name, exact: true }).click();
 
+const summary = (words) => (page) => page.locator('summary', { hasText: words }).click();
+const placedSpecimen = inTurn(button('Specimens'), button('Squawk'), (page) => page.getByRole('img', { name: /Squawk/ }).waitFor(), button('Specimens'), button('Make a case'));
+const recordedCase = inTurn(placedSpecimen, (page) => page.getByLabel(/agreed to teaching use/).check(), button('Make the case'),
+  (page) => page.getByRole('button', { name: 'Put the chestpiece on' }).waitFor());
+
 export const screens = [
   { name: 'bedside-choose', hash: '#/bedside' },
+  { name: 'bedside-draw', hash: '#/bedside', prepare: summary('A patient within limits') },
+  { name: 'case-sheet', hash: '#/sheet/asthma', prepare: (page) => page.getByRole('heading', { name: 'Story' }).waitFor() },
   { name: 'bedside-listen', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze')) },
   { name: 'bedside-percuss', hash: '#/bedside/right_pneumothorax', prepare: tab('Percuss') },
   { name: 'bedside-look', hash: '#/bedside/croup', prepare: inTurn(press, tab('Look'), button('Look at the neck and shoulders')) },
@@ -18,9 +25,12 @@ export const screens = [
   { name: 'bedside-treat', hash: '#/bedside/cardiogenic_oedema', prepare: tab('Treat') },
   { name: 'bedside-weigh', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze'), tab('Weigh'), button('Weigh what was found'), (page) => page.getByText('What is likely').waitFor()) },
   { name: 'bedside-explain', hash: '#/bedside/asthma', prepare: inTurn(press, tab('Explain'), (page) => page.waitForTimeout(9000)) },
-  { name: 'bedside-debrief', hash: '#/bedside/asthma', prepare: inTurn(press, (page) => page.waitForTimeout(6000), button('wheeze'), button('Other side'), (page) => page.waitForTimeout(3000), button('End and debrief')) },
+  { name: 'bedside-debrief', hash: '#/bedside/asthma', prepare: inTurn(press, (page) => page.waitForTimeout(6000), button('wheeze'), button('Other side'), (page) => page.waitForTimeout(3000), button('End and debrief'), (page) => page.locator('table[data-places]').waitFor()) },
   { name: 'bench', hash: '#/bench' },
   { name: 'bench-specimen', hash: '#/bench', prepare: inTurn(button('Specimens'), button('Squawk'), (page) => page.getByRole('img', { name: /Squawk/ }).waitFor()) },
+  { name: 'bench-make-case', hash: '#/bench', prepare: placedSpecimen },
+  { name: 'recorded', hash: '#/bench', prepare: recordedCase },
+  { name: 'recorded-key', hash: '#/bench', prepare: inTurn(recordedCase, button('End and see the key')) },
   { name: 'sites', hash: '#/sites' },
   { name: 'sites-back', hash: '#/sites', prepare: aspect('Back') },
   { name: 'sites-side', hash: '#/sites', prepare: aspect('Right side') },

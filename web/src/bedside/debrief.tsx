@@ -56,6 +56,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
     <p class="small print-only">Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical direction.</p>
     <div class="row no-print"><button onClick={() => print()}>Print or save as PDF</button>
       <button onClick={() => save(`${prepared.id}-${encounter.id.slice(0, 8)}.encounter.jsonl`, new Blob([encounter.text()], { type: 'application/jsonl' }))}>Save the log</button>
+      <a href={`#/bedside/${encodeURIComponent(prepared.id)}/seed/${encounter.seed}`}>The same patient again</a>
       <a href="#/bedside">Another patient</a></div>
   </article>;
 }

@@ -1,7 +1,13 @@
 // The Bench: recordings opened or made here, looked at, compared, cut.
 import { useEffect, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
+import { fromFile, isCaseFile } from '../bedside/recorded_case';
+import { loadVocabulary } from '../bedside/patients';
+import type { FindingKind } from '../bedside/types';
+import { go } from '../lib/route';
+import { put } from '../lib/store';
 import { Compare } from './compare';
+import { MakeCase } from './make_case';
 import { SpecimenShelf } from './specimen_shelf';
 import { startTaking, type Taking } from './microphone';
 import { OneRecording } from './one_recording';
@@ -14,7 +20,12 @@ export function Bench() {
   const [taking, setTaking] = useState<Taking | null>(null);
   const [isShelfOpen, setShelfOpen] = useState(false);
   const [isComparing, setComparing] = useState(false);
-  useEffect(() => { void loadShelf(); }, []);
+  const [isMaking, setMaking] = useState(false);
+  const [kinds, setKinds] = useState<FindingKind[]>([]);
+  useEffect(() => {
+    void loadShelf();
+    loadVocabulary().then((words) => setKinds(words.kinds), () => { /* told when a case is made */ });
+  }, []);
 
   const add = async (made: Promise<Recording>) => {
     try {
@@ -25,9 +36,18 @@ export function Bench() {
       setTrouble((error as Error).message);
     }
   };
+  const openCase = async (file: File) => {
+    try {
+      const made = await fromFile(file);
+      await put('cases', made);
+      go('recorded', made.id);
+    } catch (error) {
+      setTrouble((error as Error).message);
+    }
+  };
   const openFiles = async (files: FileList | null) => {
     setTrouble('');
-    for (const file of Array.from(files ?? [])) await add(decode(file, file.name));
+    for (const file of Array.from(files ?? [])) await (isCaseFile(file) ? openCase(file) : add(decode(file, file.name)));
   };
   const record = async () => {
     setTrouble('');
@@ -45,15 +65,17 @@ export function Bench() {
     onDrop={(event) => { event.preventDefault(); void openFiles(event.dataTransfer?.files ?? null); }}>
     <h1>Bench</h1>
     <div class="row">
-      <label class="file-button">Open recordings<input class="unseen" type="file" accept="audio/*,.flac,.wav" multiple
+      <label class="file-button">Open recordings<input class="unseen" type="file" accept="audio/*,.flac,.wav,.json" multiple
         onChange={(event) => { void openFiles(event.currentTarget.files); event.currentTarget.value = ''; }} /></label>
       <button onClick={() => { void record(); }} aria-pressed={taking !== null}>{taking ? 'Stop recording' : 'Record'}</button>
       <button aria-expanded={isShelfOpen} onClick={() => setShelfOpen(!isShelfOpen)}>Specimens</button>
+      <button aria-expanded={isMaking} disabled={shelf.value.length === 0} onClick={() => setMaking(!isMaking)}>Make a case</button>
       <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>Compare two</button>
     </div>
     {taking && <p role="status">Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.</p>}
     {[trouble, storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
     {isShelfOpen && <SpecimenShelf onTake={(made) => { setTrouble(''); void add(made); }} onTrouble={setTrouble} />}
+    {isMaking && shelf.value.length > 0 && <MakeCase recordings={shelf.value} kinds={kinds} />}
     {shelf.value.length === 0 && <p class="soft">Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them measured.
       Recordings of people need their consent, and names have no place in file names.</p>}
     {shelf.value.length > 0 && <div class="bench">

@@ -2,18 +2,11 @@
 import { useEffect, useState } from 'preact/hooks';
 import { getJson, Trouble } from '../lib/api';
 import { AspectChoice } from './aspect_choice';
+import { builds } from './builds';
 import { ChestView } from './chest_view';
-import { grownWoman, mirrored, type Aspect, type Body, type Place } from './geometry';
+import { mirrored, type Aspect, type Place } from './geometry';
 import { inWords, siteAt, type Site } from './landmarks';
 
-const builds: { name: string; body: Body }[] = [
-  { name: 'Woman of 40', body: grownWoman },
-  { name: 'Infant', body: { ageYears: 0.5, sex: 'male', heightCm: 67, weightKg: 8, muscle: 0.2, halfBreadthCm: 6.2, depthCm: 11, lungHeightCm: 9.5 } },
-  { name: 'Child of 6', body: { ageYears: 6, sex: 'female', heightCm: 117, weightKg: 21, muscle: 0.2, halfBreadthCm: 9, depthCm: 14, lungHeightCm: 15 } },
-  { name: 'Muscular man', body: { ageYears: 28, sex: 'male', heightCm: 182, weightKg: 88, muscle: 0.95, halfBreadthCm: 16.5, depthCm: 24, lungHeightCm: 27 } },
-  { name: 'Heavy man', body: { ageYears: 52, sex: 'male', heightCm: 174, weightKg: 122, muscle: 0.3, halfBreadthCm: 17, depthCm: 30, lungHeightCm: 25 } },
-  { name: 'Thin elder', body: { ageYears: 83, sex: 'male', heightCm: 168, weightKg: 52, muscle: 0.1, halfBreadthCm: 14, depthCm: 22, lungHeightCm: 25 } },
-];
 const none: ReadonlySet<string> = new Set();
 
 export function Sites() {
