@@ -2,7 +2,9 @@ import { render } from 'preact';
 import { Shell } from './shell';
 import './lib/settings';
 
-render(<Shell />, document.getElementById('page')!);
+const page = document.getElementById('page')!;
+page.textContent = '';  // the line for browsers that get no further
+render(<Shell />, page);
 
 // The copy for offline use is made after the page is up, so that it never delays the first sound.
 if ('serviceWorker' in navigator) {

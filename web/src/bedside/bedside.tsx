@@ -22,6 +22,7 @@ import { useBedsideKeys } from './use_bedside_keys';
 import { Weigh } from './weigh';
 
 const hands = ['Listen', 'Percuss', 'Look', 'Ask', 'Monitor', 'Treat', 'Weigh', 'Explain'] as const;
+const kPhone = '(max-width: 59.99rem)';  // as in style.css
 export type Hand = (typeof hands)[number];
 
 export function Bedside({ encounter, treatments }: { encounter: Encounter; treatments: readonly TreatmentKind[] }) {
@@ -46,6 +47,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
         onFailed: setTrouble,
       });
       encounter.connect(engine.current.send);
+      setTrouble('');
       return true;
     } catch (error) {
       setTrouble((error as Error).message);
@@ -64,13 +66,16 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
     if (encounter.isPressed.peek()) { void encounter.lift(); return; }
     void start().then((isThere) => { if (isThere) encounter.press(); });
   };
+  const panel = useRef<HTMLDivElement>(null);
+  // On a phone the hands lie below the chest; choosing one brings it up.
+  const use = (one: Hand) => { setHand(one); if (matchMedia(kPhone).matches) panel.current?.scrollIntoView(); };
   useBedsideKeys(encounter, { press, setHand });
 
   if (encounter.isEnded.value) return <Debrief encounter={encounter} treatments={treatments} />;
   const { prepared } = encounter;
   const place = encounter.place.value;
   const site = encounter.siteHere();
-  return <div class="two">
+  return <div class="two has-hand-bar">
     <section class="stack" aria-label="Chest" ref={field}>
       <div class="row">
         <h1 class="grow">{prepared.title}</h1>
@@ -94,10 +99,13 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
       </div>
     </section>
     <section class="stack">
-      <div class="hands" role="tablist" aria-label="Your hands">
-        {hands.map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => setHand(one)}>{one}</button>)}
+      <div class="hand-bar">
+        <button class="phone-only" onClick={() => scrollTo({ top: 0 })}>Chest</button>
+        <div class="hands" role="tablist" aria-label="Your hands">
+          {hands.map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => use(one)}>{one}</button>)}
+        </div>
       </div>
-      <div id="hand" role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
+      <div id="hand" ref={panel} role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
         {hand === 'Listen' && <>
           <Commands encounter={encounter} />
           <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />

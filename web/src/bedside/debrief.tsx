@@ -53,7 +53,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
         <Steps encounter={encounter} player={player} canHear={relived !== null} />
       </section>
     </div>
-    <p class="small print-only">Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical direction.</p>
+    {player.isPlaying && <button class="now-playing main" onClick={player.stop}>Stop</button>}
     <div class="row no-print"><button onClick={() => print()}>Print or save as PDF</button>
       <button onClick={() => save(`${prepared.id}-${encounter.id.slice(0, 8)}.encounter.jsonl`, new Blob([encounter.text()], { type: 'application/jsonl' }))}>Save the log</button>
       <a href={`#/bedside/${encodeURIComponent(prepared.id)}/seed/${encounter.seed}`}>The same patient again</a>
@@ -101,7 +101,8 @@ function Steps({ encounter, player, canHear }: { encounter: Encounter; player: P
     const place = { aspect: entry['aspect'], u: entry['u'], v: entry['v'] } as Place;
     return siteAt(encounter.sites, place)?.name ?? inWords(place);
   };
-  return <details class="small" open><summary>Every step in order</summary>
-    <ol class="steps">{legible(encounter.log.value).map((one) => <li class="figures">{clock(one.t)} {stepInWords(one, labelOf, placeOf, nameOf)}
-      {canHear && one.do === 'place' && <>{' '}<button class="plain no-print" aria-label={`Hear this at ${clock(one.t)}`} onClick={() => player.playFrom(one.t)}>Hear</button></>}</li>)}</ol></details>;
+  return <details class="small" open><summary>Every step in order<span class="no-print">; press a time to hear it again</span></summary>
+    <ol class="steps">{legible(encounter.log.value).map((one) => <li class="figures">
+      {canHear && one.do === 'place' ? <button class="time-button" aria-label={`Hear this at ${clock(one.t)}`} onClick={() => player.playFrom(one.t)}>{clock(one.t)}</button> : clock(one.t)}{' '}
+      {stepInWords(one, labelOf, placeOf, nameOf)}</li>)}</ol></details>;
 }

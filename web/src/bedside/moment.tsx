@@ -54,8 +54,8 @@ export function Moment({ player, totalS, isListening }: { player: Player; totalS
     <label>From {clock(fromS)}{!isListening(fromS) && <span class="soft"> (the chestpiece was not on the chest)</span>}
       <input type="range" min="0" max={Math.floor(totalS)} step="1" value={fromS} aria-valuetext={clock(fromS)} onInput={(event) => setFromS(Number(event.currentTarget.value))} /></label>
     <div class="row">
-      <button class="main" disabled={player.isBusy} onClick={() => (player.isPlaying ? player.stop() : player.playFrom(fromS))}>
-        {player.isPlaying ? 'Stop' : player.isBusy ? 'Working it out' : `Hear ${kPart_s} seconds`}</button>
+      <button class="main" disabled={player.isBusy} onClick={() => player.playFrom(fromS)}>
+        {player.isBusy ? 'Working it out' : `Hear ${kPart_s} seconds`}</button>
     </div>
     {player.trouble && <p class="notice" role="alert">{player.trouble}</p>}
     <Volume />

@@ -115,12 +115,12 @@ function Key({ kept, words, marks, seconds, onBack }: {
   const download = () => { void toFile(kept).then((blob) => save(`${kept.title.replace(/[^\p{L}\p{N}]+/gu, '-').slice(0, 40) || 'case'}.recorded-case.json`, blob)); };
   return <article class="stack">
     <h1>Key: {kept.title}</h1>
-    <table><thead><tr><th scope="col">place</th><th scope="col">listened</th><th scope="col">you marked</th><th scope="col">the maker of the case says</th><th scope="col">both</th></tr></thead>
+    <table><thead><tr><th scope="col">place</th><th scope="col">listened</th><th scope="col">you marked</th><th scope="col">the maker says</th></tr></thead>
       <tbody>{kept.recordings.map((one) => {
         const mine = marks.get(one.siteId) ?? [];
         const isSame = mine.length === one.findings.length && mine.every((id) => one.findings.includes(id));
         return <tr><td>{words.sites.find((site) => site.id === one.siteId)?.name ?? one.siteId} ({one.siteId})</td><td class="figures">{(seconds.get(one.siteId) ?? 0).toFixed(0)} s</td>
-          <td>{list(mine)}</td><td>{list(one.findings)}</td><td>{isSame ? 'same' : 'differs'}</td></tr>;
+          <td>{list(mine)}</td><td>{list(one.findings)}{isSame ? ': the same' : ': not the same'}</td></tr>;
       })}</tbody></table>
     <p class="small soft">The key is the word of whoever made this case, about a recording; it is not a diagnosis of the person recorded.</p>
     <div class="row no-print"><button onClick={onBack}>Listen again</button><button onClick={download}>Save as one file</button><button onClick={() => print()}>Print or save as PDF</button>

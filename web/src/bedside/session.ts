@@ -254,17 +254,20 @@ export class Encounter {
   pause(isPaused: boolean): void {
     this.isPaused.value = isPaused;
     this.toEngine?.({ do: 'pause', isPaused });
+    if (!isPaused && this.isLaidAside) this.press();
+    this.isLaidAside = false;
   }
-  // Minutes let pass are not minutes listened: the chestpiece is taken off before and put back after.
+  // Minutes let pass are not minutes listened: the chestpiece is laid aside until time runs again.
+  private isLaidAside = false;
   async pass(seconds: number): Promise<void> {
-    const wasPressed = this.isPressed.peek();
+    this.isLaidAside ||= this.isPressed.peek();
     await this.lift();
     this.toEngine?.({ do: 'pass', seconds });
-    if (wasPressed) this.press();
   }
   async end(): Promise<void> {
     if (this.isEnded.peek()) return;
     await this.lift();
+    this.isLaidAside = false;
     this.pause(true);
     this.note({ do: 'end' });
     this.isEnded.value = true;
@@ -279,6 +282,6 @@ export class Encounter {
   }
   // Also called every second, so that a reload loses no time.
   async keep(): Promise<void> {
-    try { await put('encounters', this.kept()); } catch (error) { this.storingTrouble.value = (error as Error).message; }
+    try { await put('encounters', this.kept()); this.storingTrouble.value = ''; } catch (error) { this.storingTrouble.value = (error as Error).message; }
   }
 }

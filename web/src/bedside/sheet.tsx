@@ -32,7 +32,6 @@ export function CaseSheet() {
     <h2>What the learner did</h2>
     <table class="form small"><thead><tr><th scope="col">place</th><th scope="col">breathing in</th><th scope="col">breathing out</th></tr></thead>
       <tbody>{words.sites.filter((one) => one.aspect === 'front' || one.aspect === 'back').slice(0, 16).map((one) => <tr><td>{one.id} {one.name}</td><td>&nbsp;</td><td>&nbsp;</td></tr>)}</tbody></table>
-    <p class="small print-only">Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical direction.</p>
     <div class="row no-print"><button class="main" onClick={() => print()}>Print or save as PDF</button><a href={`#/bedside/${encodeURIComponent(prepared.id)}`}>To this patient</a></div>
   </article>;
 }

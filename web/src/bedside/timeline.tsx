@@ -4,12 +4,15 @@ import type { Stay } from './log';
 import { clock } from './marking';
 import type { Encounter } from './session';
 
-const kLeft = 4, kWidth = 192;
+const kLeft = 4;
+// Half as many units across a phone make the words twice as large.
+const unitsAcross = () => (matchMedia('(max-width: 40rem)').matches ? 100 : 200);
 
 export function Timeline({ encounter, stays, totalS, atS, relived }: {
   encounter: Encounter; stays: readonly Stay[]; totalS: number; atS: number | null; relived: Relived | null;
 }) {
-  const x = (t: number) => kLeft + (t / totalS) * kWidth;
+  const across = unitsAcross(), right = across - kLeft;
+  const x = (t: number) => kLeft + (t / totalS) * (right - kLeft);
   const log = encounter.log.value;
   const spaced = (value: unknown) => String(value).replaceAll('_', ' ');
   const dots = (kinds: string[], words: (entry: (typeof log)[number]) => unknown) =>
@@ -21,15 +24,15 @@ export function Timeline({ encounter, stays, totalS, atS, relived }: {
     { name: 'treated', items: dots(['treat', 'stop'], (one) => `${one.do === 'stop' ? 'stop ' : ''}${String(one['treatment'])}`) },
   ];
   return <section aria-label="Timeline">
-    <svg class="timeline" viewBox="0 0 200 50" role="img" aria-label={`Timeline of ${clock(totalS)}; the list of steps says the same in words`}>
+    <svg class="timeline" viewBox={`0 0 ${across} 50`} role="img" aria-label={`Timeline of ${clock(totalS)}; the list of steps says the same in words`}>
       {rows.map((row, i) => <g transform={`translate(0 ${4 + i * 11})`}>
-        <line x1="4" x2="196" y1="6" y2="6" class="time-line" /><text x="4" y="2.6" class="time-word">{row.name}</text>
+        <line x1={kLeft} x2={right} y1="6" y2="6" class="time-line" /><text x="4" y="2.6" class="time-word">{row.name}</text>
         {row.items.map((item) => item.to !== undefined
           ? <rect class="time-span" x={x(item.t)} width={Math.max(0.6, x(item.to) - x(item.t))} y="4.2" height="3.6"><title>{`${clock(item.t)} ${item.words}`}</title></rect>
           : <circle class="time-dot" cx={x(item.t)} cy="6" r="1.5"><title>{`${clock(item.t)} ${item.words}`}</title></circle>)}
       </g>)}
       {atS !== null && <line class="time-now" x1={x(atS)} x2={x(atS)} y1="4" y2="45" />}
-      <text x="4" y="49" class="time-word">0:00</text><text x="196" y="49" text-anchor="end" class="time-word">{clock(totalS)}</text>
+      <text x="4" y="49" class="time-word">0:00</text><text x={right} y="49" text-anchor="end" class="time-word">{clock(totalS)}</text>
     </svg>
     {relived && relived.monitor.length > 2 && <Trend relived={relived} totalS={totalS} x={x} />}
   </section>;
@@ -46,7 +49,7 @@ function Trend({ relived, totalS, x }: { relived: Relived; totalS: number; x: (t
     return { ...line, values, low: Math.min(...values), high: Math.max(...values) };
   });
   const words = lines.map((line) => `${line.name} ${Math.round(line.low)} to ${Math.round(line.high)}`).join('; ');
-  return <svg class="timeline" viewBox="0 0 200 40" role="img" aria-label={`The patient over ${clock(totalS)}: ${words}`}>
+  return <svg class="timeline" viewBox={`0 0 ${unitsAcross()} 40`} role="img" aria-label={`The patient over ${clock(totalS)}: ${words}`}>
     {lines.map((line, i) => {
       const top = 4.5 + i * 12.5, span = Math.max(2, line.high - line.low);
       const points = line.values.map((value, j) => `${x(relived.monitor[j]!.timeS).toFixed(2)},${(top + 7 - ((value - line.low) / span) * 6).toFixed(2)}`).join(' ');

@@ -34,12 +34,27 @@ export function rateInHeader(bytes: ArrayBuffer): number | null {
   return null;
 }
 
+const kLongest_s = 20 * 60;
+
+// Seconds that a FLAC header promises: a small file can hold hours of silence (RFC 9639, STREAMINFO).
+export function flacSeconds(bytes: ArrayBuffer): number | null {
+  const view = new DataView(bytes);
+  if (bytes.byteLength < 26 || view.getUint32(0) !== 0x664c6143) return null;
+  const rate = view.getUint32(18) >>> 12;
+  const samples = (view.getUint8(21) & 15) * 2 ** 32 + view.getUint32(22);
+  return rate > 0 && samples > 0 ? samples / rate : null;
+}
+
 export async function decode(file: Blob, name: string): Promise<Recording> {
   if (file.size > kMaxFile_bytes) {
     throw new Error(`${name} is ${Math.round(file.size / 1048576)} MB; at most 64 MB can be opened. Cut it into parts first.`);
   }
   if (file.size === 0) throw new Error(`${name} is empty.`);
   const bytes = await file.arrayBuffer();
+  const promised_s = flacSeconds(bytes) ?? 0;
+  if (promised_s > kLongest_s) {
+    throw new Error(`${name} lasts ${Math.round(promised_s / 60)} minutes; the Bench opens at most ${kLongest_s / 60}. Cut it into parts first, or let “phren measure” read the whole file.`);
+  }
   const rate = Math.min(96000, Math.max(8000, rateInHeader(bytes) ?? 48000));
   let buffer: AudioBuffer;
   try {

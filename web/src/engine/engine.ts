@@ -25,8 +25,8 @@ export function unsupportedReason(): string {
 // The module is the same for every patient, so it is fetched once, ahead of the first tap.
 let fetching: Promise<ArrayBuffer> | null = null;
 export function fetchModule(): Promise<ArrayBuffer> {
-  fetching ??= fetch('/engine.wasm').then((response) => {
-    if (!response.ok) throw new Error(`The engine could not be loaded (${response.status}).`);
+  fetching ??= fetch('/engine.wasm').catch(() => { throw new Error('The engine could not be loaded: the server cannot be reached. Try again when the connection is back.'); }).then((response) => {
+    if (!response.ok) throw new Error(`The engine could not be loaded (${response.status}). Load the page again; if that does not help, the server was built without it.`);
     return response.arrayBuffer();
   }).catch((error: Error) => { fetching = null; throw error; });
   return fetching;
