@@ -23,6 +23,9 @@ if(PHREN_SANITIZE)
     $<$<BOOL:$<TARGET_PROPERTY:PHREN_NO_VPTR_CHECK>>:-fno-sanitize=vptr>)
   target_link_options(phren_flags INTERFACE -fsanitize=${PHREN_SANITIZE})
 endif()
+if(PHREN_FUZZ)  # what libFuzzer steers by; its own main goes to the fuzz target only
+  target_compile_options(phren_flags INTERFACE -fsanitize=fuzzer-no-link)
+endif()
 
 # phren_room(name SOURCES a.cc ... USES room ... [LINK library ...])
 function(phren_room name)

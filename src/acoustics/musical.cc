@@ -90,7 +90,9 @@ void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes:
   ToneLanes::Target target = source;
   target.amplitude = source.amplitude * det::sqrt(power);
   lanes.set(index % kLanes, target, scene.sample_rate_hz, scene.frames);
-  tracks_[index].follow(scene, {sound, region, f, 0.5 * target.amplitude * target.amplitude});
+  tracks_[index].follow(
+      scene, {sound, region, f,
+              0.5 * target.amplitude * target.amplitude * ToneLanes::power_ratio(source.damp)});
 }
 
 // 0 silent .. 1 singing freely. The patient's limitation is x^4 / (1 + x^4) of the wanted over the
@@ -158,8 +160,9 @@ void MusicalSounds::update_rhonchi(const Scene& scene) noexcept {
     r.level = approach(r.level, wanted, share_.slow);
     const double pitch = r.pitch_hz * (0.85 + 0.25 * clamp(x, 0.0, 2.0)) *
                          (1.0 + 0.012 * flutter_.uniform(-1.0, 1.0));
+    // Damping takes 9 dB; a rhonchus is heard across a room, so 7 dB more than kRhonchusLevel.
     sing(scene, kFirstRhonchus + l,
-         {clamp(pitch, 70.0, 280.0), kRhonchusLevel * r.level * 2.2, 0.0, 1.0}, l,
+         {clamp(pitch, 70.0, 280.0), 6.2 * kRhonchusLevel * r.level, 0.0, 1.0}, l,
          exam::Sound::kRhonchus);
   }
 }

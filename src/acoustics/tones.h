@@ -20,6 +20,9 @@ class ToneLanes {
     double bend = 0.0;
     double damp = 0.0;
   };
+  // Mean square over that of a plain sine, the mean left out, which no chest passes on: damping
+  // leaves an eighth at damp = 1 (closed form of the wave above; between, from 1 straight down).
+  static constexpr double power_ratio(double damp) { return 1.0 - 0.875 * damp; }
   void set(std::size_t lane, const Target& target, double sample_rate_hz,
            std::size_t frames) noexcept;
   void process(Lanes* out, std::size_t frames) noexcept;

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <iterator>
 
 #include "exam/names.h"
 #include "measurement/names.h"
@@ -13,7 +14,11 @@ namespace phren::measurement {
 namespace {
 
 constexpr double kRhonchusBelow_hz = 300.0;
-constexpr double kCracklesPerBreath = 2.0;
+// Low tones: breath noise through the chest's own resonance (near 130 Hz) makes short tracks 11 to
+// 14 dB high. So what counts is length times height over kLow_db, for each second of breath.
+constexpr double kLow_db = 11.5, kLowEvidence_db = 0.35;
+// Of the crackles that stand 10 dB (peak) out of the breath, about one in five is found.
+constexpr double kCracklesPerBreath = 1.5;
 
 struct PhaseShare {
   double inspiration = 0.0, expiration = 0.0;
@@ -30,28 +35,38 @@ double overlap(double a0, double a1, double b0, double b1) {
   return std::max(0.0, std::min(a1, b1) - std::max(a0, b0));
 }
 
-struct Tones {  // of one pitch class
+struct ToneClass {             // what is heard of one kind of tone
+  double evidence_db_s = 0.0;  // length times height over kLow_db
   double seconds = 0.0, hz = 0.0, prominence_db = 0.0;
   PhaseShare share;
 };
 
-Tones gather(const RecordingMeasurement& m, double low_hz, double high_hz) {
-  Tones out;
-  std::vector<double> pitches;
+bool is_low(const TonalTrack& t) {
+  return t.mean_hz < kRhonchusBelow_hz;
+}
+
+ToneClass gather(const RecordingMeasurement& m, bool want_low) {
+  ToneClass out;
+  std::vector<TonalTrack> tones;
+  std::copy_if(m.tracks.begin(), m.tracks.end(), std::back_inserter(tones),
+               [&](const TonalTrack& t) { return is_low(t) == want_low; });
   double weighted = 0.0;
-  for (const TonalTrack& t : m.tracks) {
-    if (t.mean_hz < low_hz || t.mean_hz >= high_hz) continue;
-    const double length = t.end_s - t.start_s;
-    out.seconds += length;
-    weighted += length * t.prominence_db;
-    pitches.push_back(t.mean_hz);
+  for (const TonalTrack& t : tones) {
+    out.seconds += t.end_s - t.start_s;
+    weighted += (t.end_s - t.start_s) * t.prominence_db;
+    out.evidence_db_s += (t.end_s - t.start_s) * std::max(0.0, t.prominence_db - kLow_db);
     for (const BreathPhase& p : m.breathing.phases)
       (p.phase == exam::Phase::kInspiration ? out.share.inspiration : out.share.expiration) +=
           overlap(t.start_s, t.end_s, p.start_s, p.end_s);
   }
-  if (out.seconds > 0.0) {
-    out.prominence_db = weighted / out.seconds;
-    out.hz = signal::median_of(pitches);
+  if (tones.empty()) return out;
+  out.prominence_db = weighted / out.seconds;
+  std::sort(tones.begin(), tones.end(),
+            [](const TonalTrack& a, const TonalTrack& b) { return a.mean_hz < b.mean_hz; });
+  double left_s = 0.5 * out.seconds;
+  for (const TonalTrack& t : tones) {
+    out.hz = t.mean_hz;
+    if ((left_s -= t.end_s - t.start_s) <= 0.0) break;
   }
   return out;
 }
@@ -68,7 +83,7 @@ double num_breaths(const RecordingMeasurement& m) {
   return std::max(1.0, m.duration_s / 4.0);
 }
 
-std::string tonal_words(exam::Sound sound, const Tones& t, double share) {
+std::string tonal_words(exam::Sound sound, const ToneClass& t, double share) {
   char text[120];
   const auto phase = t.share.mostly();
   std::snprintf(text, sizeof text, "%s %.0f Hz, %.0f %% of the breath%s%s",
@@ -81,15 +96,13 @@ void add_tones(const RecordingMeasurement& m, const exam::Site& site,
                std::vector<HeardSound>& out) {
   const double breath_s = phase_seconds(m);
   const bool is_neck = site.at.aspect == exam::Aspect::kNeck || site.airway_weight > 0.5;
-  for (const bool is_low : {true, false}) {
-    const Tones t = is_low ? gather(m, 100.0, kRhonchusBelow_hz)
-                           : gather(m, kRhonchusBelow_hz, kHighest_hz + 1.0);
+  for (const bool want_low : {true, false}) {
+    const ToneClass t = gather(m, want_low);
     const double share = t.seconds / breath_s;
     if (share < 0.06 || t.seconds < 0.25) continue;
-    // The chest's own resonance near 130 Hz sharpens breath noise there: ask for more.
-    if (t.hz < 120.0 && (share < 0.12 || t.prominence_db < 14.0)) continue;
-    exam::Sound sound = is_low ? exam::Sound::kRhonchus : exam::Sound::kWheeze;
-    if (!is_low && is_neck && t.share.mostly() != exam::Phase::kExpiration)
+    if (want_low && t.evidence_db_s < kLowEvidence_db * breath_s) continue;
+    exam::Sound sound = want_low ? exam::Sound::kRhonchus : exam::Sound::kWheeze;
+    if (!want_low && is_neck && t.share.mostly() != exam::Phase::kExpiration)
       sound = exam::Sound::kStridor;
     const double confidence =
         std::clamp(0.5 + 0.03 * (t.prominence_db - 13.0) + 0.5 * share, 0.3, 0.97);

@@ -1,8 +1,13 @@
 // Which sounds of the trade's list were heard in one recording; private to this room.
 //
-// Source:  wheeze and rhonchus by the CORSA gates (tonal.h), parted at 300 Hz; crackles by count a
-//          breath and two-cycle duration (transients.h). The trained labels confirm or veto what is
-//          near the gates; how they are weighed is our choice (docs/validation/measurement.md).
+// Source:  wheeze: a tone above 100 Hz for more than 100 ms (CORSA 2000; tonal.h), here from 300
+// Hz.
+//          Rhonchus: a low tone of rapidly damped, hence periodic waves that lasts more than 100
+//          ms, below 300 Hz (CORSA 2000, from memory; mostly at or below 200 Hz by the American
+//          Thoracic Society's older words, second hand), here from 70 Hz. Stridor: a tone over the
+//          neck that is not of expiration alone. Crackles: transients.h, by count a breath and
+//          two-cycle duration. How far a tone must stand out, and for how long, is our choice
+//          (docs/validation/measurement.md).
 #pragma once
 
 #include <optional>

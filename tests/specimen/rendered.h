@@ -1,0 +1,27 @@
+// Sounds made by `acoustics` with the truth that travels with them, for tests of the measurer: the
+// specimens, the demo cases at every site, and chests of other people with other illnesses.
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "acoustics/types.h"
+#include "exam/types.h"
+#include "signal/audio.h"
+
+namespace phren::app {
+
+struct Rendered {
+  std::string name;  // "bronchitis 0.7 at P7"
+  exam::Site site;
+  signal::Audio audio;
+  std::vector<acoustics::TruthEvent> truth;  // from the start of the sound
+};
+
+// Hands over one after another.
+using TakeRendered = std::function<void(const Rendered&)>;
+void render_specimens(const TakeRendered& take);
+void render_demo_cases(const TakeRendered& take);
+void render_other_chests(const TakeRendered& take);
+
+}  // namespace phren::app
