@@ -18,7 +18,8 @@ namespace phren::measurement {
 struct LevelDifference {
   double difference_db = 0.0;
   double sd_db = 0.0;
-  bool is_clear() const;  // beyond twice its uncertainty
+  bool is_known = false;  // the phase was heard on both sides
+  bool is_clear() const;  // known, and beyond twice its uncertainty
 };
 
 struct SideBySide {
@@ -28,7 +29,11 @@ struct SideBySide {
 
 SideBySide compare(const Breathing& first, const Breathing& second, double placement_sd_db = 2.0);
 
-// "the first is 12 dB softer (+-2 dB), most of all in 300-600 Hz". Names the two as given.
+// "the first is 12 dB softer (+-2 dB) than the second, most of all in 300-600 Hz". Names the two as
+// given.
 std::string in_words(const SideBySide& comparison, std::string_view first, std::string_view second);
+// What such a difference can mean for the sound's way to the skin, one sentence; never what a
+// person has. Empty if there is no clear difference.
+std::string meaning_in_words(const SideBySide& comparison);
 
 }  // namespace phren::measurement

@@ -6,6 +6,7 @@ namespace phren::app {
 class Program;
 
 void add_cases(Program& program);
+void add_compare(Program& program);
 void add_conditions(Program& program);
 void add_evidence(Program& program);
 void add_examine(Program& program);

@@ -12,6 +12,7 @@
 #include "app/cli/commands.h"
 #include "app/cli/progress.h"
 #include "app/cli/table.h"
+#include "app/picture/recording_picture.h"
 #include "measurement/csv.h"
 #include "measurement/json.h"
 #include "measurement/names.h"
@@ -67,6 +68,19 @@ Result<RecordingMeasurement> measure_file(const std::string& file, const Options
   return measured;
 }
 
+// Pictures are named after recordings, so no two may have one name.
+Status check_names(const std::vector<std::string>& files) {
+  std::map<std::string, std::string> file_of;
+  for (const std::string& file : files) {
+    const auto [entry, is_new] = file_of.try_emplace(fs::path(file).stem().string(), file);
+    if (!is_new)
+      return fail(ErrorCode::kInvalidArgument,
+                  "--picture: " + entry->second + " and " + file +
+                      " would share one picture; give recordings of different names");
+  }
+  return {};
+}
+
 std::string number(double value, int decimals) {
   char text[32];
   std::snprintf(text, sizeof text, "%.*f", decimals, value);
@@ -109,6 +123,23 @@ std::vector<std::string> table_row(const std::string& file, const RecordingMeasu
           tally.words()};
 }
 
+// Hands what is found to two takers.
+class Both : public measurement::FindingSink {
+ public:
+  Both(measurement::FindingSink& first, measurement::FindingSink& second)
+      : first_(first), second_(second) {}
+  void take(const measurement::Event& event) override { first_.take(event), second_.take(event); }
+  void take(const measurement::TonalTrack& track) override {
+    first_.take(track), second_.take(track);
+  }
+  void take(const measurement::Crackle& crackle) override {
+    first_.take(crackle), second_.take(crackle);
+  }
+
+ private:
+  measurement::FindingSink &first_, &second_;
+};
+
 // Results in the order of the files, whichever is done first.
 class Results {
  public:
@@ -121,7 +152,14 @@ class Results {
     done.json = std::make_unique<measurement::JsonRecording>();
     measurement::FindingSink* sink = &done.tally;
     if (options_.json) sink = done.json.get();
-    auto measured = measure_file(options_.files[index], options_, given, measurer, *sink);
+    const std::string& file = options_.files[index];
+    PictureMarks marks;
+    Both both(*sink, marks);
+    if (options_.pictures) sink = &both;
+    auto measured = measure_file(file, options_, given, measurer, *sink);
+    if (measured && options_.pictures)
+      if (const Status drawn = write_pictures(*options_.pictures, file, *measured, marks); !drawn)
+        measured = fail(drawn.error());
     const std::lock_guard lock(mutex_);
     if (measured) {
       done.measurement = std::move(*measured);
@@ -169,6 +207,8 @@ int measure_all(const Options& options, Context& context) {
     if (!loaded) return context.report(loaded.error());
     given = std::move(*loaded);
   }
+  if (options.pictures)
+    if (auto ok = check_names(options.files); !ok) return context.report(ok.error());
   std::vector<Measurer> measurers;  // one a thread
   const std::size_t jobs = std::min<std::size_t>(options.jobs, options.files.size());
   for (std::size_t j = 0; j < std::max<std::size_t>(1, jobs); ++j) {
@@ -201,10 +241,13 @@ void add_measure(Program& program) {
       .arguments("FILE", options->files, "WAV or FLAC recordings")
       .option("--events", options->events, "CSV",
               "label these stretches too: columns recording, start_ms, end_ms")
+      .option("--picture", options->pictures, "DIR",
+              "draw each recording with what was found: DIR/NAME.png and .svg")
       .option("--jobs", options->jobs, WholeRange{1, 256}, "recordings measured at a time")
       .flag("--fast", options->is_fast, "features and trees only: no network, no reasons")
       .json(options->json)
       .example("phren measure chest.wav", "a readable line for each recording")
+      .example("phren measure chest.wav --picture pictures", "and see what each label rests on")
       .example("phren measure --json archive/*.flac > archive.jsonl",
                "everything, one JSON line each")
       .run([options](Context& context) { return measure_all(*options, context); });

@@ -10,6 +10,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_examine,
            add_render,
            add_measure,
+           add_compare,
            add_score,
            add_weigh,
            add_evidence,

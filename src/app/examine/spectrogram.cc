@@ -13,7 +13,7 @@
 namespace phren::app {
 namespace {
 
-constexpr std::size_t kColumns = 460, kRows = 84;
+constexpr std::size_t kRows = 84;     // of the pictures in a report
 constexpr double kWindow_s = 0.05;    // breath sounds: fine enough for wheeze, quick for crackles
 constexpr double kFloor_db = -200.0;  // stands for no sound at all
 constexpr int kInkSteps = 32;         // few shades make a small PNG and are all an eye tells apart
@@ -100,26 +100,29 @@ std::string axes(const SpectrogramScale& scale, double duration_s, double x_per_
 
 }  // namespace
 
-SpectrogramGrid spectrogram_grid(const signal::Audio& audio, double max_hz) {
-  SpectrogramGrid grid{kRows, kColumns, std::vector<float>(kRows * kColumns, kFloor_db)};
+SpectrogramGrid spectrogram_grid(const signal::Audio& audio, double max_hz, std::size_t num_rows,
+                                 std::size_t num_columns) {
+  SpectrogramGrid grid{num_rows, num_columns,
+                       std::vector<float>(num_rows * num_columns, kFloor_db)};
   const auto wanted = static_cast<std::size_t>(std::max(64.0, kWindow_s * audio.sample_rate_hz));
   const std::size_t window = std::min<std::size_t>(std::bit_ceil(wanted), 65536);
   if (audio.samples.size() < window) return grid;
   std::size_t num_bins = 0;
-  const std::vector<float> power = frames_of(audio, window, kColumns, num_bins);
+  const std::vector<float> power = frames_of(audio, window, num_columns, num_bins);
   if (num_bins == 0) return grid;
   const std::size_t num_frames = power.size() / num_bins;
   const double bin_hz = audio.sample_rate_hz / static_cast<double>(window);
-  for (std::size_t row = 0; row < kRows; ++row) {
-    const double frequency_hz = max_hz * (static_cast<double>(kRows - row) - 0.5) / kRows;
+  for (std::size_t row = 0; row < num_rows; ++row) {
+    const double frequency_hz =
+        max_hz * (static_cast<double>(num_rows - row) - 0.5) / static_cast<double>(num_rows);
     const double bin = frequency_hz / bin_hz;
     const auto low = static_cast<std::size_t>(bin);
     if (low + 1 >= num_bins) continue;
     const double part = bin - static_cast<double>(low);
-    for (std::size_t column = 0; column < kColumns; ++column) {
+    for (std::size_t column = 0; column < num_columns; ++column) {
       const std::size_t frame = std::min(column, num_frames - 1);
       const float* at = power.data() + frame * num_bins + low;
-      grid.levels_db[row * kColumns + column] = level_db((1.0 - part) * at[0] + part * at[1]);
+      grid.levels_db[row * num_columns + column] = level_db((1.0 - part) * at[0] + part * at[1]);
     }
   }
   return grid;

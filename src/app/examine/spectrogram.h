@@ -29,7 +29,8 @@ struct SpectrogramGrid {
   std::size_t num_columns = 0;
   std::vector<float> levels_db;
 };
-SpectrogramGrid spectrogram_grid(const signal::Audio& audio, double max_hz);
+SpectrogramGrid spectrogram_grid(const signal::Audio& audio, double max_hz,
+                                 std::size_t num_rows = 84, std::size_t num_columns = 460);
 // The level that all but `share` of the grid stays below; -200 for an empty grid.
 double upper_level_db(const SpectrogramGrid& grid, double share);
 
