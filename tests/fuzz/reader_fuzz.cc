@@ -1,5 +1,5 @@
-// libFuzzer target: any bytes through the sound reader and, if they are a short sound, the measurer.
-// Built with clang:
+// libFuzzer target: any bytes through the sound reader and, if they are a short sound, the
+// measurer. Built with clang:
 //   cmake --preset fuzz && cmake --build --preset fuzz --target reader_fuzz
 //   mkdir -p out/corpus
 //   LSAN_OPTIONS=suppressions=tests/lsan.supp build/fuzz/tests/fuzz/reader_fuzz -max_len=8192 \
