@@ -118,6 +118,7 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
   for (std::size_t k = 0; k < 2; ++k) {
     const double share = k == 0 ? 0.533 : 0.467;
     SideParameters& s = m.side[k];
+    s.share = share;
     s.wall_compliance_L_per_cmH2O = r.chest_wall_compliance_L_per_cmH2O * share;
     s.wall_rest_L = share * (r.frc_L + r.lung_recoil_cmH2O * r.chest_wall_compliance_L_per_cmH2O);
     s.wall_floor_L = share * r.rv_L;

@@ -164,6 +164,7 @@ void Patient::follow_breath() noexcept {
   if (pleural < pleural_low_) pleural_low_ = pleural;
   if (pleural > pleural_high_) pleural_high_ = pleural;
   mean_pleural_cmH2O_ += (pleural - mean_pleural_cmH2O_) * (step_s_ / 4.0);
+  mean_shift_L_ += (f.mediastinal_shift_L - mean_shift_L_) * (step_s_ / 4.0);
   // A capnometer at the mouth; its cell answers in a tenth of a second.
   const double at_mouth = flow < 0.0 ? gas_.mouth_pco2_mmHg() : 0.3;
   co2_now_ += (at_mouth - co2_now_) * clamp(step_s_ / 0.08, 0.0, 1.0);

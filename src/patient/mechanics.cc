@@ -80,8 +80,8 @@ double Mechanics::recoil_slope_cmH2O_per_L(std::size_t i, double v) const noexce
   return e;
 }
 
-double Mechanics::muscle_length_factor(double gas_L) const noexcept {
-  const double x = (gas_L - p_.frc_L) / (p_.tlc_L - p_.frc_L);
+double Mechanics::muscle_length_factor(double content_L) const noexcept {
+  const double x = (content_L - p_.frc_L) / (p_.tlc_L - p_.frc_L);
   if (x <= 0.0) return 1.0;
   const double left = 1.0 - kMuscleLostAtTlc * x;
   return left > 0.05 ? left : 0.05;
@@ -93,20 +93,25 @@ double Mechanics::gas_L() const noexcept {
   return sum;
 }
 
-void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const noexcept {
-  double gas = 0.0;
-  std::array<double, 2> content{};
+double Mechanics::content_L(const MechanicsState& s, std::size_t side) const noexcept {
+  double sum = s.pleural_gas_L[side] + p_.side[side].fluid_L;
   for (std::size_t i = 0; i < kLobes; ++i) {
-    gas += s.volume_L[i];
-    content[side_index(i)] += s.volume_L[i] + p_.lobe[i].filled_L;
+    if (side_index(i) == side) sum += s.volume_L[i] + p_.lobe[i].filled_L;
   }
-  f.muscle_cmH2O = muscle > 0.0 ? muscle * muscle_length_factor(gas) : muscle;
-  std::array<double, 2> wall{};
+  return sum;
+}
+
+void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const noexcept {
+  std::array<double, 2> wall{}, effort{};
+  f.muscle_cmH2O = 0.0;
   for (std::size_t k = 0; k < 2; ++k) {
     const SideParameters& side = p_.side[k];
-    content[k] += s.pleural_gas_L[k] + side.fluid_L;
-    wall[k] = (content[k] - side.wall_rest_L) / side.wall_compliance_L_per_cmH2O;
-    const double under = side.wall_floor_L - content[k];
+    const double content = content_L(s, k);
+    // Muscles shorten with all that fills their side of the chest, be it lung, air or fluid.
+    effort[k] = muscle > 0.0 ? muscle * muscle_length_factor(content / side.share) : muscle;
+    f.muscle_cmH2O += side.share * effort[k];
+    wall[k] = (content - side.wall_rest_L) / side.wall_compliance_L_per_cmH2O;
+    const double under = side.wall_floor_L - content;
     if (under > 0.0) wall[k] -= 400.0 * under * under / (side.wall_floor_L * side.wall_floor_L);
   }
   // The mediastinum gives way to a difference of pressure and shares it between the sides.
@@ -115,8 +120,8 @@ void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const n
   const double cm = p_.mediastinum_L_per_cmH2O;
   const double difference = (wall[0] - wall[1]) / (1.0 + cm * (1.0 / c0 + 1.0 / c1));
   f.mediastinal_shift_L = cm * difference;
-  f.pleural_cmH2O[0] = wall[0] - f.mediastinal_shift_L / c0 + p_.wall_load_cmH2O - f.muscle_cmH2O;
-  f.pleural_cmH2O[1] = wall[1] + f.mediastinal_shift_L / c1 + p_.wall_load_cmH2O - f.muscle_cmH2O;
+  f.pleural_cmH2O[0] = wall[0] - f.mediastinal_shift_L / c0 + p_.wall_load_cmH2O - effort[0];
+  f.pleural_cmH2O[1] = wall[1] + f.mediastinal_shift_L / c1 + p_.wall_load_cmH2O - effort[1];
   for (std::size_t i = 0; i < kLobes; ++i) {
     f.alveolar_cmH2O[i] = f.pleural_cmH2O[side_index(i)] + p_.lobe[i].pleural_offset_cmH2O +
                           recoil_cmH2O(i, s.volume_L[i]);

@@ -43,6 +43,7 @@ struct LobeParameters {
 };
 
 struct SideParameters {
+  double share = 0.5;  // of the chest's volume and muscles; both together 1
   double wall_compliance_L_per_cmH2O = 0.1;
   double wall_rest_L = 2.2;   // content at which the wall neither pulls nor pushes
   double wall_floor_L = 0.9;  // content below which the wall stiffens
@@ -92,7 +93,7 @@ struct Flows {
   double carina_cmH2O = 0.0;
   double trachea_L_per_s = 0.0;
   double mouth_cmH2O = 0.0;
-  double muscle_cmH2O = 0.0;         // after the loss of strength at high lung volume
+  double muscle_cmH2O = 0.0;         // mean, after the loss of strength at high volume
   double mediastinal_shift_L = 0.0;  // positive to the left
 };
 
@@ -116,8 +117,11 @@ class Mechanics {
 
   double recoil_cmH2O(std::size_t lobe, double volume_L) const noexcept;
   double recoil_slope_cmH2O_per_L(std::size_t lobe, double volume_L) const noexcept;
-  // Share of muscle strength left at this gas volume: 1 at FRC, falling as fibres shorten.
-  double muscle_length_factor(double gas_L) const noexcept;
+  // All that fills one side of the chest: gas and airless tissue of its lobes, pleural gas, fluid.
+  double content_L(const MechanicsState& state, std::size_t side) const noexcept;
+  // Share of muscle strength left when the chest holds so much: 1 at FRC, falling as fibres
+  // shorten.
+  double muscle_length_factor(double content_L) const noexcept;
 
  private:
   void pleura(const MechanicsState& state, double muscle_cmH2O, Flows& f) const noexcept;

@@ -58,7 +58,8 @@ void Patient::slow_step() noexcept {
   in.weakness = load.of_body(kMuscleWeakness);
   in.coughing = load.of_body(kCoughing);
   in.is_assisted = load.of_body(kAssistedVolume) > 0.3;
-  in.muscle_length = mechanics_.muscle_length_factor(mechanics_.gas_L());
+  in.muscle_length = mechanics_.muscle_length_factor(mechanics_.content_L(mechanics_.state(), 0) +
+                                                     mechanics_.content_L(mechanics_.state(), 1));
   in.stiffness = stiffness_;
   in.arousal = arousal_;
   in.brainstem = brainstem_;
@@ -139,7 +140,7 @@ void Patient::update_demand() noexcept {
   demand_.lung_vessel_resistance = 1.0 / (vessels * vessels) *
                                    (1.0 + 1.0 * clamp(gas_ratio - 1.5, 0.0, 1.5)) *
                                    (1.0 + 0.8 * load.mean_of_lobes(kFibrosis));
-  const double shift = mechanics_.flows().mediastinal_shift_L / (0.08 * reference_.frc_L);
+  const double shift = mean_shift_L_ / (0.08 * reference_.frc_L);
   demand_.great_vein_kink = clamp((shift < 0.0 ? -shift : shift) - 0.5, 0.0, 1.5);
   demand_.vasodilation = load.of_body(kVasodilation);
   demand_.vasoconstriction = load.of_body(kVasoconstriction);

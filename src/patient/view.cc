@@ -195,7 +195,7 @@ Signs Patient::signs() const noexcept {
   s.urticaria = load.of_body(kHistamine);
   s.angioedema = clamp(1.4 * load.of_body(kHistamine) - 0.4, 0.0, 1.0);
   s.jugular_venous_mmHg = circulation_.jugular_mmHg();
-  const double shift = mechanics_.flows().mediastinal_shift_L / (0.08 * reference_.frc_L);
+  const double shift = mean_shift_L_ / (0.08 * reference_.frc_L);
   s.tracheal_deviation = clamp(shift, -1.0, 1.0);
   const double rest = breathing_.parameters().resting_tidal_L;
   s.chest_rise = {(last_tidal_L_[0] + last_tidal_L_[1] + last_tidal_L_[2]) / (0.533 * rest),

@@ -125,8 +125,7 @@ TEST(Emergence, AsthmaTrapsThenTiresAndRetainsCo2) {
 // Bled a little as well, so that the pressure does give way in the end.
 TEST(Emergence, UnaidedTensionShowsInBreathingBeforePressureFalls) {
   PatientConfig config = config_of(
-      {},
-      {{.id = "tension_pneumothorax", .severity = 0.6}, {.id = "haemothorax", .severity = 0.45}},
+      {}, {{.id = "tension_pneumothorax", .severity = 0.6}, {.id = "haemothorax", .severity = 0.6}},
       0.0);
   for (ActiveCondition& c : config.conditions) c.begins_s = 0.0;
   Patient p = *Patient::make(config, Seed{7});
@@ -177,6 +176,18 @@ TEST(Emergence, DecompressionRestoresOutputAtOnceAndGasesLater) {
   EXPECT_GT(soon.first, 0.7);
   EXPECT_LT(soon.second, 0.4);
   EXPECT_GT(later.second, soon.second + 0.2);
+}
+
+// Air and fluid take the muscles of their side out of their best length.
+TEST(Emergence, TheFilledSideRisesLess) {
+  for (const char* id : {"pneumothorax", "pleural_effusion", "haemothorax"}) {
+    for (double severity : {0.25, 0.5, 0.75, 1.0}) {
+      const Patient p = sick(id, severity);
+      const std::size_t side = p.snapshot().pleura[0].gas_L > 0.0 ? 0 : 1;
+      const auto rise = p.signs().chest_rise;
+      EXPECT_LT(rise[side], 0.97 * rise[1 - side]) << id << " " << severity;
+    }
+  }
 }
 
 TEST(Emergence, VentilationTurnsASimplePneumothoraxTense) {

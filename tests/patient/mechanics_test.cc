@@ -16,19 +16,21 @@
 namespace phren::patient {
 namespace {
 
-// Health and five illnesses as data/conditions has them, after a quarter of an hour of illness and
-// at the end of a breath. The lung is taken from that patient: its parameters, volumes and pleural
-// gas, its own breathing rate and effort; then the body's hand is off and only mechanics run.
+// Health and five illnesses as data/conditions has them, after a quarter of an hour of illness (the
+// tension after a minute, while gas still pours into the pleural space) and at the end of a breath.
+// The lung is taken from that patient: its parameters, volumes and pleural gas, its own breathing
+// rate and effort; then the body's hand is off and only mechanics run.
 struct Case {
   const char* condition;
   double severity;
+  double before_min = 15.0;
 };
 const Case kCases[] = {{"healthy", 0.0},
                        {"asthma", 0.7},
                        {"copd_exacerbation", 0.6},
                        {"lobar_pneumonia", 0.8},
                        {"cardiogenic_oedema", 0.8},
-                       {"tension_pneumothorax", 0.8}};
+                       {"tension_pneumothorax", 0.8, 1.0}};
 
 struct Model {
   Mechanics lung;
@@ -44,7 +46,7 @@ struct Model {
 };
 
 Model model_of(const Case& c) {
-  Patient p = sick(c.condition, c.severity);
+  Patient p = sick(c.condition, c.severity, {}, c.before_min);
   const std::uint64_t breath = p.breathing().breath_count();
   while (p.breathing().breath_count() == breath) p.step();
   return {p.mechanics(), p.breathing().effort_cmH2O(), 60.0 / p.breathing().rate_per_min()};

@@ -411,9 +411,25 @@ TEST(PublishedPatient, Row26HeartRateSlopeWithHypoxia) {  // Slutsky & Rebuck 19
   d.saturation = 0.80;
   for (int n = 0; n < 16 * 120; ++n) heart.step(d, 1.0 / 16.0);
   const double slope = (heart.rate_per_min() - before) / 17.0;
-  show("26 heart rate per % desaturation (/min)", slope, 0.98);
+  show("26 heart rate per % desaturation, circulation alone (/min)", slope, 0.98);
   EXPECT_GE(slope, 0.62);
   EXPECT_LE(slope, 1.46);
+  // The whole body, desaturated by blood that meets no gas.
+  const auto desaturated = [](double shunt) {
+    PatientConfig c;
+    c.person = adult();
+    c.before_s = 600.0;
+    c.conditions = {constant(kShunt, shunt)};
+    const Patient p = *Patient::make(c, Seed{1});
+    return std::pair{100.0 * p.inside().sao2, p.monitor().heart_rate_per_min};
+  };
+  const auto [high_percent, slow] = desaturated(0.0);
+  const auto [low_percent, fast] = desaturated(0.45);
+  const double whole = (fast - slow) / (high_percent - low_percent);
+  show("26 the same in the whole body, PaCO2 left to itself (/min)", whole, 0.98);
+  EXPECT_LT(low_percent, 82.0);
+  EXPECT_GE(whole, 0.62);
+  EXPECT_LE(whole, 1.46);
 }
 
 TEST(PublishedPatient, Row27OrderOfSignsInTension) {  // Roberts 2015 Ann Surg 261:1068, V
