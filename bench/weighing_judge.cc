@@ -8,18 +8,17 @@
 
 #include "base/files.h"
 #include "reasoning/arithmetic.h"
+#include "reasoning/scale.h"
 #include "reasoning/weigh.h"
 
 namespace phren::bench {
 namespace {
 
-using exam::Presence;
 using reasoning::Impression;
 using reasoning::Knowledge;
 using reasoning::WeighOptions;
 
-constexpr double kLifeThreateningSeverity = 0.5;
-constexpr std::size_t kCurveLooks = 20, kCurvePatientsPerCondition = 20;
+constexpr std::size_t kCurvePatientsPerCondition = 1;
 
 // The threat that must be named for each condition that can kill soon.
 const std::map<std::string, std::string> kTrueThreat{{"asthma", "silent"},
@@ -36,18 +35,10 @@ const std::map<std::string, std::string> kTrueThreat{{"asthma", "silent"},
                                                      {"opioid_hypoventilation", "hypoventilation"},
                                                      {"metabolic_acidosis", "acidosis"}};
 
-struct Case {
-  StudyPatient patient;
-  exam::Examination seen;
-  double weight = 0.0;
-  const std::string& id() const { return patient.condition_ids.front(); }
-};
+}  // namespace
 
-std::size_t place_of(const Impression& impression, const std::string& id) {
-  for (std::size_t i = 0; i < impression.ranking.size(); ++i) {
-    if (impression.ranking[i].id == id) return i;
-  }
-  return impression.ranking.size();
+bool is_threatened(const Case& c) {
+  return kTrueThreat.contains(c.id()) && c.patient.severities.front() >= kLifeThreateningSeverity;
 }
 
 bool is_threat_named(const Impression& impression, const std::string& condition) {
@@ -57,7 +48,6 @@ bool is_threat_named(const Impression& impression, const std::string& condition)
                      [&](const auto& t) { return t.id == wanted->second && t.is_named; });
 }
 
-// Named, or not excluded yet.
 bool is_threat_held(const Impression& impression, const std::string& condition) {
   const auto wanted = kTrueThreat.find(condition);
   return wanted != kTrueThreat.end() &&
@@ -65,17 +55,45 @@ bool is_threat_held(const Impression& impression, const std::string& condition) 
                      [&](const auto& t) { return t.id == wanted->second; });
 }
 
-// Each patient counts by the prior of its condition; the settings count alike.
+namespace {
+
+// How often the patient's second condition, or its absence, comes along over how often it was made.
+double companion_weight(const Case& c, const Knowledge& knowledge) {
+  const double age = c.seen.age_years;
+  const auto choices = companions_of(c.id(), age);
+  if (choices.empty()) return 1.0;
+  const double chance = reasoning::chance_of_second_cause(age);
+  if (c.patient.condition_ids.size() < 2) return (1.0 - chance) / (1.0 - kCompanionsMade);
+  const auto prior = [&](const std::string& id) {
+    return knowledge.priors.of(c.seen.setting, id, age).probability;
+  };
+  double all = 0.0;
+  for (const auto& id : choices) all += prior(id);
+  const double made = kCompanionsMade / static_cast<double>(choices.size());
+  return chance * prior(c.patient.condition_ids[1]) / all / made;
+}
+
+}  // namespace
+
 void set_weights(std::vector<Case>& cases, const Knowledge& knowledge) {
   std::map<std::pair<std::string, std::string>, double> counts;
   std::map<std::string, double> total;
   for (const Case& c : cases) counts[{c.seen.setting, c.id()}] += 1.0;
   for (Case& c : cases) {
     c.weight = knowledge.priors.of(c.seen.setting, c.id(), c.seen.age_years).printed /
-               counts[{c.seen.setting, c.id()}];
+               counts[{c.seen.setting, c.id()}] * companion_weight(c, knowledge);
     total[c.seen.setting] += c.weight;
   }
   for (Case& c : cases) c.weight /= total[c.seen.setting] * static_cast<double>(total.size());
+}
+
+namespace {
+
+std::size_t place_of(const Impression& impression, const std::string& id) {
+  for (std::size_t i = 0; i < impression.ranking.size(); ++i) {
+    if (impression.ranking[i].id == id) return i;
+  }
+  return impression.ranking.size();
 }
 
 Result<std::vector<Case>> load(const std::vector<std::string>& files, const Knowledge& knowledge) {
@@ -127,180 +145,38 @@ Scores score_all(const std::string& name, const std::vector<Case>& cases,
   return scores;
 }
 
+// A threat that was not named: on the error stream, with what the examiner had.
+void tell_of_threat(const Case& c, bool is_held) {
+  std::fprintf(stderr, "threat %s: %s;", is_held ? "held open" : "missed", c.seen.case_id.c_str());
+  if (!is_held) {
+    for (const auto& f : c.seen.findings) {
+      if (f.presence != exam::Presence::kAbsent) {
+        const bool is_there = f.presence == exam::Presence::kPresent;
+        std::fprintf(stderr, " %s%s", f.id.c_str(), is_there ? "" : "(unknown)");
+      }
+    }
+  }
+  std::fprintf(stderr, "\n");
+}
+
 void count_one(const Case& c, const Impression& impression, PerCondition& out) {
   const std::size_t place = place_of(impression, c.id());
   ++out.count;
   out.top1 += place < 1 ? 1 : 0;
   out.top3 += place < 3 ? 1 : 0;
   ++out.first[impression.ranking.front().id];
-  for (const auto& threat : impression.threats) ++(threat.is_named ? out.named : out.open);
-  if (kTrueThreat.contains(c.id()) && c.patient.severities.front() >= kLifeThreateningSeverity) {
+  std::size_t named = 0;
+  for (const auto& threat : impression.threats) named += threat.is_named ? 1 : 0;
+  out.named += named;
+  out.open += impression.threats.size() - named;
+  ++out.list_lengths[impression.threats.size()];
+  ++out.named_lengths[named];
+  if (is_threatened(c)) {
     ++out.threatened;
     const bool is_named = is_threat_named(impression, c.id());
     out.threat_named += is_named ? 1 : 0;
     out.threat_open += !is_named && is_threat_held(impression, c.id()) ? 1 : 0;
-    if (!is_named) {
-      std::fprintf(stderr, "threat %s: %s\n",
-                   is_threat_held(impression, c.id()) ? "held open" : "missed",
-                   c.seen.case_id.c_str());
-    }
-  }
-}
-
-// ---- how fast information grows: the best look next, or always in the same order ----
-
-// From the head down, then what is asked: the order of a secondary survey (common practice).
-constexpr const char* kHeadToToe[] = {"altered_mental_state",
-                                      "unable_to_speak_sentences",
-                                      "cyanosis",
-                                      "pallor",
-                                      "diaphoresis",
-                                      "angioedema",
-                                      "facial_burns",
-                                      "soot_in_airway",
-                                      "nasal_flaring",
-                                      "drooling",
-                                      "hoarse_voice",
-                                      "muffled_voice",
-                                      "barking_cough",
-                                      "pink_frothy_sputum",
-                                      "purulent_sputum",
-                                      "raised_jugular_veins",
-                                      "tracheal_deviation",
-                                      "stridor",
-                                      "subcutaneous_emphysema",
-                                      "accessory_muscle_use",
-                                      "retractions",
-                                      "tripod_position",
-                                      "urticaria",
-                                      "asymmetric_chest_rise",
-                                      "chest_wall_tenderness",
-                                      "dull_percussion",
-                                      "hyperresonant_percussion",
-                                      "wheeze",
-                                      "rhonchi",
-                                      "fine_crackles",
-                                      "coarse_crackles",
-                                      "diminished_breath_sounds",
-                                      "pleural_friction_rub",
-                                      "tachypnoea",
-                                      "hypoxia",
-                                      "tachycardia",
-                                      "hypotension",
-                                      "fever",
-                                      "low_etco2",
-                                      "obstructive_capnogram"};
-
-using VitalField = std::optional<double> exam::VitalSigns::*;
-
-VitalField vital_of(const std::string& id) {
-  using V = exam::VitalSigns;
-  static const std::map<std::string, VitalField> kVitals{
-      {"hypoxia", &V::spo2_percent},
-      {"hypotension", &V::systolic_mmHg},
-      {"hypertension", &V::systolic_mmHg},
-      {"tachycardia", &V::heart_rate_per_min},
-      {"bradycardia", &V::heart_rate_per_min},
-      {"tachypnoea", &V::respiratory_rate_per_min},
-      {"bradypnoea", &V::respiratory_rate_per_min},
-      {"fever", &V::temperature_C},
-      {"hypercapnia", &V::etco2_mmHg},
-      {"low_etco2", &V::etco2_mmHg}};
-  const auto found = kVitals.find(id);
-  return found == kVitals.end() ? nullptr : found->second;
-}
-
-// Copies what a look at `id` shows from the whole examination; false when it shows nothing new.
-bool look_at(const std::string& id, const exam::Examination& whole, exam::Examination& so_far) {
-  if (const VitalField field = vital_of(id)) {
-    const bool is_new = whole.vital_signs.*field && !(so_far.vital_signs.*field);
-    so_far.vital_signs.*field = whole.vital_signs.*field;
-    return is_new;
-  }
-  const auto is_this = [&](const exam::Finding& f) {
-    return f.id == id && f.presence != Presence::kUnknown;
-  };
-  if (std::any_of(so_far.findings.begin(), so_far.findings.end(), is_this)) return false;
-  bool any = false;
-  for (const auto& f : whole.findings) {
-    if (!is_this(f)) continue;
-    so_far.findings.push_back(f);
-    any = true;
-  }
-  return any;
-}
-
-double log2_score(double p, bool is_true) {
-  return std::log2(is_true ? p : 1.0 - p);
-}
-
-void note_point(const Case& c, const Impression& impression, double seconds, CurvePoint& point) {
-  const auto& ids = c.patient.condition_ids;
-  for (const auto& r : impression.ranking) {
-    const bool is_true = std::find(ids.begin(), ids.end(), r.id) != ids.end();
-    const double before = std::clamp(r.prior, reasoning::kLowestShown, reasoning::kHighestShown);
-    point.bits += c.weight * (log2_score(r.posterior, is_true) - log2_score(before, is_true));
-  }
-  point.top1 += impression.ranking.front().id == c.id() ? 1.0 : 0.0;
-  point.threat += is_threat_named(impression, c.id()) ? 1.0 : 0.0;
-  point.seconds += seconds;
-}
-
-// `whole` without what is asked: both orders choose among the same bedside looks.
-void follow(const Case& c, const exam::Examination& whole, const Knowledge& knowledge,
-            bool best_first, std::vector<CurvePoint>& curve) {
-  exam::Examination so_far = whole;
-  so_far.findings.clear();
-  so_far.vital_signs = {};
-  WeighOptions options;
-  options.most_looks = 100;
-  double seconds = 0.0;
-  std::size_t next = 0;
-  for (CurvePoint& point : curve) {
-    const Impression now = reasoning::weigh(so_far, knowledge, options).value();
-    note_point(c, now, seconds, point);
-    std::vector<std::string> order;
-    if (best_first) {
-      for (const auto& look : now.looks) order.push_back(look.finding_id);
-    } else {
-      order.assign(std::begin(kHeadToToe) + static_cast<std::ptrdiff_t>(next),
-                   std::end(kHeadToToe));
-    }
-    for (const auto& id : order) {
-      ++next;
-      if (!look_at(id, whole, so_far)) continue;
-      seconds += knowledge.findings[*knowledge.findings.index_of(id)].seconds;
-      break;
-    }
-  }
-}
-
-bool is_bedside(const std::string& id) {
-  return std::any_of(std::begin(kHeadToToe), std::end(kHeadToToe),
-                     [&](const char* known) { return id == known; });
-}
-
-void draw_curves(const std::vector<Case>& cases, const Knowledge& knowledge, Judgement& out) {
-  std::map<std::string, std::size_t> taken;
-  std::vector<Case> chosen;
-  for (const Case& c : cases) {
-    if (taken[c.id()]++ < kCurvePatientsPerCondition) chosen.push_back(c);
-  }
-  set_weights(chosen, knowledge);
-  out.num_curve_patients = chosen.size();
-  out.best_first.resize(kCurveLooks + 1);
-  out.head_to_toe.resize(kCurveLooks + 1);
-  for (const Case& c : chosen) {
-    exam::Examination whole = c.seen;
-    std::erase_if(whole.findings, [](const exam::Finding& f) { return !is_bedside(f.id); });
-    follow(c, whole, knowledge, true, out.best_first);
-    follow(c, whole, knowledge, false, out.head_to_toe);
-  }
-  double threatened = 0.0;
-  for (const Case& c : chosen) threatened += kTrueThreat.contains(c.id()) ? 1.0 : 0.0;
-  const auto n = static_cast<double>(chosen.size());
-  for (auto* curve : {&out.best_first, &out.head_to_toe}) {
-    for (CurvePoint& p : *curve) p = {p.bits, p.top1 / n, p.threat / threatened, p.seconds / n};
+    if (!is_named) tell_of_threat(c, is_threat_held(impression, c.id()));
   }
 }
 
@@ -327,7 +203,7 @@ int judge(const std::filesystem::path& folder, const std::vector<std::string>& f
       score_all("each further finding of a group counts half", *cases, *knowledge, {}));
   out.ways.push_back(score_all("all findings multiplied (naive)", *cases, *knowledge, naive));
   out.ways.push_back(score_all("published figures only", *cases, *knowledge, published));
-  draw_curves(*cases, *knowledge, out);
+  compare_orders(*cases, kCurvePatientsPerCondition, *knowledge, out);
   return write_tables(out, folder);
 }
 

@@ -26,7 +26,6 @@ constexpr double kLooksAtSigns = 0.8, kAsks = 0.6, kListensToVoice = 0.9;
 constexpr double kTextbookHolds = 0.75;  // a story need not have every line of the textbook
 constexpr double kBackground = 0.05;     // and may have lines of other stories
 constexpr double kTakesCapnogram = 0.7, kTakesTemperature = 0.8;
-constexpr double kCoexists = 0.3;
 
 // Share of children among the patients made for a condition; the rest adults.
 double share_of_children(const std::string& id) {
@@ -66,8 +65,11 @@ patient::Person draw_person(double age_years, RandomStream& random) {
   return p;
 }
 
-std::string draw_companion(const std::string& id, double age_years, RandomStream& random) {
+}  // namespace
+
+std::vector<std::string> companions_of(const std::string& id, double age_years) {
   std::vector<std::string> choices;
+  if (id == "healthy") return choices;
   const auto offer = [&](const char* other, bool fits) {
     if (fits && id != other) choices.emplace_back(other);
   };
@@ -77,6 +79,13 @@ std::string draw_companion(const std::string& id, double age_years, RandomStream
   offer("cardiogenic_oedema", age_years >= 55.0);
   offer("pleural_effusion", age_years >= 45.0);
   offer("interstitial_fibrosis", age_years >= 55.0);
+  return choices;
+}
+
+namespace {
+
+std::string draw_companion(const std::string& id, double age_years, RandomStream& random) {
+  const auto choices = companions_of(id, age_years);
   if (choices.empty()) return "";
   return choices[random.below(static_cast<std::uint32_t>(choices.size()))];
 }
@@ -182,7 +191,7 @@ Result<StudyPatient> make_study_patient(const std::string& condition_id, std::ui
     prepared.patient.conditions.push_back(use);
   };
   add(condition_id, random.uniform(0.3, 1.0));
-  const bool has_companion = condition_id != "healthy" && random.chance(kCoexists);
+  const bool has_companion = condition_id != "healthy" && random.chance(kCompanionsMade);
   const std::string other = has_companion ? draw_companion(condition_id, age, random) : "";
   if (!other.empty()) add(other, random.uniform(0.25, 0.5));
   auto record = examine_at_sites(prepared, Seed{random.bits() >> 12}, tools);

@@ -15,12 +15,12 @@ int complain(const std::string& message) {
 }
 
 int make(const std::string& file, std::uint64_t per_condition, std::uint64_t part,
-         std::uint64_t parts) {
+         std::uint64_t parts, std::uint64_t first) {
   auto tools = bench::StudyTools::load();
   if (!tools) return complain(tools.error().message);
   std::ofstream out(file);
   std::uint64_t n = 0;
-  for (std::uint64_t index = 1; index <= per_condition; ++index) {
+  for (std::uint64_t index = first; index < first + per_condition; ++index) {
     for (const auto& condition : tools->knowledge.conditions) {
       if (n++ % parts != part) continue;
       const auto made = bench::make_study_patient(condition.id, index, *tools);
@@ -39,13 +39,13 @@ int main(int count, char** words) {
     return i < arguments.size() ? std::strtoull(arguments[i].c_str(), nullptr, 10) : otherwise;
   };
   if (arguments.size() >= 3 && arguments[0] == "make") {
-    return make(arguments[1], number(2, 1), number(3, 0), number(4, 1));
+    return make(arguments[1], number(2, 1), number(3, 0), number(4, 1), number(5, 1));
   }
   if (arguments.size() >= 3 && arguments[0] == "judge") {
     return bench::judge(arguments[1], {arguments.begin() + 2, arguments.end()});
   }
   std::puts(
-      "weighing_study make OUT.jsonl PER_CONDITION [PART PARTS]\n"
+      "weighing_study make OUT.jsonl PER_CONDITION [PART PARTS [FIRST_PATIENT]]\n"
       "weighing_study judge FOLDER IN.jsonl...");
   return 2;
 }

@@ -1,7 +1,7 @@
 // The weighing put to the test on simulated patients: what is made, and how it is judged.
 //
-//   weighing_study make OUT.jsonl PER_CONDITION [PART PARTS]   patients, rendered and measured
-//   weighing_study judge FOLDER IN.jsonl...                    tables and pictures
+//   weighing_study make OUT.jsonl PER_CONDITION [PART PARTS [FIRST_PATIENT]]   rendered, measured
+//   weighing_study judge FOLDER IN.jsonl...                                   tables and pictures
 //
 // Limits:  the patients are Phren's own; this shows that the parts fit together, not that the
 //          figures are right for people.
@@ -25,6 +25,11 @@ struct StudyPatient {
   std::vector<double> severities;
   exam::Examination record;  // everything there is to find; nothing missed yet
 };
+
+// Share of patients made with a second condition, where companions_of() offers any: each of them
+// alike, so that all are seen; the judge weighs them by how common they are.
+inline constexpr double kCompanionsMade = 0.3;
+std::vector<std::string> companions_of(const std::string& condition_id, double age_years);
 
 struct StudyTools {
   reasoning::Knowledge knowledge;

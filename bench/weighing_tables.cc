@@ -84,19 +84,67 @@ std::string calibration_table(const Scores& s) {
   return text;
 }
 
-std::string curve_table(const Judgement& j) {
-  std::string text =
-      "| looks | bits, best first | bits, head to toe | first, best | first, head to toe | threat "
-      "named, best | threat named, head to toe | seconds, best | seconds, head to toe |\n"
-      "|---|---|---|---|---|---|---|---|---|\n";
-  for (std::size_t k = 0; k < j.best_first.size(); k += k < 6 ? 1 : 2) {
-    const CurvePoint &a = j.best_first[k], &b = j.head_to_toe[k];
-    text += fmt::format(
-        "| {} | {:.2f} | {:.2f} | {:.0f} % | {:.0f} % | {:.0f} % | {:.0f} % | {:.0f} | {:.0f} |\n",
-        k, a.bits, b.bits, 100 * a.top1, 100 * b.top1, 100 * a.threat, 100 * b.threat, a.seconds,
-        b.seconds);
+std::string lead_text(double lead, double sd) {
+  return fmt::format("{:+.2f} ({:+.2f} to {:+.2f})", lead, lead - 1.96 * sd, lead + 1.96 * sd);
+}
+
+std::string points_text(double lead, double sd) {
+  return fmt::format("{:+.0f} ({:+.0f} to {:+.0f})", 100 * lead, 100 * (lead - 1.96 * sd),
+                     100 * (lead + 1.96 * sd));
+}
+
+// Rows: looks, or seconds. Bits and share of threats named of each order, then the lead over the
+// others with its 95 % interval.
+std::string order_table(const Judgement& j, bool by_look) {
+  std::string text = by_look ? "| looks |" : "| seconds |", rule = "|---|";
+  for (const Order& o : j.orders) {
+    text += " bits, " + o.name + " |";
+    rule += "---|";
+  }
+  for (std::size_t o = 1; o < j.orders.size(); ++o) {
+    text += " lead over " + j.orders[o].name + ", bits | threats named, points |";
+    rule += "---|---|";
+  }
+  text += "\n" + rule + "\n";
+  const std::size_t last = by_look ? kMostLooks : kTimeSteps;
+  for (std::size_t k = 1; k <= last; k += k < (by_look ? 6 : 4) ? 1 : 2) {
+    text += by_look ? fmt::format("| {} |", k)
+                    : fmt::format("| {:.0f} |", kTimeStep_s * static_cast<double>(k));
+    for (const Order& o : j.orders) {
+      text += fmt::format(" {:.2f} |", (by_look ? o.by_look : o.by_time)[k].bits);
+    }
+    for (std::size_t o = 1; o < j.orders.size(); ++o) {
+      const Lead& lead = (by_look ? j.orders[o].behind_by_look : j.orders[o].behind_by_time)[k];
+      text += " " + lead_text(lead.bits, lead.bits_sd) + " | " +
+              points_text(lead.threat, lead.threat_sd) + " |";
+    }
+    text += "\n";
   }
   return text;
+}
+
+// Smallest number that at least `share` of the patients do not exceed.
+std::size_t quantile(const std::map<std::size_t, std::size_t>& counts, double share) {
+  std::size_t all = 0, so_far = 0;
+  for (const auto& [length, count] : counts) all += count;
+  for (const auto& [length, count] : counts) {
+    so_far += count;
+    if (static_cast<double>(so_far) >= share * static_cast<double>(all)) return length;
+  }
+  return 0;
+}
+
+std::string length_text(const Judgement& j) {
+  std::map<std::size_t, std::size_t> list, named, list_healthy;
+  for (const auto& [id, c] : j.conditions) {
+    for (const auto& [length, count] : c.list_lengths) list[length] += count;
+    for (const auto& [length, count] : c.named_lengths) named[length] += count;
+    if (id == "healthy") list_healthy = c.list_lengths;
+  }
+  return fmt::format(
+      "Threats in the list: median {}, 90th percentile {}; named: {}, {}; in the healthy {}, {}.\n",
+      quantile(list, 0.5), quantile(list, 0.9), quantile(named, 0.5), quantile(named, 0.9),
+      quantile(list_healthy, 0.5), quantile(list_healthy, 0.9));
 }
 
 // A square plot with both axes from 0 to 1.
@@ -142,27 +190,42 @@ std::string calibration_plot(const Scores& s) {
   return plot.svg("Calibration of the weighing on simulated patients");
 }
 
-std::string look_plot(const Judgement& j) {
+std::string time_plot(const Judgement& j) {
   Plot plot;
-  double most = 0.1;
-  for (const auto* curve : {&j.best_first, &j.head_to_toe}) {
-    for (const CurvePoint& p : *curve) most = std::max(most, p.bits);
+  double most = 0.1, least = 0.0;
+  for (const Order& o : j.orders) {
+    for (const CurvePoint& p : o.by_time) {
+      most = std::max(most, p.bits);
+      least = std::min(least, p.bits);
+    }
   }
-  const auto draw = [&](const std::vector<CurvePoint>& curve, const char* style) {
+  const char* styles[] = {"stroke='#1f5f8b' stroke-width='2.5'",
+                          "stroke='#a0522d' stroke-width='2.5' stroke-dasharray='6 4'",
+                          "stroke='#6b6b00' stroke-width='2' stroke-dasharray='10 3 2 3'",
+                          "stroke='#777' stroke-width='2' stroke-dasharray='2 3'"};
+  const auto height = [&](double bits) { return (bits - least) / (most - least); };
+  plot.line(0, height(0.0), 1, height(0.0), "stroke='#ccc'");
+  for (std::size_t o = 0; o < j.orders.size(); ++o) {
+    const auto& curve = j.orders[o].by_time;
     const auto n = static_cast<double>(curve.size() - 1);
     for (std::size_t k = 1; k < curve.size(); ++k) {
-      plot.line(static_cast<double>(k - 1) / n, std::max(0.0, curve[k - 1].bits) / most,
-                static_cast<double>(k) / n, std::max(0.0, curve[k].bits) / most, style);
+      plot.line(static_cast<double>(k - 1) / n, height(curve[k - 1].bits),
+                static_cast<double>(k) / n, height(curve[k].bits), styles[o]);
     }
-  };
-  draw(j.best_first, "stroke='#1f5f8b' stroke-width='2.5'");
-  draw(j.head_to_toe, "stroke='#a0522d' stroke-width='2.5' stroke-dasharray='6 4'");
-  plot.words(200, 365, fmt::format("looks, 0 to {}", j.best_first.size() - 1), "middle");
-  plot.words(50, 20, fmt::format("information about the true condition, 0 to {:.1f} bits", most),
-             "start");
-  plot.words(345, 300, "solid: best look next", "end");
-  plot.words(345, 315, "dashed: head to toe", "end");
-  return plot.svg("Information by number of looks");
+    const double y = 270.0 + 15.0 * static_cast<double>(o);
+    plot.body += fmt::format("<line x1='170' y1='{0}' x2='205' y2='{0}' {1}/>\n", y - 4, styles[o]);
+    plot.words(210, y, j.orders[o].name, "start");
+  }
+  for (const int part : {0, 1, 2, 3, 4}) {
+    plot.words(Plot::x(part / 4.0), 345,
+               fmt::format("{:.0f}", kTimeStep_s * static_cast<double>(kTimeSteps) * part / 4.0),
+               "middle");
+  }
+  plot.words(45, Plot::y(height(0.0)) + 4, "0", "end");
+  plot.words(45, Plot::y(1.0) + 4, fmt::format("{:.1f}", most), "end");
+  plot.words(200, 365, "seconds spent looking", "middle");
+  plot.words(50, 18, "information about what is there, bits", "start");
+  return plot.svg("Information by seconds spent looking");
 }
 
 std::string confusion(const Judgement& j) {
@@ -186,14 +249,15 @@ int write_tables(const Judgement& j, const std::filesystem::path& folder) {
   const std::string text =
       fmt::format("{} patients, {} with a second condition.\n\n", j.num_patients,
                   j.num_coexisting) +
-      condition_table(j) + "\n" + way_table(j) + "\n" + calibration_table(j.ways.front()) + "\n" +
-      fmt::format("Looks, {} patients:\n\n", j.num_curve_patients) + curve_table(j);
+      condition_table(j) + "\n" + length_text(j) + "\n" + way_table(j) + "\n" + calibration_table(j.ways.front()) + "\n" +
+      fmt::format("Looks, {} patients:\n\n", j.num_curve_patients) + order_table(j, true) + "\n" +
+      order_table(j, false);
   fmt::print("{}", text);
   bool all_written = static_cast<bool>(make_directories(folder));
   for (const auto& [name, contents] :
        {std::pair{"study.md", text}, std::pair{"confusion.csv", confusion(j)},
         std::pair{"calibration.svg", calibration_plot(j.ways.front())},
-        std::pair{"looks.svg", look_plot(j)}}) {
+        std::pair{"looks.svg", time_plot(j)}}) {
     all_written = all_written && write_file(folder / name, contents);
   }
   return all_written ? 0 : 1;

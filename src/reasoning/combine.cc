@@ -6,30 +6,19 @@
 #include "base/stable_sort.h"
 
 namespace phren::reasoning {
-namespace {
 
-// How often each group was used so far, strongest finding first.
-class GroupCounts {
- public:
-  explicit GroupCounts(const FindingTable& table) : counts_(table.num_groups(), 0) {}
-  int take(const FindingInfo& info) {
-    int rank = 0;
-    for (const std::size_t g : info.group_indices) rank = std::max(rank, counts_[g]);
-    for (const std::size_t g : info.group_indices) ++counts_[g];
-    return rank;
-  }
-
- private:
-  std::vector<int> counts_;
-};
-
-double power(double base, int exponent) {
-  double out = 1.0;
-  for (int i = 0; i < exponent; ++i) out *= base;
-  return out;
+int GroupCounts::take(const FindingInfo& info) {
+  int rank = 0;
+  for (const std::size_t g : info.group_indices) rank = std::max(rank, counts_[g]);
+  for (const std::size_t g : info.group_indices) ++counts_[g];
+  return rank;
 }
 
-}  // namespace
+double shrunk(double shrink, int rank) {
+  double out = 1.0;
+  for (int i = 0; i < rank; ++i) out *= shrink;
+  return out;
+}
 
 void combine(std::vector<Contribution>& contributions, const FindingTable& table, double shrink) {
   std::sort(contributions.begin(), contributions.end(),
@@ -39,7 +28,7 @@ void combine(std::vector<Contribution>& contributions, const FindingTable& table
             });
   GroupCounts counts(table);
   for (Contribution& c : contributions) {
-    c.shrink = power(shrink, counts.take(table[*table.index_of(c.finding_id)]));
+    c.shrink = shrunk(shrink, counts.take(table[*table.index_of(c.finding_id)]));
     c.log_odds *= c.shrink;
     c.sd *= c.shrink;
   }
@@ -54,7 +43,7 @@ double total_with(const std::vector<Weighted>& sorted, const Weighted& added,
   double total = 0.0;
   bool is_in = false;
   const auto take = [&](const Weighted& w) {
-    total += w.log_odds * power(shrink, counts.take(table[w.finding]));
+    total += w.log_odds * shrunk(shrink, counts.take(table[w.finding]));
   };
   for (const Weighted& w : sorted) {
     if (!is_in && std::abs(added.log_odds) > std::abs(w.log_odds)) {

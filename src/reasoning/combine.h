@@ -10,6 +10,17 @@
 
 namespace phren::reasoning {
 
+// How often each correlated group was used so far; findings are taken strongest first.
+class GroupCounts {
+ public:
+  explicit GroupCounts(const FindingTable& table) : counts_(table.num_groups(), 0) {}
+  int take(const FindingInfo& info);  // the rank of this finding in its fullest group, 0 first
+
+ private:
+  std::vector<int> counts_;
+};
+double shrunk(double shrink, int rank);  // shrink^rank
+
 // Sorts by strength (ties by id, so order in never matters), then sets shrink and scales log_odds
 // and sd.
 void combine(std::vector<Contribution>& contributions, const FindingTable& table, double shrink);

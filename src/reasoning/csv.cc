@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <cstdlib>
 
 #include "base/files.h"
@@ -125,10 +126,8 @@ Result<std::optional<double>> CsvTable::number(std::size_t row, std::string_view
   char* end = nullptr;
   const double value = std::strtod(cell.c_str(), &end);
   if (*end != '\0' || !(value >= low && value <= high)) {
-    std::string allowed = "a number between ";
-    allowed += std::to_string(low);
-    allowed += " and ";
-    allowed += std::to_string(high);
+    char allowed[80];
+    std::snprintf(allowed, sizeof allowed, "a number between %g and %g", low, high);
     return fail(at(place(row), out_of_range(column, cell, allowed)));
   }
   return std::optional(value);

@@ -30,7 +30,9 @@ void read_numbers(const CsvTable& table, std::size_t i, EvidenceRow& row,
     if (number) {
       *field.target = *number;
     } else {
-      complaints.push_back({true, table.place(i), number.error().message});
+      // The place is told once, as `where`.
+      complaints.push_back(
+          {true, table.place(i), number.error().message.substr(table.place(i).size() + 2)});
     }
   }
 }

@@ -159,7 +159,11 @@ std::vector<Complaint> check_evidence(const std::filesystem::path& published_csv
                                       const FindingTable& findings,
                                       const std::vector<ConditionInfo>& conditions) {
   const auto table = CsvTable::load(published_csv);
-  if (!table) return {{true, published_csv.filename().string(), table.error().message}};
+  if (!table) {
+    const std::string& text = table.error().message;  // "published.csv:30: has 24 fields; ..."
+    const auto end = text.find(": ");
+    return {{true, text.substr(0, end), text.substr(end + 2)}};
+  }
   std::vector<Complaint> complaints;
   const auto rows = read_evidence(*table, complaints);
   for (Complaint& c : check_rows(rows, findings, conditions)) complaints.push_back(std::move(c));

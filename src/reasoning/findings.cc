@@ -65,14 +65,13 @@ FindingInfo read_finding(TomlFields& fields) {
   fields.word("found_by", info.found_by, exam::parse_basis, true);
   fields.texts("groups", info.groups);
   if (info.groups.empty()) fields.note({ErrorCode::kMalformed, "needs groups"});
-  fields.text("look", info.look);
-  fields.number("seconds", info.seconds, 0.0, 600.0);
   fields.flag("sided", info.sided);
   fields.flag("silence", info.silence);
   fields.flag("pattern", info.pattern);
   fields.flag("afar", info.afar);
   fields.text("of", info.of);
   fields.texts("implied_by", info.implied_by);
+  fields.flag("kinds_complete", info.kinds_complete);
   fields.rows("threshold",
               [&](TomlFields& row) { info.thresholds.push_back(read_threshold(row)); });
   return info;

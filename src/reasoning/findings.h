@@ -1,6 +1,6 @@
 // The bedside findings of data/findings.toml: words, groups, age limits for monitored ones.
 //
-// Units:   vital signs as in exam::VitalSigns; ages in years; seconds per look.
+// Units:   vital signs as in exam::VitalSigns; ages in years.
 // Errors:  loading gives kMalformed or kInvalidArgument naming file, line, finding, field and
 // range.
 #pragma once
@@ -34,14 +34,13 @@ struct FindingInfo {
   exam::Basis found_by = exam::Basis::kHeard;
   std::vector<std::string> groups;
   std::vector<std::size_t> group_indices;  // 0 .. FindingTable::num_groups() - 1
-  std::string look;                        // "" when no cheap bedside look can settle it
-  double seconds = 0.0;
   bool sided = false;
   bool silence = false;
   bool pattern = false;
   bool afar = false;
   std::string of;  // a pattern of this finding
   std::vector<std::string> implied_by;
+  bool kinds_complete = false;  // implied_by names every kind there is
   std::vector<Threshold> thresholds;
 };
 

@@ -69,6 +69,7 @@ Json to_json(const Threat& t) {
           {"minutes", t.minutes},
           {"grounds", t.grounds},
           {"settle", t.settle},
+          {"settle_in_words", t.settle_in_words},
           {"why", t.why},
           {"conditions", t.condition_ids},
           {"source", t.source},
@@ -76,10 +77,14 @@ Json to_json(const Threat& t) {
 }
 
 Json to_json(const Look& l) {
-  return {{"finding_id", l.finding_id},
+  return {{"id", l.id},
+          {"finding_id", l.finding_id},
           {"label", l.label},
           {"how", l.how},
+          {"shows", l.shows},
           {"seconds", l.seconds},
+          {"seconds_source", l.source},
+          {"seconds_status", l.status},
           {"bits", tidy(l.bits)},
           {"chance_present", tidy(l.chance_present)},
           {"expected_threats", tidy(l.expected_threats)},

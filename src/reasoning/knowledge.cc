@@ -25,7 +25,7 @@ Status load_published(const std::filesystem::path& data, Knowledge& k) {
   std::vector<Complaint> complaints;
   k.published = read_evidence(*table, complaints);
   for (const Complaint& c : complaints) {
-    if (c.is_error) return fail(ErrorCode::kInvalidArgument, c.message);
+    if (c.is_error) return fail(ErrorCode::kInvalidArgument, c.where + ": " + c.message);
   }
   k.weighed.assign(k.conditions.size(),
                    std::vector<std::vector<std::size_t>>(k.findings.all().size()));
@@ -71,6 +71,11 @@ Status load_tables(const std::filesystem::path& data, Knowledge& k) {
   auto agreement = AgreementTable::read(*kappa, k.findings);
   if (!agreement) return fail(agreement.error());
   k.agreement = std::move(*agreement);
+  const auto look_rows = table_of(data, "looks.csv", {});
+  if (!look_rows) return fail(look_rows.error());
+  auto looks = read_looks(*look_rows, k.findings);
+  if (!looks) return fail(looks.error());
+  k.looks = std::move(*looks);
   return {};
 }
 

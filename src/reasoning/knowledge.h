@@ -36,6 +36,7 @@ struct Knowledge {
   FrequencyTable engineering;
   PriorTable priors;
   AgreementTable agreement;
+  std::vector<LookInfo> looks;
   std::vector<ThreatRule> threats;
   std::vector<SayingRule> sayings;
   std::vector<Rule> rules;

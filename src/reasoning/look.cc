@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "reasoning/combine.h"
 #include "reasoning/threats.h"
@@ -86,28 +87,93 @@ std::vector<std::string> newly_named(const Scale& scale, const std::vector<Threa
   return named;
 }
 
-Look judge(const Scale& scale, const std::vector<RankedCondition>& ranking,
-           const std::vector<Pan>& pans, const std::vector<Threat>& threats, std::size_t finding,
-           double shrink) {
-  const FindingInfo& info = scale.knowledge().findings[finding];
-  Look look;
-  look.finding_id = info.id;
-  look.label = info.label;
-  look.how = info.look;
-  look.seconds = info.seconds;
-  double most = 0.0;
+// What one finding would tell, over all conditions.
+struct Telling {
+  std::size_t finding = 0;
+  double bits = 0.0, most_bits = 0.0;
+  std::size_t most_about = 0;  // index of the condition
+};
+
+Telling telling_of(const Scale& scale, const std::vector<Pan>& pans, std::size_t finding,
+                   double weight, double shrink) {
+  Telling out;
+  out.finding = finding;
   for (std::size_t c = 0; c < pans.size(); ++c) {
-    const double bits = information(scale, pans[c], c, finding, shrink);
-    look.bits += bits;
-    if (bits > most) {
-      most = bits;
-      look.for_condition = ranking[c].label;
+    const double bits = weight * information(scale, pans[c], c, finding, shrink);
+    out.bits += bits;
+    if (bits > out.most_bits) {
+      out.most_bits = bits;
+      out.most_about = c;
     }
   }
-  look.chance_present = chance_present(scale, pans, finding);
-  look.would_name = newly_named(scale, threats, finding);
-  look.expected_threats = look.chance_present * static_cast<double>(look.would_name.size());
-  look.score = look.bits + kBitsPerThreat * look.expected_threats;
+  return out;
+}
+
+// All that a look would tell, most telling first: findings still unknown, and on which side they
+// are, which can be told only if they are there.
+std::vector<Telling> tellings(const Scale& scale, const std::vector<Pan>& pans,
+                              const LookInfo& look, double shrink) {
+  const FindingTable& table = scale.knowledge().findings;
+  std::vector<Telling> out;
+  for (const std::size_t f : look.findings) {
+    if (scale.known().by_finding[f].presence != Presence::kUnknown) continue;
+    out.push_back(telling_of(scale, pans, f, 1.0, shrink));
+    for (std::size_t p = 0; p < table.all().size(); ++p) {
+      if (table[p].of != table[f].id) continue;
+      out.push_back(telling_of(scale, pans, p, chance_present(scale, pans, f), shrink));
+    }
+  }
+  std::sort(out.begin(), out.end(), [](const Telling& a, const Telling& b) {
+    return a.bits != b.bits ? a.bits > b.bits : a.finding < b.finding;
+  });
+  return out;
+}
+
+// Chance that at least one finding of the look names each threat that is not named yet.
+void expect_threats(const Scale& scale, const std::vector<Pan>& pans,
+                    const std::vector<Threat>& threats, const std::vector<Telling>& told,
+                    Look& look) {
+  std::map<std::string, double> chance_not;
+  for (const Telling& t : told) {
+    const double chance = chance_present(scale, pans, t.finding);
+    for (const auto& id : newly_named(scale, threats, t.finding)) {
+      chance_not.emplace(id, 1.0).first->second *= 1.0 - chance;
+    }
+  }
+  for (const ThreatRule& rule : scale.knowledge().threats) {
+    const auto found = chance_not.find(rule.threat.id);
+    if (found == chance_not.end()) continue;
+    look.would_name.push_back(rule.threat.id);
+    look.expected_threats += 1.0 - found->second;
+  }
+}
+
+Look judge(const Scale& scale, const std::vector<RankedCondition>& ranking,
+           const std::vector<Pan>& pans, const std::vector<Threat>& threats, const LookInfo& info,
+           double shrink) {
+  const FindingTable& table = scale.knowledge().findings;
+  Look look;
+  look.id = info.id;
+  look.how = info.how;
+  look.source = info.source;
+  look.status = info.status;
+  look.seconds = info.seconds;
+  const auto told = tellings(scale, pans, info, shrink);
+  if (told.empty()) return look;
+  GroupCounts counts(table);
+  for (const Telling& t : told) {
+    look.bits += t.bits * shrunk(shrink, counts.take(table[t.finding]));
+    if (!table[t.finding].pattern) look.shows.push_back(table[t.finding].label);
+  }
+  const auto first = std::find_if(told.begin(), told.end(), [&](const Telling& t) {
+    return !table[t.finding].pattern;
+  });
+  look.finding_id = table[first->finding].id;
+  look.label = table[first->finding].label;
+  look.for_condition = ranking[first->most_about].label;
+  look.chance_present = chance_present(scale, pans, first->finding);
+  expect_threats(scale, pans, threats, told, look);
+  look.score = (look.bits + kBitsPerThreat * look.expected_threats) / look.seconds;
   return look;
 }
 
@@ -115,18 +181,18 @@ Look judge(const Scale& scale, const std::vector<RankedCondition>& ranking,
 
 std::vector<Look> best_looks(const Scale& scale, const std::vector<RankedCondition>& ranking,
                              const std::vector<Threat>& threats, const WeighOptions& options) {
-  const FindingTable& table = scale.knowledge().findings;
+  const Knowledge& knowledge = scale.knowledge();
   std::vector<Pan> pans;
-  for (const RankedCondition& ranked : ranking) pans.push_back(make_pan(ranked, table));
+  for (const RankedCondition& ranked : ranking) {
+    pans.push_back(make_pan(ranked, knowledge.findings));
+  }
   std::vector<Look> looks;
-  for (std::size_t f = 0; f < table.all().size(); ++f) {
-    const FindingInfo& info = table[f];
-    if (info.look.empty() || info.pattern) continue;
-    if (scale.known().by_finding[f].presence != Presence::kUnknown) continue;
-    looks.push_back(judge(scale, ranking, pans, threats, f, options.shrink));
+  for (const LookInfo& info : knowledge.looks) {
+    Look look = judge(scale, ranking, pans, threats, info, options.shrink);
+    if (!look.shows.empty()) looks.push_back(std::move(look));
   }
   std::sort(looks.begin(), looks.end(), [](const Look& a, const Look& b) {
-    return a.score != b.score ? a.score > b.score : a.finding_id < b.finding_id;
+    return a.score != b.score ? a.score > b.score : a.id < b.id;
   });
   if (looks.size() > options.most_looks) looks.resize(options.most_looks);
   return looks;

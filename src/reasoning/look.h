@@ -1,7 +1,12 @@
-// The next best look: which unexamined finding would tell most.
+// The next best look: which thing to do at the bedside would tell most for the time it takes.
+//
+// A look shows several findings at once; of one correlated group the most telling counts fully and
+// each further one is shrunk, as in weighing. Worth per second, taken greedily.
 //
 // Source:  expected information is the mutual information of the finding and each condition
-//          (Shannon entropy of the posterior before, minus its expectation after), summed.
+//          (Shannon entropy of the posterior before, minus its expectation after), summed;
+//          greatest worth per cost first is the classic order of search and repair (Kadane and
+//          Simon 1977, Ann Stat 5:237; from memory).
 #pragma once
 
 #include <vector>

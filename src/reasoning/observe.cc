@@ -1,6 +1,7 @@
 #include "reasoning/observe.h"
 
 #include <algorithm>
+#include <optional>
 #include <tuple>
 
 namespace phren::reasoning {
@@ -31,8 +32,20 @@ void note_side(Sides& sides, const exam::Finding& finding) {
   sides.left = sides.left || finding.side == Side::kLeft || both;
 }
 
+// As absent as the least sure of its kinds; nothing when one of them was not looked for or is there.
+std::optional<Observation> absent_kinds(const FindingTable& table, std::size_t family,
+                                        const std::vector<Observation>& known) {
+  std::optional<Observation> least;
+  for (const auto& id : table[family].implied_by) {
+    const Observation& kind = known[*table.index_of(id)];
+    if (kind.presence != Presence::kAbsent) return std::nullopt;
+    if (!least || kind.confidence < least->confidence) least = kind;
+  }
+  return least;
+}
+
 // A kind implies the family ("fine crackles" are crackles); a family looked for and not found
-// excludes its kinds; all kinds excluded says nothing about the family unless it was looked for.
+// excludes its kinds; all kinds excluded excludes the family only where they are all there are.
 void imply(const FindingTable& table, std::vector<Observation>& known, std::vector<Sides>& sides) {
   for (std::size_t i = 0; i < known.size(); ++i) {
     for (const auto& id : table[i].implied_by) {
@@ -42,6 +55,9 @@ void imply(const FindingTable& table, std::vector<Observation>& known, std::vect
         sides[i].right = sides[i].right || sides[kind].right;
         sides[i].left = sides[i].left || sides[kind].left;
       }
+    }
+    if (known[i].presence == Presence::kUnknown && table[i].kinds_complete) {
+      if (const auto absent = absent_kinds(table, i, known)) known[i] = *absent;
     }
     if (known[i].presence != Presence::kAbsent) continue;
     for (const auto& id : table[i].implied_by) {

@@ -13,6 +13,13 @@ constexpr double kNominalShare = 0.5;  // of people with the condition, when nob
 // Teaching judgement carries the doubt of a study of twenty people with and twenty without.
 constexpr double kJudgementCount = 20.0;
 
+// How far printed log ratios for an absent finding lie from 0: root of their mean square less their
+// own sampling variance, over the rows of published.csv that are weighed (a test works it out
+// again). Textbook pictures overstate how constant a sign is, so judged ratios of absence are drawn
+// towards 0 by as much as a study of their size would be, given that spread (normal prior, normal
+// error); unshrunk expert weights predict poorly (Held 2012, BMC Med Res Methodol 12:99).
+constexpr double kPublishedSpreadAbsent = 0.48;
+
 double shown(double share, Presence presence) {
   return presence == Presence::kPresent ? share : 1.0 - share;
 }
@@ -50,6 +57,10 @@ double judgement_variance(double share, Presence presence) {
 }
 
 }  // namespace
+
+double chance_of_second_cause(double age_years) {
+  return age_years >= 65.0 ? 0.47 : 0.2;
+}
 
 double heard_ratio(double ratio, double r) {
   return 1.0 + r * (ratio - 1.0);
@@ -143,22 +154,31 @@ Item Scale::from_engineering(std::size_t condition, std::size_t finding, Presenc
       (of.empty() ? 1.0 : shares.share(*knowledge_.findings.index_of(of), condition));
   item.share_rest = (mixed_[finding] - own * item.share) / (mixed_weight_[finding] - own);
   item.share_rest = std::clamp(item.share_rest, 0.005, 0.995);
-  cap(item, shown(item.share, presence) / shown(item.share_rest, presence));
-  item.sd = std::sqrt(judgement_variance(item.share, presence) +
-                      judgement_variance(item.share_rest, presence));
+  const double second = chance_of_second_cause(known_.age_years) * item.share_rest;
+  if (!knowledge_.conditions[condition].alone) item.share += (1.0 - item.share) * second;
+  item.share_rest += (1.0 - item.share_rest) * second;
+  const double judged = std::log(shown(item.share, presence) / shown(item.share_rest, presence));
+  const double variance =
+      judgement_variance(item.share, presence) + judgement_variance(item.share_rest, presence);
+  constexpr double kSpread = kPublishedSpreadAbsent * kPublishedSpreadAbsent;
+  const double weight =
+      presence == Presence::kPresent ? 1.0 : kSpread / (kSpread + variance);
+  cap(item, std::exp(weight * judged));
+  item.sd = std::sqrt(weight * variance);
   item.is_interval_assumed = true;
   weaken(item, finding, presence);
   return item;
 }
 
 // Two listeners agree with kappa when each follows the sign with chance sqrt(kappa) and else
-// guesses. Instruments have no kappa; what they are unsure of is in the confidence.
+// guesses. A program that reads sound is trusted no more than an expert's ear. Monitors have no
+// kappa; what they are unsure of is in the confidence.
 double Scale::reliability(std::size_t finding) const {
   const Observation& o = known_.by_finding[finding];
   const double sure = std::clamp(2.0 * o.confidence - 1.0, 0.0, 1.0);
   const bool unknown = o.presence == Presence::kUnknown;
   const Basis basis = unknown ? knowledge_.findings[finding].found_by : o.basis;
-  if (basis == Basis::kMeasured || basis == Basis::kMonitored) return unknown ? 1.0 : sure;
+  if (basis == Basis::kMonitored || basis == Basis::kMeasured) return unknown ? 1.0 : sure;
   const double agreed = std::sqrt(std::max(0.0, knowledge_.agreement.of(finding).kappa));
   return unknown ? agreed : agreed * sure;
 }

@@ -35,13 +35,14 @@ Result<double> needed(const CsvTable& table, std::size_t row, std::string_view c
 }  // namespace
 
 Result<std::vector<ConditionInfo>> read_conditions(const CsvTable& table) {
-  if (auto ok = table.require({"condition_id", "label", "meaning", "can_kill_soon"}); !ok) {
+  if (auto ok = table.require({"condition_id", "label", "meaning", "can_kill_soon", "alone"}); !ok) {
     return fail(ok.error());
   }
   std::vector<ConditionInfo> conditions;
   for (std::size_t i = 0; i < table.num_rows(); ++i) {
     ConditionInfo info{table.text(i, "condition_id"), table.text(i, "label"),
-                       table.text(i, "meaning"), table.text(i, "can_kill_soon") == "1"};
+                       table.text(i, "meaning"), table.text(i, "can_kill_soon") == "1",
+                       table.text(i, "alone") == "1"};
     if (info.id.empty() || info.label.empty()) {
       return fail(ErrorCode::kMalformed, table.place(i) + ": needs condition_id and label");
     }

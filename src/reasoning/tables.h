@@ -1,7 +1,7 @@
 // The smaller tables beside the published evidence: conditions, teaching-judgement frequencies,
-// priors by setting and age, and how well listeners agree.
+// priors by setting and age, how well listeners agree, and what one can do to find out more.
 //
-// Units:   probabilities 0..1 in memory, per cent in the files; ages in years; kappa -1..1.
+// Units:   probabilities 0..1 in memory, per cent in the files; ages in years; kappa -1..1; seconds.
 // Errors:  kMalformed or kInvalidArgument naming file, line, column, value and range.
 #pragma once
 
@@ -21,6 +21,7 @@ namespace phren::reasoning {
 struct ConditionInfo {
   std::string id, label, meaning;
   bool can_kill_soon = false;
+  bool alone = false;  // by its meaning never together with another
 };
 Result<std::vector<ConditionInfo>> read_conditions(const CsvTable& table);
 
@@ -82,5 +83,13 @@ class AgreementTable {
  private:
   std::vector<Agreement> by_finding_;
 };
+
+// One thing to do at the bedside, the findings that it shows, and how long it takes.
+struct LookInfo {
+  std::string id, how, source, status;
+  double seconds = 0.0;
+  std::vector<std::size_t> findings;  // indices of FindingTable; none is in two looks
+};
+Result<std::vector<LookInfo>> read_looks(const CsvTable& table, const FindingTable& findings);
 
 }  // namespace phren::reasoning

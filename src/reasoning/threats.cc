@@ -7,23 +7,33 @@
 namespace phren::reasoning {
 namespace {
 
-// The one unknown word of a line whose other words, at least one, hold.
+// Something that is there; a person's age, or the lack of a sign, is no ground for worry.
+bool is_ground(const Word& word) {
+  return !word.is_negated && !(word.cut && word.cut->vital == kAgeWord);
+}
+
+// The one unknown word of a line whose other words hold, one of them at least a ground.
 const Word* open_word(const Line& line, const Observations& known) {
   const Word* open = nullptr;
-  std::size_t num_unknown = 0;
+  std::size_t num_unknown = 0, num_grounds = 0;
   for (const Word& word : line) {
     const Truth truth = evaluate(word, known);
     if (truth == Truth::kFalse) return nullptr;
     if (truth == Truth::kUnknown) {
       open = &word;
       ++num_unknown;
+    } else if (is_ground(word)) {
+      ++num_grounds;
     }
   }
-  return num_unknown == 1 && line.size() > 1 ? open : nullptr;
+  return num_unknown == 1 && num_grounds > 0 ? open : nullptr;
 }
 
-std::string settle_word(const Word& word, const FindingTable& table) {
-  return word.cut ? word.cut->vital : table[word.finding].id;
+void add_open(const Word& word, const FindingTable& table, Threat& threat) {
+  const std::string id = word.cut ? word.cut->vital : table[word.finding].id;
+  if (std::find(threat.settle.begin(), threat.settle.end(), id) != threat.settle.end()) return;
+  threat.settle.push_back(id);
+  threat.settle_in_words.push_back(in_words({word}, table));
 }
 
 }  // namespace
@@ -36,14 +46,14 @@ std::vector<Threat> find_threats(const Knowledge& knowledge, const Observations&
       if (evaluate(line, known) == Truth::kTrue) {
         threat.grounds.push_back(in_words(line, knowledge.findings));
       } else if (const Word* word = open_word(line, known)) {
-        const std::string id = settle_word(*word, knowledge.findings);
-        if (std::find(threat.settle.begin(), threat.settle.end(), id) == threat.settle.end()) {
-          threat.settle.push_back(id);
-        }
+        add_open(*word, knowledge.findings, threat);
       }
     }
     threat.is_named = !threat.grounds.empty();
-    if (threat.is_named) threat.settle.clear();
+    if (threat.is_named) {
+      threat.settle.clear();
+      threat.settle_in_words.clear();
+    }
     if (threat.is_named || !threat.settle.empty()) out.push_back(std::move(threat));
   }
   phren::stable_sort(out, [](const Threat& a, const Threat& b) {

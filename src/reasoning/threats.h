@@ -9,7 +9,7 @@
 namespace phren::reasoning {
 
 // Named threats (a line of the rule holds) by urgency, then open ones: a line that holds as far as
-// it was looked at and has exactly one word still unknown.
+// it was looked at, one finding that is there among it, and has exactly one word still unknown.
 std::vector<Threat> find_threats(const Knowledge& knowledge, const Observations& known);
 
 }  // namespace phren::reasoning

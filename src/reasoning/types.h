@@ -62,18 +62,22 @@ struct Threat {
   std::vector<std::string> condition_ids;
   bool is_named = false;             // a rule holds; else it could not be excluded yet
   std::vector<std::string> grounds;  // the lines that hold, in words
-  std::vector<std::string> settle;   // findings still unknown that would name it
+  std::vector<std::string> settle;   // findings still unknown that would name it, by id
+  std::vector<std::string> settle_in_words;
 };
 
+// One thing to do at the bedside; `finding_id` is what it tells most by.
 struct Look {
-  std::string finding_id, label, how;
+  std::string id, how, source, status;  // of looks.csv
   double seconds = 0.0;
+  std::string finding_id, label;
+  std::vector<std::string> shows;       // labels of all that is still unknown and that it shows
   double bits = 0.0;                    // expected information over all conditions
-  double chance_present = 0.0;          // given what is known
+  double chance_present = 0.0;          // of finding_id, given what is known
   double expected_threats = 0.0;        // expected number of threats newly named
-  double score = 0.0;                   // bits + kBitsPerThreat * expected_threats
+  double score = 0.0;                   // (bits + kBitsPerThreat * expected_threats) per second
   std::string for_condition;            // label of the condition it tells most about
-  std::vector<std::string> would_name;  // threats named if it is found
+  std::vector<std::string> would_name;  // threats named if any of it is found
 };
 
 struct RuleItem {
@@ -103,7 +107,7 @@ struct Impression {
   double age_years = 0.0;
   std::vector<RankedCondition> ranking;  // most likely first; each stands alone, no sum to one
   std::vector<Threat> threats;           // most urgent first; named ones before open ones
-  std::vector<Look> looks;               // best first
+  std::vector<Look> looks;               // most told per second first
   std::vector<RuleResult> rules;
   std::vector<Saying> sayings;
   std::vector<std::string> remarks;  // what the reader should know about this weighing

@@ -110,9 +110,10 @@ std::vector<Saying> sayings_for(const Knowledge& k, const Observations& known,
   return out;
 }
 
-void add_remarks(Impression& out, const Observations& known, const WeighOptions& options) {
+void add_remarks(Impression& out, const Observations& known, const FindingTable& table,
+                 const WeighOptions& options) {
   for (const auto& id : known.unknown_ids) {
-    out.remarks.push_back("The record's finding '" + id + "' is not a known finding; left out.");
+    out.remarks.push_back("Left out of the weighing: " + table.find(id).error().message);
   }
   if (out.surroundings == Surroundings::kMovingVehicle) {
     out.remarks.push_back(
@@ -161,7 +162,7 @@ Result<Impression> weigh(const exam::Examination& examination, const Knowledge& 
             });
   out.rules = apply_rules(knowledge.rules, known);
   out.sayings = sayings_for(knowledge, known, out.surroundings);
-  add_remarks(out, known, options);
+  add_remarks(out, known, knowledge.findings, options);
   return out;
 }
 

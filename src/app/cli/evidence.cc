@@ -143,11 +143,17 @@ int evidence(const Options& options, Context& context) {
   const auto knowledge = r::Knowledge::load(data_directory());
   if (!knowledge) return context.report(knowledge.error());
   std::vector<std::string> ids;
-  for (const auto& condition : knowledge->conditions) ids.push_back(condition.id);
+  std::string all = "check";
+  for (const auto& condition : knowledge->conditions) {
+    ids.push_back(condition.id);
+    all += ", " + condition.id;
+  }
   if (std::find(ids.begin(), ids.end(), *options.what) == ids.end()) {
-    return context.report(
-        {ErrorCode::kNotFound,
-         "condition '" + *options.what + "' is not weighed." + did_you_mean(*options.what, ids)});
+    ids.push_back("check");
+    return context.report({ErrorCode::kNotFound, "'" + *options.what +
+                                                     "' is not a condition that is weighed." +
+                                                     did_you_mean(*options.what, ids) +
+                                                     " It must be one of " + all});
   }
   return show(*options.what, *knowledge, options.json, context);
 }

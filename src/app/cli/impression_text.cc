@@ -36,9 +36,9 @@ void print_threats(const std::vector<r::Threat>& threats, std::ostream& out) {
   std::string open;
   for (const r::Threat& t : threats) {
     if (t.is_named) continue;
-    open += fmt::format("{}{} ({})", open.empty() ? "" : "; ", t.label, joined(t.settle, ", "));
+    open += fmt::format("{}{} ({})", open.empty() ? "" : "; ", t.label, joined(t.settle_in_words, ", "));
   }
-  if (!open.empty()) out << "  not excluded yet (look at): " << open << '\n';
+  if (!open.empty()) out << "  not excluded yet; look for: " << open << '\n';
 }
 
 // "+1.9 wheeze" with a mark for figures that are not published, or from memory.
@@ -71,12 +71,11 @@ void print_ranking(const r::Impression& impression, std::ostream& out) {
 
 void print_looks(const std::vector<r::Look>& looks, std::ostream& out) {
   if (looks.empty()) return;
-  out << "\nWhere to look next\n";
-  Table table({"look", ">bits", ">seconds", "tells most about", "could name"});
+  out << "\nWhere to look next (most told per second first)\n";
+  Table table({"look", ">seconds", ">bits", "tells most by", "about", "could name"});
   for (const r::Look& look : looks) {
-    table.row({look.how + " [" + look.label + "]", fmt::format("{:.2f}", look.bits),
-               fmt::format("{:.0f}", look.seconds), look.for_condition,
-               joined(look.would_name, ", ")});
+    table.row({look.how, fmt::format("{:.0f}", look.seconds), fmt::format("{:.2f}", look.bits),
+               look.label, look.for_condition, joined(look.would_name, ", ")});
   }
   table.print(out);
 }
@@ -121,13 +120,13 @@ std::string percent_text(double probability) {
 }
 
 void print_impression(const reasoning::Impression& impression, std::ostream& out) {
+  for (const auto& remark : impression.remarks) out << "Note: " << remark << '\n';
+  if (!impression.remarks.empty()) out << '\n';
   print_threats(impression.threats, out);
   print_ranking(impression, out);
   print_looks(impression.looks, out);
   print_rules(impression.rules, out);
   print_sayings(impression.sayings, out);
-  for (const auto& remark : impression.remarks) out << "\nNote: " << remark;
-  if (!impression.remarks.empty()) out << '\n';
   out << "\nTraining aid: explains findings, diagnoses nobody. Local protocols and medical "
          "direction "
          "decide.\n";
