@@ -61,19 +61,31 @@ Printed printed(const std::string& text, const std::string& key) {
   return {std::stod(m[0].str()), 0.5001 * std::pow(10.0, -static_cast<double>(m[2].length()))};
 }
 
-// Two sources do not round their own last figure: Hull 1988 haemoptysis prints 1.5 for 1.4497 (by
-// way of 1.45), Chen 1998 prints 89 for 89.86. Those two cells, and no others, may be a whole unit
-// off.
-bool is_printed_unrounded(const std::string& text, const std::string& key) {
-  return (text == "LR+ 1.5, post 28%; LR- 0.92, post 19%" && key.starts_with("LR+")) ||
-         (text == "sens 84, spec 97, PPV 97, accuracy 89" && key.starts_with("accuracy"));
+// Seven of the printed cells are not their own exact figure rounded once. Each is checked for what
+// its source seems to have done instead, to the last printed figure; no other cell may stray by more
+// than half a unit.
+double rounded(double value, int digits) {
+  const double scale = std::pow(10.0, digits);
+  return std::round(value * scale) / scale;
+}
+double rounded_twice(double value, int digits) {
+  return rounded(rounded(value, digits + 1) + 1e-9, digits);
+}
+double cut(double value, int digits) {
+  const double scale = std::pow(10.0, digits);
+  return std::floor(value * scale) / scale;
 }
 
 void expect_printed(double ours, const std::string& text, const std::string& key) {
   const Printed p = printed(text, key);
   if (std::isnan(p.value)) return;
-  const double units = is_printed_unrounded(text, key) ? 2.0 : 1.0;
-  EXPECT_NEAR(ours, p.value, units * p.tolerance + 1e-9) << key << " in '" << text << "'";
+  if (text == "LR+ 1.5, post 28%; LR- 0.92, post 19%" && key == "LR+ ") {
+    EXPECT_NEAR(rounded_twice(ours, 1), p.value, 1e-9);  // Hull 1988, haemoptysis: 1.4497, 1.45, 1.5
+  } else if (text == "sens 84, spec 97, PPV 97, accuracy 89" && key == "accuracy ") {
+    EXPECT_NEAR(cut(ours, 0), p.value, 1e-9);  // Chen 1998: 89.86
+  } else {
+    EXPECT_NEAR(ours, p.value, p.tolerance + 1e-9) << key << " in '" << text << "'";
+  }
 }
 
 const Rule& rule(const std::string& id) {
@@ -92,8 +104,8 @@ void check_hull(const Example& e) {
   expect_printed(t.positive_ratio(), e.printed, "LR+ ");
   expect_printed(t.negative_ratio(), e.printed, "LR- ");
   const auto posts = numbers(e.printed);
-  EXPECT_NEAR(100 * probability_after(before, t.positive_ratio()), posts[1], 1.0);
-  EXPECT_NEAR(100 * probability_after(before, t.negative_ratio()), std::abs(posts[3]), 1.0);
+  EXPECT_NEAR(100 * probability_after(before, t.positive_ratio()), posts[1], 0.5001);
+  EXPECT_NEAR(100 * probability_after(before, t.negative_ratio()), std::abs(posts[3]), 0.5001);
   expect_printed(t.positive_ratio(), e.exact, "LR+ ");
   expect_printed(t.negative_ratio(), e.exact, "LR- ");
 }
@@ -102,9 +114,13 @@ void check_hull(const Example& e) {
 void check_band(const Example& e) {
   const auto n = numbers(e.input.substr(e.input.find(':')));
   const double ratio = interval_ratio(n[0], n[2], n[1], n[3]);
-  EXPECT_NEAR(100 * n[0] / (n[0] + n[1]), printed(e.printed, "PV ").value, 0.1);
+  EXPECT_NEAR(100 * n[0] / (n[0] + n[1]), printed(e.printed, "PV ").value, 0.0501);
   const Printed p = printed(e.printed, "LR ");
-  EXPECT_NEAR(ratio, p.value, std::max(p.tolerance + 1e-9, 0.011));
+  if (e.id == "HECK-VIRG-3") {
+    EXPECT_NEAR(rounded_twice(ratio, 2), p.value, 1e-9);  // 1.3448, 1.345, 1.35
+  } else {
+    EXPECT_NEAR(ratio, p.value, p.tolerance + 1e-9);
+  }
   // The band as the rule gives it, for the counts the rule's ratios come from.
   if (begins(e.id, "HECK-DERIV") || begins(e.id, "DIEHR")) {
     const Rule& r = rule(begins(e.id, "DIEHR") ? "diehr" : "heckerling_count");
@@ -149,7 +165,7 @@ void check_table(const Example& e) {  // "TP 59, FP 27, FN 2, TN 126"
 
 void check_brest_band(const Example& e) {  // "band <=3: 2 AHF, 28 not"
   const auto n = numbers(e.input.substr(e.input.find(':')));
-  EXPECT_NEAR(100 * n[0] / (n[0] + n[1]), numbers(e.printed)[0], 0.1);
+  EXPECT_NEAR(100 * n[0] / (n[0] + n[1]), numbers(e.printed)[0], 0.05001);
   const double ratio = interval_ratio(n[0], 132, n[1], 74);
   expect_printed(ratio, e.exact, "band LR ");
   const double points = e.id == "BREST-<=3" ? 3 : e.id == "BREST-4-8" ? 4 : 9;
@@ -205,34 +221,35 @@ void check_single(const Example& e) {
     EXPECT_NEAR(100 * probability_after(0.04, 0.10), 0.4, 0.05);
   } else if (e.id == "CARAGUEL") {
     const auto t = TwoByTwo::expected(1, 0.02, 0.75, 0.96);
-    EXPECT_NEAR(100 * probability_after(0.02, t.positive_ratio()), 28, 1.0);
-    EXPECT_NEAR(100 * probability_after(0.02, t.negative_ratio()), 0.6, 0.1);
+    EXPECT_NEAR(100 * probability_after(0.02, t.positive_ratio()), 28, 0.5001);
+    // The ratio 0.2604 goes on as 0.3.
+    EXPECT_NEAR(100 * probability_after(0.02, rounded(t.negative_ratio(), 1)), 0.6, 0.05001);
     EXPECT_NEAR(t.positive_ratio(), 18.75, 1e-9);
   } else if (e.id == "JANAHI") {
     const double prevalence = 0.303;
     const auto t = TwoByTwo::expected(1, prevalence, 0.891, 0.450);
     EXPECT_NEAR(t.positive_ratio(), 1.6, 0.05);
     EXPECT_NEAR(t.negative_ratio(), 0.24, 0.005);
-    EXPECT_NEAR(100 * t.positive_predictive(), 41.3, 0.05);
-    EXPECT_NEAR(100 * t.negative_predictive(), 90.4, 0.1);
+    EXPECT_NEAR(100 * t.positive_predictive(), 41.3, 0.05001);
+    EXPECT_NEAR(cut(100 * t.negative_predictive(), 1), 90.4, 1e-9);  // 90.47
   } else if (e.id == "STRAUS2000") {
-    EXPECT_NEAR(8.3 * 7.3 * 2.8 * 1.3, 220, 1.0);
+    EXPECT_EQ(cut(8.3 * 7.3 * 2.8 * 1.3, 0), 220);  // 220.55
     EXPECT_NEAR(probability_after(0.5, 8.3 * 7.3 * 2.8 * 1.3), 220.5 / 221.5, 1e-4);
   } else if (e.id == "STRAUS2002-naive") {
-    EXPECT_NEAR(100 * probability_after(0.1, 5.6 * 4.0 * 6.7), 94.3, 0.06);
-    EXPECT_NEAR(100 * probability_after(0.1, 4.4 * 2.9 * 4.6), 86.7, 0.06);
+    EXPECT_NEAR(100 * probability_after(0.1, 5.6 * 4.0 * 6.7), 94.3, 0.05001);
+    EXPECT_NEAR(100 * probability_after(0.1, 4.4 * 2.9 * 4.6), 86.7, 0.05001);
   } else if (e.id == "ALTINER") {
     const auto t = TwoByTwo::expected(241, 28.0 / 241, 0.79, 0.46);
-    EXPECT_NEAR(t.positive_ratio(), 1.46, 0.01);
-    EXPECT_NEAR(100 * t.positive_predictive(), 16.1, 0.06);
+    EXPECT_NEAR(t.positive_ratio(), 1.46, 0.005001);
+    EXPECT_NEAR(100 * t.positive_predictive(), 16.1, 0.05001);
   } else if (e.id == "GENNIS") {
-    EXPECT_NEAR((TwoByTwo{113, 1, 4, 1}.sensitivity()), 0.966, 0.001);
+    EXPECT_NEAR((TwoByTwo{113, 1, 4, 1}.sensitivity()), 0.966, 0.0005001);
   } else if (e.id == "BROWN-quiet") {
-    EXPECT_NEAR(100.0 * 251 / 260, 96, 1.0);
+    EXPECT_EQ(cut(100.0 * 251 / 260, 0), 96);  // 96.54
   } else if (e.id == "BROWN-moving") {
     const TwoByTwo t{13, 3, 117, 127};  // 130 trials with sounds, 130 without
-    EXPECT_NEAR(100 * t.accuracy(), 54, 1.0);
-    EXPECT_NEAR(100 * t.specificity(), 98, 1.0);
+    EXPECT_NEAR(100 * t.accuracy(), 54, 0.5001);
+    EXPECT_NEAR(100 * t.specificity(), 98, 0.5001);
     EXPECT_NEAR(t.negative_ratio(), 0.92, 0.005);
     // The channel that the weighing uses for a moving vehicle.
     EXPECT_NEAR(moving_vehicle(false).hit, t.sensitivity(), 0.005);

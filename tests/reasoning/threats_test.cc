@@ -78,6 +78,48 @@ TEST(Threats, AnOpenThreatSaysWhatWouldSettleIt) {
   EXPECT_NE(std::find(t->settle.begin(), t->settle.end(), "hypotension"), t->settle.end());
 }
 
+TEST(Threats, LackOfASignOrAnAgeAloneLeavesNothingOpen) {
+  const auto i = weighed(patient(3, {not_found("wheeze"), not_found("crackles")}));
+  for (const Threat& t : i.threats) ADD_FAILURE() << t.id << " is open on nothing";
+  const auto working =
+      weighed(patient(3, {found("unable_to_speak_sentences"), not_found("crackles")}));
+  const Threat* airway = find_threat(working, "airway");
+  ASSERT_NE(airway, nullptr);
+  EXPECT_FALSE(airway->is_named) << "a wheeze would explain the work";
+  EXPECT_NE(std::find(airway->settle_in_words.begin(), airway->settle_in_words.end(), "no wheeze"),
+            airway->settle_in_words.end());
+}
+
+TEST(Threats, HardWorkOverClearLungsPointsAboveThem) {
+  EXPECT_TRUE(named(patient(30, {found("accessory_muscle_use"), not_found("wheeze"),
+                                 not_found("fine_crackles"), not_found("coarse_crackles")}),
+                    "airway"));
+  EXPECT_FALSE(named(patient(30, {found("accessory_muscle_use"), found("wheeze")}), "airway"));
+}
+
+TEST(Threats, ASmallChildsOneSidedSignWithoutFeverMeansAnObject) {
+  auto x = patient(2, {found("diminished_breath_sounds", Side::kRight)});
+  x.vital_signs.temperature_C = 36.9;
+  EXPECT_TRUE(named(x, "airway"));
+  x.vital_signs.temperature_C = 39.5;
+  EXPECT_FALSE(named(x, "airway"));
+  x.vital_signs.temperature_C = 36.9;
+  x.age_years = 40;
+  EXPECT_FALSE(named(x, "airway"));
+}
+
+TEST(Threats, BreathlessWithEnoughOxygenIsNotCalmWithoutACapnograph) {
+  auto x = patient(40, {found("dyspnoea")});
+  x.vital_signs.spo2_percent = 98;
+  const auto open = weighed(x);
+  EXPECT_NE(find_threat(open, "acidosis"), nullptr);
+  x.vital_signs.etco2_mmHg = 38;
+  x.findings.push_back(not_found("normal_breath_sounds"));
+  x.findings.push_back(not_found("altered_mental_state"));
+  const auto settled = weighed(x);
+  EXPECT_EQ(find_threat(settled, "acidosis"), nullptr);
+}
+
 TEST(Threats, FaultsNameFileLineThreatAndWord) {
   const auto wrong = read_threats(
       "[[threat]]\nid='a'\nlabel='a'\nwhy='w'\nsource='s'\nstatus='s'\nminutes=5\nwhen=[['strider']"
@@ -87,31 +129,6 @@ TEST(Threats, FaultsNameFileLineThreatAndWord) {
   EXPECT_EQ(
       wrong.error().message,
       "t.toml:8: threat a: finding 'strider' is not in findings.toml. Did you mean 'stridor'?");
-}
-
-TEST(Looks, AreUnexaminedCheapAndInOrder) {
-  const auto x = patient(24, {found("wheeze"), not_found("crackles")});
-  const auto i = weighed(x);
-  ASSERT_FALSE(i.looks.empty());
-  for (std::size_t n = 0; n < i.looks.size(); ++n) {
-    const Look& look = i.looks[n];
-    EXPECT_NE(look.finding_id, "wheeze");
-    EXPECT_NE(look.finding_id, "crackles");
-    EXPECT_FALSE(look.how.empty());
-    EXPECT_GT(look.seconds, 0.0);
-    EXPECT_GE(look.bits, 0.0);
-    if (n > 0) {
-      EXPECT_LE(look.score, i.looks[n - 1].score);
-    }
-  }
-}
-
-TEST(Looks, ExpectedInformationFallsToNothingWhenAllIsLookedAt) {
-  auto x = patient(24);
-  for (const FindingInfo& info : the_knowledge().findings.all()) {
-    if (!info.pattern) x.findings.push_back(not_found(info.id));
-  }
-  EXPECT_TRUE(weighed(x).looks.empty());
 }
 
 TEST(Sayings, StandBesideTheEvidenceThatDisagrees) {

@@ -103,6 +103,61 @@ TEST(Weigh, ADuplicateAddsAtMostTheStatedShrink) {
   }
 }
 
+// The spread that judged absences are drawn towards, worked out again from the table.
+TEST(Weigh, JudgedAbsencesAreDrawnTowardsThePrintedSpread) {
+  double squares = 0.0, sampling = 0.0, count = 0.0, with_interval = 0.0;
+  for (const EvidenceRow& row : the_knowledge().published) {
+    if (row.use != Use::kBoth && row.use != Use::kAbsent) continue;
+    const Ratio& r = row.negative;
+    if (!r.value || r.derived) continue;
+    squares += std::log(*r.value) * std::log(*r.value);
+    count += 1.0;
+    if (!r.lo || !r.hi || *r.lo <= 0.0) continue;
+    sampling += std::pow(std::log(*r.hi / *r.lo) / (2 * 1.96), 2);
+    with_interval += 1.0;
+  }
+  const double spread = std::sqrt(squares / count - sampling / with_interval);
+  std::printf("printed log ratios of absent findings: spread %.3f over %.0f rows\n", spread, count);
+  EXPECT_NEAR(spread, 0.48, 0.03);
+  // Barking cough in croup: 92 of 100, so its absence would be judged to divide by about 12.
+  const auto i = weighed(patient(2, {not_found("barking_cough")}));
+  for (const auto& c : ranked(i, "croup").contributions) {
+    if (c.finding_id == "barking_cough") {
+      EXPECT_GT(c.ratio, 0.3);
+      EXPECT_LT(c.ratio, 0.8);
+    }
+  }
+}
+
+TEST(Weigh, WhatASecondCauseMayShowSpeaksLessAgainstTheFirst) {
+  // Low saturation is rare in bronchitis, but the old often have two causes.
+  const auto push = [](double age) {
+    auto x = patient(age);
+    x.vital_signs.spo2_percent = 88;
+    const auto i = weighed(x);
+    for (const auto& c : ranked(i, "bronchitis").contributions) {
+      if (c.finding_id == "hypoxia") return c.log_odds;
+    }
+    ADD_FAILURE() << "hypoxia does not push bronchitis";
+    return 0.0;
+  };
+  EXPECT_LT(push(40), 0.0);
+  EXPECT_LT(push(70), 0.0);
+  EXPECT_GT(push(70), push(40));
+  EXPECT_DOUBLE_EQ(chance_of_second_cause(65), 0.47);  // Ray 2006, VERIFIED abstract
+}
+
+TEST(Weigh, BothKindsOfCracklesLookedForAndNotFoundMeanNoCrackles) {
+  const auto crackles = [](std::vector<exam::Finding> findings) {
+    const auto known = observe(patient(70, std::move(findings)), the_knowledge().findings);
+    return known.by_finding[*the_knowledge().findings.index_of("crackles")].presence;
+  };
+  EXPECT_EQ(crackles({not_found("fine_crackles"), not_found("coarse_crackles")}),
+            Presence::kAbsent);
+  EXPECT_EQ(crackles({not_found("fine_crackles")}), Presence::kUnknown);
+  EXPECT_EQ(crackles({found("fine_crackles"), not_found("coarse_crackles")}), Presence::kPresent);
+}
+
 TEST(Weigh, ASecondFindingOfAGroupCountsHalf) {
   std::vector<Contribution> c(3);
   c[0].finding_id = "bronchial_breathing";
@@ -171,7 +226,8 @@ TEST(Weigh, NotHeardInAMovingVehicleHardlyLowersAnything) {
   const auto road = weighed(x, moving);
   for (const auto& r : road.ranking) {
     for (const auto& c : r.contributions) {
-      if (c.presence == Presence::kAbsent || c.finding_id == "diminished_breath_sounds") {
+      if (c.presence == Presence::kAbsent || c.finding_id == "diminished_breath_sounds" ||
+          c.finding_id == "diminished_one_sided") {
         EXPECT_LT(std::abs(c.log_odds), 0.15) << r.id << " " << c.finding_id;
       }
     }
