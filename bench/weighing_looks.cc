@@ -1,4 +1,5 @@
-// How fast information grows: the best look next, against fixed and random orders of the same looks.
+// How fast information grows: the best look next, against fixed and random orders of the same
+// looks.
 #include <algorithm>
 #include <cmath>
 
@@ -17,10 +18,10 @@ using reasoning::LookInfo;
 
 // From the head down, then the kit: the order of a secondary survey (common practice).
 constexpr const char* kHeadToToe[] = {
-    "speech",         "face",       "forehead", "burns",       "mouth", "cough_sputum", "neck",
-    "neck_sound",     "effort",     "chest_by_hand", "percussion", "lungs", "voice_sound", "heart",
-    "skin",           "legs",       "oximeter", "breath_count", "blood_pressure", "thermometer",
-    "capnograph"};
+    "speech",         "face",        "forehead",  "burns",         "mouth",      "cough_sputum",
+    "neck",           "neck_sound",  "effort",    "chest_by_hand", "percussion", "lungs",
+    "voice_sound",    "heart",       "skin",      "legs",          "oximeter",   "breath_count",
+    "blood_pressure", "thermometer", "capnograph"};
 constexpr std::size_t kNumKit = 5;  // the last ones
 
 // Where a patient stands after each look.
@@ -112,9 +113,7 @@ Path follow(const Case& c, const Knowledge& knowledge, const std::vector<std::st
                             [&](const auto& look) { return look.id == id; }) -
                now.looks.begin();
       };
-      phren::stable_sort(left, [&](const auto& a, const auto& b) {
-        return place(a) < place(b);
-      });
+      phren::stable_sort(left, [&](const auto& a, const auto& b) { return place(a) < place(b); });
     }
     bool any = false;
     while (!left.empty() && !any) {

@@ -246,12 +246,12 @@ std::string confusion(const Judgement& j) {
 }  // namespace
 
 int write_tables(const Judgement& j, const std::filesystem::path& folder) {
-  const std::string text =
-      fmt::format("{} patients, {} with a second condition.\n\n", j.num_patients,
-                  j.num_coexisting) +
-      condition_table(j) + "\n" + length_text(j) + "\n" + way_table(j) + "\n" + calibration_table(j.ways.front()) + "\n" +
-      fmt::format("Looks, {} patients:\n\n", j.num_curve_patients) + order_table(j, true) + "\n" +
-      order_table(j, false);
+  const std::string text = fmt::format("{} patients, {} with a second condition.\n\n",
+                                       j.num_patients, j.num_coexisting) +
+                           condition_table(j) + "\n" + length_text(j) + "\n" + way_table(j) + "\n" +
+                           calibration_table(j.ways.front()) + "\n" +
+                           fmt::format("Looks, {} patients:\n\n", j.num_curve_patients) +
+                           order_table(j, true) + "\n" + order_table(j, false);
   fmt::print("{}", text);
   bool all_written = static_cast<bool>(make_directories(folder));
   for (const auto& [name, contents] :

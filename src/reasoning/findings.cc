@@ -65,6 +65,7 @@ FindingInfo read_finding(TomlFields& fields) {
   fields.word("found_by", info.found_by, exam::parse_basis, true);
   fields.texts("groups", info.groups);
   if (info.groups.empty()) fields.note({ErrorCode::kMalformed, "needs groups"});
+  fields.text("look", info.look);
   fields.flag("sided", info.sided);
   fields.flag("silence", info.silence);
   fields.flag("pattern", info.pattern);

@@ -34,6 +34,7 @@ struct FindingInfo {
   exam::Basis found_by = exam::Basis::kHeard;
   std::vector<std::string> groups;
   std::vector<std::size_t> group_indices;  // 0 .. FindingTable::num_groups() - 1
+  std::string look;  // instruction for this finding alone; "" when no cheap bedside look settles it
   bool sided = false;
   bool silence = false;
   bool pattern = false;

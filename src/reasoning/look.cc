@@ -165,9 +165,8 @@ Look judge(const Scale& scale, const std::vector<RankedCondition>& ranking,
     look.bits += t.bits * shrunk(shrink, counts.take(table[t.finding]));
     if (!table[t.finding].pattern) look.shows.push_back(table[t.finding].label);
   }
-  const auto first = std::find_if(told.begin(), told.end(), [&](const Telling& t) {
-    return !table[t.finding].pattern;
-  });
+  const auto first = std::find_if(told.begin(), told.end(),
+                                  [&](const Telling& t) { return !table[t.finding].pattern; });
   look.finding_id = table[first->finding].id;
   look.label = table[first->finding].label;
   look.for_condition = ranking[first->most_about].label;

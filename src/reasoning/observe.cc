@@ -32,7 +32,8 @@ void note_side(Sides& sides, const exam::Finding& finding) {
   sides.left = sides.left || finding.side == Side::kLeft || both;
 }
 
-// As absent as the least sure of its kinds; nothing when one of them was not looked for or is there.
+// As absent as the least sure of its kinds; nothing when one of them was not looked for or is
+// there.
 std::optional<Observation> absent_kinds(const FindingTable& table, std::size_t family,
                                         const std::vector<Observation>& known) {
   std::optional<Observation> least;

@@ -44,8 +44,7 @@ Result<std::vector<LookInfo>> read_looks(const CsvTable& table, const FindingTab
     look.status = table.text(i, "status");
     for (const auto column : {"look_id", "how", "seconds", "shows", "source", "status"}) {
       if (table.text(i, column).empty()) {
-        return fail(ErrorCode::kMalformed,
-                    table.place(i) + ": " + column + " may not be blank");
+        return fail(ErrorCode::kMalformed, table.place(i) + ": " + column + " may not be blank");
       }
     }
     if (const auto standing = parse_standing(look.status); !standing) {

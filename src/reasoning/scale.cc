@@ -161,8 +161,7 @@ Item Scale::from_engineering(std::size_t condition, std::size_t finding, Presenc
   const double variance =
       judgement_variance(item.share, presence) + judgement_variance(item.share_rest, presence);
   constexpr double kSpread = kPublishedSpreadAbsent * kPublishedSpreadAbsent;
-  const double weight =
-      presence == Presence::kPresent ? 1.0 : kSpread / (kSpread + variance);
+  const double weight = presence == Presence::kPresent ? 1.0 : kSpread / (kSpread + variance);
   cap(item, std::exp(weight * judged));
   item.sd = std::sqrt(weight * variance);
   item.is_interval_assumed = true;

@@ -65,8 +65,8 @@ class Scale {
   std::vector<double> mixed_, mixed_weight_;  // by finding: sum of prior x share, and of prior
 };
 
-// Chance that a second cause is there too, which may show a finding whatever the first one does: 47 %
-// of the over-65s in respiratory failure (Ray 2006, Crit Care 10:R82), less in the young
+// Chance that a second cause is there too, which may show a finding whatever the first one does: 47
+// % of the over-65s in respiratory failure (Ray 2006, Crit Care 10:R82), less in the young
 // (ENGINEERING).
 double chance_of_second_cause(double age_years);
 // The listener follows the sign with chance r and else reports at the usual rate: 1 + r (ratio -

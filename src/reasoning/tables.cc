@@ -35,7 +35,8 @@ Result<double> needed(const CsvTable& table, std::size_t row, std::string_view c
 }  // namespace
 
 Result<std::vector<ConditionInfo>> read_conditions(const CsvTable& table) {
-  if (auto ok = table.require({"condition_id", "label", "meaning", "can_kill_soon", "alone"}); !ok) {
+  if (auto ok = table.require({"condition_id", "label", "meaning", "can_kill_soon", "alone"});
+      !ok) {
     return fail(ok.error());
   }
   std::vector<ConditionInfo> conditions;

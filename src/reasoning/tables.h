@@ -1,8 +1,8 @@
 // The smaller tables beside the published evidence: conditions, teaching-judgement frequencies,
 // priors by setting and age, how well listeners agree, and what one can do to find out more.
 //
-// Units:   probabilities 0..1 in memory, per cent in the files; ages in years; kappa -1..1; seconds.
-// Errors:  kMalformed or kInvalidArgument naming file, line, column, value and range.
+// Units:   probabilities 0..1 in memory, per cent in the files; ages in years; kappa -1..1;
+// seconds. Errors:  kMalformed or kInvalidArgument naming file, line, column, value and range.
 #pragma once
 
 #include <map>

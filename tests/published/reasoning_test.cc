@@ -62,8 +62,8 @@ Printed printed(const std::string& text, const std::string& key) {
 }
 
 // Seven of the printed cells are not their own exact figure rounded once. Each is checked for what
-// its source seems to have done instead, to the last printed figure; no other cell may stray by more
-// than half a unit.
+// its source seems to have done instead, to the last printed figure; no other cell may stray by
+// more than half a unit.
 double rounded(double value, int digits) {
   const double scale = std::pow(10.0, digits);
   return std::round(value * scale) / scale;
@@ -80,7 +80,8 @@ void expect_printed(double ours, const std::string& text, const std::string& key
   const Printed p = printed(text, key);
   if (std::isnan(p.value)) return;
   if (text == "LR+ 1.5, post 28%; LR- 0.92, post 19%" && key == "LR+ ") {
-    EXPECT_NEAR(rounded_twice(ours, 1), p.value, 1e-9);  // Hull 1988, haemoptysis: 1.4497, 1.45, 1.5
+    EXPECT_NEAR(rounded_twice(ours, 1), p.value,
+                1e-9);  // Hull 1988, haemoptysis: 1.4497, 1.45, 1.5
   } else if (text == "sens 84, spec 97, PPV 97, accuracy 89" && key == "accuracy ") {
     EXPECT_NEAR(cut(ours, 0), p.value, 1e-9);  // Chen 1998: 89.86
   } else {

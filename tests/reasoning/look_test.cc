@@ -37,8 +37,8 @@ TEST(Looks, ExpectedInformationFallsToNothingWhenAllIsLookedAt) {
 }
 
 const Look* find_look(const Impression& i, const std::string& id) {
-  const auto found = std::find_if(i.looks.begin(), i.looks.end(),
-                                  [&](const Look& look) { return look.id == id; });
+  const auto found =
+      std::find_if(i.looks.begin(), i.looks.end(), [&](const Look& look) { return look.id == id; });
   return found == i.looks.end() ? nullptr : &*found;
 }
 

@@ -150,10 +150,9 @@ int evidence(const Options& options, Context& context) {
   }
   if (std::find(ids.begin(), ids.end(), *options.what) == ids.end()) {
     ids.push_back("check");
-    return context.report({ErrorCode::kNotFound, "'" + *options.what +
-                                                     "' is not a condition that is weighed." +
-                                                     did_you_mean(*options.what, ids) +
-                                                     " It must be one of " + all});
+    return context.report(
+        {ErrorCode::kNotFound, "'" + *options.what + "' is not a condition that is weighed." +
+                                   did_you_mean(*options.what, ids) + " It must be one of " + all});
   }
   return show(*options.what, *knowledge, options.json, context);
 }

@@ -36,7 +36,8 @@ void print_threats(const std::vector<r::Threat>& threats, std::ostream& out) {
   std::string open;
   for (const r::Threat& t : threats) {
     if (t.is_named) continue;
-    open += fmt::format("{}{} ({})", open.empty() ? "" : "; ", t.label, joined(t.settle_in_words, ", "));
+    open += fmt::format("{}{} ({})", open.empty() ? "" : "; ", t.label,
+                        joined(t.settle_in_words, ", "));
   }
   if (!open.empty()) out << "  not excluded yet; look for: " << open << '\n';
 }

@@ -51,8 +51,7 @@ Status add_sites(RouteTable& table, const std::filesystem::path& data) {
 json to_json(const reasoning::FindingInfo& finding) {
   return {{"id", finding.id},           {"label", finding.label},
           {"meaning", finding.meaning}, {"found_by", exam::to_string(finding.found_by)},
-          {"look", finding.look},       {"seconds", finding.seconds},
-          {"is_sided", finding.sided}};
+          {"look", finding.look},       {"is_sided", finding.sided}};
 }
 
 Status add_findings(RouteTable& table, const std::filesystem::path& data) {

@@ -21,7 +21,7 @@ export type Basis = 'heard' | 'measured' | 'seen' | 'felt' | 'percussed' | 'aske
 export type Posture = 'sitting' | 'reclined' | 'lying';
 export type Side = 'right' | 'left' | 'midline';
 export interface FindingKind {
-  id: string; label: string; meaning: string; found_by: Basis; look: string; seconds: number; is_sided: boolean;
+  id: string; label: string; meaning: string; found_by: Basis; look: string; is_sided: boolean;
 }
 
 export const bodyOf = (person: Person): Body => ({
