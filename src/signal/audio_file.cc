@@ -73,12 +73,38 @@ std::string format_name(SNDFILE* file, int format) {
          (minor.name ? minor.name : "unknown");
 }
 
-bool has_text(SNDFILE* file) {
+// Chunks of a WAV that hold words about a recording: broadcast and cart notes, tags, XML.
+bool has_word_chunk(SNDFILE* file) {
+  constexpr std::array<std::string_view, 8> kChunks{"bext", "cart", "iXML", "aXML",
+                                                    "_PMX", "id3 ", "ID3 ", "note"};
+  return std::any_of(kChunks.begin(), kChunks.end(), [&](std::string_view id) {
+    SF_CHUNK_INFO info{};
+    std::memcpy(info.id, id.data(), id.size());
+    info.id_size = static_cast<unsigned>(id.size());
+    return sf_get_chunk_iterator(file, &info) != nullptr;
+  });
+}
+
+// Pictures and blocks of other programs in a FLAC, which libsndfile passes over (RFC 9639, 8).
+bool has_flac_extra(std::span<const unsigned char> head) {
+  constexpr unsigned kApplication = 2, kPicture = 6;
+  if (head.size() < 4 || std::memcmp(head.data(), "fLaC", 4) != 0) return false;
+  for (std::size_t at = 4; at + 4 <= head.size();) {
+    const unsigned kind = head[at] & 0x7Fu;
+    if (kind == kApplication || kind == kPicture) return true;
+    if ((head[at] & 0x80u) != 0) return false;
+    at += 4 + (static_cast<std::size_t>(head[at + 1]) << 16 |
+               static_cast<std::size_t>(head[at + 2]) << 8 | head[at + 3]);
+  }
+  return false;
+}
+
+bool has_text(SNDFILE* file, std::span<const unsigned char> head) {
   for (int key = SF_STR_FIRST; key <= SF_STR_LAST; ++key) {
     const char* text = key == SF_STR_SOFTWARE ? nullptr : sf_get_string(file, key);
     if (text != nullptr && *text != '\0') return true;
   }
-  return false;
+  return has_word_chunk(file) || has_flac_extra(head);
 }
 
 std::uint32_t little_endian_32(const unsigned char* p) {
@@ -157,7 +183,7 @@ AudioReader::~AudioReader() = default;
 namespace {
 
 Result<AudioInfo> describe(SNDFILE* file, const SF_INFO& header, const std::string& name,
-                           std::uint64_t missing_bytes) {
+                           std::uint64_t missing_bytes, std::span<const unsigned char> head) {
   if (file == nullptr)
     return fail(ErrorCode::kMalformed, name + ": not a sound file that can be read (" +
                                            sf_strerror(nullptr) + "); give WAV or FLAC");
@@ -171,7 +197,7 @@ Result<AudioInfo> describe(SNDFILE* file, const SF_INFO& header, const std::stri
   info.num_channels = header.channels;
   info.num_frames = static_cast<std::uint64_t>(header.frames);
   info.format = format_name(file, header.format);
-  info.has_metadata_text = has_text(file);
+  info.has_metadata_text = has_text(file, head);
   return info;
 }
 
@@ -198,7 +224,8 @@ Result<AudioReader> AudioReader::open(const std::filesystem::path& path) {
   SF_INFO header{};
   impl->file = sf_open(name.c_str(), SFM_READ, &header);
   const auto size = static_cast<std::uint64_t>(std::filesystem::file_size(path, ignored));
-  auto info = describe(impl->file, header, name, missing_wav_bytes({head.data(), head_size}, size));
+  const std::span<const unsigned char> start(head.data(), head_size);
+  auto info = describe(impl->file, header, name, missing_wav_bytes(start, size), start);
   if (!info) return fail(info.error());
   return AudioReader(std::move(impl), std::move(*info));
 }
@@ -214,7 +241,8 @@ Result<AudioReader> AudioReader::open_bytes(std::span<const std::byte> bytes,
   SF_INFO header{};
   SF_VIRTUAL_IO io = memory_io();
   impl->file = sf_open_virtual(&io, SFM_READ, &header, &impl->memory);
-  auto info = describe(impl->file, header, impl->name, missing_wav_bytes(start, bytes.size()));
+  auto info =
+      describe(impl->file, header, impl->name, missing_wav_bytes(start, bytes.size()), start);
   if (!info) return fail(info.error());
   return AudioReader(std::move(impl), std::move(*info));
 }

@@ -26,7 +26,9 @@ struct AudioInfo {
   int num_channels = 0;
   std::uint64_t num_frames = 0;
   std::string format;              // "WAV, Signed 16 bit PCM"
-  bool has_metadata_text = false;  // title, artist, comment...: may name a person
+  // Words or pictures beside the sound (title, comment, broadcast notes, tags, cover): may name a
+  // person. Only what stands in known places is seen; a written copy carries none of it anyway.
+  bool has_metadata_text = false;
 
   double duration_s() const {
     return sample_rate_hz > 0.0 ? static_cast<double>(num_frames) / sample_rate_hz : 0.0;

@@ -10,6 +10,7 @@ void add_compare(Program& program);
 void add_conditions(Program& program);
 void add_evidence(Program& program);
 void add_examine(Program& program);
+void add_import(Program& program);
 void add_measure(Program& program);
 void add_render(Program& program);
 void add_replay(Program& program);

@@ -11,6 +11,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_render,
            add_measure,
            add_compare,
+           add_import,
            add_score,
            add_weigh,
            add_evidence,
