@@ -25,7 +25,7 @@ struct AudioInfo {
   double sample_rate_hz = 0.0;
   int num_channels = 0;
   std::uint64_t num_frames = 0;
-  std::string format;              // "WAV, Signed 16 bit PCM"
+  std::string format;  // "WAV, Signed 16 bit PCM"
   // Words or pictures beside the sound (title, comment, broadcast notes, tags, cover): may name a
   // person. Only what stands in known places is seen; a written copy carries none of it anyway.
   bool has_metadata_text = false;
