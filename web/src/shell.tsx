@@ -1,5 +1,6 @@
 // The frame around every place: name, places, theme and size, and the caution.
 import type { JSX } from 'preact';
+import { useEffect } from 'preact/hooks';
 import { route } from './lib/route';
 import { size, theme } from './lib/settings';
 import { Bench } from './bench/bench';
@@ -20,6 +21,7 @@ const places: PlaceInPhren[] = [
 
 export function Shell() {
   const current = places.find((place) => place.path === route.value[0]) ?? places[0]!;
+  useEffect(() => { scrollTo({ top: 0 }); }, [route.value.join('/')]);
   const night = theme.value === 'night';
   const hall = size.value === 'hall';
   return <>

@@ -2,6 +2,12 @@
 import type { Encounter } from './session';
 import type { FindingKind } from './types';
 
+// Two findings looked for in the same way are told apart by their names.
+function wordsFor(kind: FindingKind, kinds: readonly FindingKind[]): string {
+  if (!kind.look) return kind.label;
+  return kinds.filter((one) => one.look === kind.look).length > 1 ? `${kind.look}: ${kind.label}?` : kind.look;
+}
+
 export function Asking({ encounter, kinds, title, onStart }: {
   encounter: Encounter; kinds: readonly FindingKind[]; title: string; onStart: () => Promise<boolean>;
 }) {
@@ -12,7 +18,7 @@ export function Asking({ encounter, kinds, title, onStart }: {
         const mark = encounter.markOf(kind.id, '');
         const answer = () => { void onStart().then((isThere) => { if (isThere) encounter.look(kind); }); };
         return <li class="answer">
-          <button class="wide" onClick={answer}>{kind.look || kind.label}</button>
+          <button class="wide" onClick={answer}>{wordsFor(kind, kinds)}</button>
           <span role="status">{mark && (mark.presence === 'present'
             ? <><strong>Yes: {kind.label}</strong>{mark.side !== 'midline' && `, ${mark.side}`}</>
             : <>No {kind.label}</>)}</span>

@@ -101,6 +101,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
     <section class="stack">
       <div class="hand-bar">
         <button class="phone-only" onClick={() => scrollTo({ top: 0 })}>Chest</button>
+        <button class="phone-only press" aria-pressed={encounter.isPressed.value} onClick={press} disabled={isStarting}>{encounter.isPressed.value ? 'Lift' : 'Put on'}</button>
         <div class="hands" role="tablist" aria-label="Your hands">
           {hands.map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => use(one)}>{one}</button>)}
         </div>

@@ -7,7 +7,7 @@ import type { Relived } from '../engine/replay_worker';
 import { inWords, siteAt } from '../chest/landmarks';
 import type { Place } from '../chest/geometry';
 import { save } from '../lib/save';
-import { bySite, bySound } from './debrief_truth';
+import { bySite, bySound, namedSounds } from './debrief_truth';
 import type { LogEntry } from './log';
 import { clock, MarkList } from './marking';
 import { Moment, useMoment, type Player } from './moment';
@@ -24,17 +24,19 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
   const stays = useMemo(() => encounter.stays(totalS), [encounter]);
   const [relived, setRelived] = useState<Relived | null>(null);
   const [trouble, setTrouble] = useState('');
+  const [share, setShare] = useState(0);
   const [atS, setAtS] = useState<number | null>(null);
   const [replay, setReplay] = useState<ReturnType<typeof startReplay> | null>(null);
   useEffect(() => {
     let made: ReturnType<typeof startReplay> | null = null;
     loadConfig(encounter.prepared.id).then((config) => {
-      made = startReplay({ ...encounter.setup(config, treatments.map((one) => one.id)), untilS: 0 }, totalS);
+      made = startReplay({ ...encounter.setup(config, treatments.map((one) => one.id)), untilS: 0 }, totalS, setShare);
       setReplay(made);
       return made.relived;
     }).then(setRelived, (error: Error) => setTrouble('What was there to hear could not be worked out: ' + error.message));
     return () => made?.close();
   }, [encounter]);
+  useEffect(() => { scrollTo({ top: 0 }); }, []);
   const player = useMoment(replay, totalS, setAtS);
   const { prepared } = encounter;
   return <article class="stack debrief">
@@ -45,7 +47,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
     <Timeline encounter={encounter} stays={stays} totalS={totalS} atS={atS} relived={relived} />
     <div class="two">
       <section class="stack">
-        {relived ? <Truth encounter={encounter} relived={relived} /> : !trouble && <p role="status">Living the encounter again…</p>}
+        {relived ? <Truth encounter={encounter} relived={relived} /> : !trouble && <p>Living the encounter again: {Math.round(100 * share)} %</p>}
         {relived && <Moment player={player} totalS={totalS} isListening={(t) => stays.some((one) => t >= one.fromS && t < one.toS)} />}
       </section>
       <section class="stack"><h2>What you found</h2><MarkList encounter={encounter} />
@@ -74,17 +76,20 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived 
   const marked = new Set(encounter.marks.value.filter((mark) => mark.presence === 'present').map((mark) => mark.finding_id));
   const sounds = bySound(stays, relived.events, marked);
   const places = bySite(stays, relived.events);
+  const wrong = encounter.marks.value.filter((mark) => mark.presence === 'present' && namedSounds.has(mark.finding_id) && !sounds.some((one) => one.findingId === mark.finding_id));
   const name = (id: string) => (id ? `${encounter.sites.find((site) => site.id === id)?.name ?? id} (${id})` : 'between the sites');
   return <>
     <h2>Sounds that were there to hear</h2>
     {sounds.length === 0 && <p>No added sound was audible at the places you listened.</p>}
     <ul class="plain-list">{sounds.map((one) => <li class={one.wasMarked ? '' : 'notice'}><strong>{one.label}</strong>, {one.phaseWords}, {one.regionWords}{one.sites.length > 0 && `, at ${one.sites.join(', ')}`}:{' '}
       {one.wasMarked ? 'you marked it' : 'not marked'}</li>)}</ul>
+    {wrong.length > 0 && <><h2>Marked, but not there to hear</h2>
+      <ul class="plain-list">{wrong.map((mark) => <li class="notice"><strong>{encounter.kinds.find((one) => one.id === mark.finding_id)?.label ?? mark.finding_id}</strong>{mark.site_id && ` at ${mark.site_id}`}</li>)}</ul></>}
     <h2>Where you listened, and how long</h2>
     {places.length === 0 ? <p>The chestpiece was never on the chest.</p> : <table class="small" data-places>
-      <thead><tr><th scope="col">place</th><th scope="col">seconds</th><th scope="col">breath above noise</th><th scope="col">to be heard there</th></tr></thead>
+      <thead><tr><th scope="col">place</th><th scope="col">seconds</th><th scope="col">breath above noise, in / out</th><th scope="col">to be heard there</th></tr></thead>
       <tbody class="figures">{places.map((one) => <tr data-site={one.siteId}>
-        <td>{name(one.siteId)}{one.isThroughCloth && <em> through clothing</em>}</td><td>{one.seconds.toFixed(1)}</td><td>{one.breathDb === null ? '' : `${one.breathDb.toFixed(0)} dB`}</td>
+        <td>{name(one.siteId)}{one.isThroughCloth && <em> through clothing</em>}</td><td>{one.seconds.toFixed(1)}</td><td>{one.breathDb.map((value) => (value === null ? '–' : value.toFixed(0))).join(' / ')} dB</td>
         <td>{[...one.counts].filter(([sound]) => sound !== 'heart').map(([sound, count]) => `${soundLabel[sound]} × ${count}`).join(', ') || 'nothing'}</td></tr>)}</tbody></table>}
   </>;
 }

@@ -10,6 +10,8 @@ const findingOf: Partial<Record<SoundName, string>> = {
   pleural_friction_rub: 'pleural_friction_rub', bronchial: 'bronchial_breathing', grunting: 'grunting', gurgling: 'gurgling',
 };
 
+export const namedSounds: ReadonlySet<string> = new Set(Object.values(findingOf));
+
 // An event belongs to the stay that holds its middle; what could not be heard belongs to none.
 export function eventsIn(stay: Stay, events: readonly HeardEvent[]): HeardEvent[] {
   return events.filter((event) => {
@@ -18,22 +20,25 @@ export function eventsIn(stay: Stay, events: readonly HeardEvent[]): HeardEvent[
   });
 }
 
-export interface PlaceTruth { siteId: string; seconds: number; isThroughCloth: boolean; counts: Map<SoundName, number>; breathDb: number | null }
+const isBreath = new Set<SoundName>(['normal', 'bronchial', 'tracheal']);
+const mean = (values: number[]) => (values.length > 0 ? values.reduce((sum, value) => sum + value, 0) / values.length : null);
+
+export interface PlaceTruth { siteId: string; seconds: number; isThroughCloth: boolean; counts: Map<SoundName, number>; breathDb: [number | null, number | null] }  // in, out
 
 export function bySite(stays: readonly Stay[], events: readonly HeardEvent[]): PlaceTruth[] {
-  const places = new Map<string, PlaceTruth & { levels: number[] }>();
+  const places = new Map<string, PlaceTruth & { levels: [number[], number[]] }>();
   for (const stay of stays) {
-    const place = places.get(stay.siteId) ?? { siteId: stay.siteId, seconds: 0, isThroughCloth: false, counts: new Map<SoundName, number>(), breathDb: null, levels: [] };
+    const place = places.get(stay.siteId) ?? { siteId: stay.siteId, seconds: 0, isThroughCloth: false, counts: new Map<SoundName, number>(), breathDb: [null, null], levels: [[], []] };
     places.set(stay.siteId, place);
     place.seconds += stay.toS - stay.fromS;
     place.isThroughCloth ||= stay.isThroughCloth;
     for (const event of eventsIn(stay, events)) {
       place.counts.set(event.sound, (place.counts.get(event.sound) ?? 0) + 1);
-      if (event.sound === 'normal' && event.phase === 0) place.levels.push(event.aboveDb);
+      if (isBreath.has(event.sound) && event.phase < 2) place.levels[event.phase as 0 | 1].push(event.aboveDb);
     }
   }
   return [...places.values()].filter((one) => one.seconds > 0.3).map(({ levels, ...one }) => ({
-    ...one, breathDb: levels.length > 0 ? levels.reduce((sum, value) => sum + value, 0) / levels.length : null }));
+    ...one, breathDb: [mean(levels[0]), mean(levels[1])] }));
 }
 
 export interface SoundTruth { findingId: string; label: string; sites: string[]; regionWords: string; phaseWords: string; count: number; wasMarked: boolean }

@@ -77,6 +77,9 @@ export function textAt(engine: Exports, at: number): string {
   return text;
 }
 
+// Everything the engine and the hands are at one moment: all of it lies in the module's memory.
+export interface Moment { timeS: number; memory: ArrayBuffer; aspect: Aspect | null; pressure: number; isAllBare: boolean; bare: string[] }
+
 export class Hands {
   readonly engine: Exports;
   private readonly setup: Setup;
@@ -126,6 +129,21 @@ export class Hands {
         break;
       default: break;  // words leave the body as it is
     }
+  }
+
+  moment(): Moment {
+    const { aspect, pressure, isAllBare } = this;
+    return { timeS: this.timeS, memory: this.engine.memory.buffer.slice(0), aspect, pressure, isAllBare, bare: [...this.bare] };
+  }
+  // Back, or on, to a moment of this same encounter.
+  go(to: Moment): void {
+    const { memory } = this.engine;
+    const missing = to.memory.byteLength - memory.buffer.byteLength;
+    if (missing > 0) memory.grow(missing / 65536);
+    new Uint8Array(memory.buffer).set(new Uint8Array(to.memory));
+    ({ aspect: this.aspect, pressure: this.pressure, isAllBare: this.isAllBare } = to);
+    this.bare.clear();
+    for (const one of to.bare) this.bare.add(one);
   }
 
   // Runs through what was done already, and on to `untilS`.

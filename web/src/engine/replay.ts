@@ -10,7 +10,7 @@ export interface Replay {
   close: () => void;
 }
 
-export function startReplay(setup: Omit<Setup, 'wasm'>, untilS: number): Replay {
+export function startReplay(setup: Omit<Setup, 'wasm'>, untilS: number, onProgress: (share: number) => void): Replay {
   const worker = new Worker(workerUrl, { type: 'module' });
   const ask = (message: ToReplay) => worker.postMessage(message);
   let turn: Promise<unknown> = Promise.resolve();
@@ -18,7 +18,11 @@ export function startReplay(setup: Omit<Setup, 'wasm'>, untilS: number): Replay 
     const mine = turn.then(async () => {
       const asked = await message();
       return new Promise<T>((resolve, reject) => {
-        worker.onmessage = ({ data }: MessageEvent<FromReplay>) => { if (data.tell === 'failed') reject(new Error(data.message)); else resolve(take(data)); };
+        worker.onmessage = ({ data }: MessageEvent<FromReplay>) => {
+          if (data.tell === 'progress') onProgress(data.share);
+          else if (data.tell === 'failed') reject(new Error(data.message));
+          else resolve(take(data));
+        };
         worker.onerror = (event) => reject(new Error(event.message || 'The replay could not be started.'));
         ask(asked);
       });

@@ -11,6 +11,9 @@ export function cssColour(name: string): string {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 }
 
+// How much larger than by hand everything is drawn: words on canvas must grow with the others.
+export const enlargement = (): number => Math.max(1, parseFloat(getComputedStyle(document.documentElement).fontSize) / 17);
+
 // 256 steps from the card through a tint of the accent to the ink, packed for ImageData (ABGR).
 export function wash(): Uint32Array {
   void theme.value;  // repaint callers subscribe through this

@@ -3,7 +3,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { soundLabel, type Now } from '../engine/protocol';
 import type { Signal } from '@preact/signals';
 import { theme } from '../lib/settings';
-import { cssColour, wash } from './ink';
+import { cssColour, enlargement, wash } from './ink';
 import { kBins, kTape_s, type Tape } from './tape';
 
 const kFlow = 90, kEvents = 44, kSound = 172;
@@ -75,7 +75,7 @@ export function LiveTrace({ tape, now }: { tape: Tape; now: Signal<Now | null> }
     const sheetPen = sheet.getContext('2d')!;
     let image = sheetPen.createImageData(1, kBins);
     const fit = () => {
-      const wanted = Math.max(300, Math.min(1000, element.clientWidth));
+      const wanted = Math.round(Math.max(300, Math.min(1000, element.clientWidth / enlargement())));
       if (wanted === width) return;
       width = element.width = sheet.width = wanted;
       element.height = kFlow + kEvents + kSound;

@@ -3,7 +3,7 @@ import type { Signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Now } from '../engine/protocol';
 import { theme } from '../lib/settings';
-import { cssColour } from './ink';
+import { cssColour, enlargement } from './ink';
 import type { FlowPoint, Tape } from './tape';
 
 const kMargin = 22;
@@ -21,7 +21,8 @@ export function Loops({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
       frame = requestAnimationFrame(draw);
       const points = tape.flow;
       if (!now.peek() || points.length < 3) return;
-      if (width !== Math.max(200, element.clientWidth)) { width = element.width = Math.max(200, element.clientWidth); element.height = height; }
+      const wanted = Math.round(Math.max(200, element.clientWidth / enlargement()));
+      if (width !== wanted) { width = element.width = wanted; element.height = height; }
       let low = Infinity, high = -Infinity, most = 0.3;
       for (const point of points) { low = Math.min(low, point.volume); high = Math.max(high, point.volume); most = Math.max(most, Math.abs(point.flow)); }
       const span = Math.max(0.05, high - low);
