@@ -18,7 +18,7 @@ using reasoning::Impression;
 using reasoning::Knowledge;
 using reasoning::WeighOptions;
 
-constexpr std::size_t kCurvePatientsPerCondition = 1;
+constexpr std::size_t kCurvePatientsPerCondition = 60;
 
 // The threat that must be named for each condition that can kill soon.
 const std::map<std::string, std::string> kTrueThreat{{"asthma", "silent"},

@@ -98,10 +98,14 @@ class Reader {
       return false;
     }
     for (const auto& [key, value] : node.items()) {
-      if (std::find(known.begin(), known.end(), key) == known.end()) {
-        note(ErrorCode::kInvalidArgument, path + "/" + key,
-             " is not a field of an examination." + did_you_mean(key, known));
+      if (std::find(known.begin(), known.end(), key) != known.end()) continue;
+      std::string hint = did_you_mean(key, known);
+      if (hint.empty()) {
+        for (const auto name : known)
+          hint += (hint.empty() ? " Known: " : ", ") + std::string(name);
       }
+      note(ErrorCode::kInvalidArgument, path + "/" + key,
+           " is not a field of an examination." + hint);
     }
     return true;
   }

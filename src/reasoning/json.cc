@@ -131,18 +131,21 @@ Json to_json(const Saying& s) {
 Json to_json(const Impression& impression) {
   Json sayings = Json::array();
   for (const Saying& s : impression.sayings) sayings.push_back(to_json(s));
-  return {{"schema_version", kImpressionSchemaVersion},
-          {"caution", "Training aid: explains findings, does not diagnose."},
-          {"setting", impression.setting},
-          {"surroundings",
-           impression.surroundings == Surroundings::kQuiet ? "quiet" : "moving_vehicle"},
-          {"age_years", impression.age_years},
-          {"threats", list(impression.threats)},
-          {"ranking", list(impression.ranking)},
-          {"looks", list(impression.looks)},
-          {"rules", list(impression.rules)},
-          {"sayings", std::move(sayings)},
-          {"remarks", impression.remarks}};
+  return {
+      {"schema_version", kImpressionSchemaVersion},
+      {"caution",
+       "Training aid: explains findings, diagnoses nobody. Local protocols and medical direction "
+       "decide."},
+      {"setting", impression.setting},
+      {"surroundings",
+       impression.surroundings == Surroundings::kQuiet ? "quiet" : "moving_vehicle"},
+      {"age_years", impression.age_years},
+      {"threats", list(impression.threats)},
+      {"ranking", list(impression.ranking)},
+      {"looks", list(impression.looks)},
+      {"rules", list(impression.rules)},
+      {"sayings", std::move(sayings)},
+      {"remarks", impression.remarks}};
 }
 
 std::string to_json_text(const Impression& impression) {

@@ -22,6 +22,14 @@ std::string joined(const std::vector<std::string>& parts, const std::string& bet
   return out;
 }
 
+// The first few of `parts`; the rest as a number.
+std::string first_few(const std::vector<std::string>& parts) {
+  constexpr std::size_t kMost = 4;
+  if (parts.size() <= kMost) return joined(parts, ", ");
+  return joined({parts.begin(), parts.begin() + kMost}, ", ") +
+         fmt::format(" and {} more", parts.size() - kMost);
+}
+
 void print_threats(const std::vector<r::Threat>& threats, std::ostream& out) {
   out << "What could kill first (by rule, whatever the odds)\n";
   bool any = false;
@@ -36,8 +44,8 @@ void print_threats(const std::vector<r::Threat>& threats, std::ostream& out) {
   std::string open;
   for (const r::Threat& t : threats) {
     if (t.is_named) continue;
-    open += fmt::format("{}{} ({})", open.empty() ? "" : "; ", t.label,
-                        joined(t.settle_in_words, ", "));
+    open +=
+        fmt::format("{}{} ({})", open.empty() ? "" : "; ", t.label, first_few(t.settle_in_words));
   }
   if (!open.empty()) out << "  not excluded yet; look for: " << open << '\n';
 }

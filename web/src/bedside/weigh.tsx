@@ -19,7 +19,7 @@ export interface Impression { caution: string; threats: Threat[]; ranking: Ranke
 // Nothing is shown nearer to certain than 0.5 or 98 %, and it says so.
 const percent = (value: number) =>
   value <= 0.005 ? 'below 0.5 %' : value >= 0.98 ? 'above 98 %' : `${(value * 100).toFixed(value < 0.1 ? 1 : 0)} %`;
-const isFromMemory = (status: string) => status.startsWith('MEMORY');
+const isFromMemory = (status: string) => /memory/i.test(status);
 
 export function Weigh({ encounter }: { encounter: Encounter }) {
   const [impression, setImpression] = useState<Impression | null>(null);
