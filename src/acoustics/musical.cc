@@ -5,12 +5,13 @@ namespace {
 
 constexpr std::size_t kUpperAirway = exam::kNumLobes;  // "lobe" of the larynx
 constexpr double kHighest_hz = 1600.0;                 // of a wheeze (Gavriely 1984, from memory)
-constexpr double kWheezeLevel = 0.035;  // amplitude near a lobe that sings at the values below
+constexpr double kWheezeLevel = 0.11;  // amplitude near a lobe that sings at the values below
 constexpr double kWheezeSpeed_m_per_s = 15.0;
 constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
 constexpr double kSlowest_m_per_s = 1.8;      // no flutter below
 constexpr double kLeastFlow_L_per_s = 0.004;
 constexpr double kInspiratorySpeed_m_per_s = 11.0;
+constexpr double kInspiratoryShare = 0.5;  // of the loudness: the walls are held open on the way in
 constexpr double kRhonchusLevel = 0.030;
 constexpr double kStridorSpeed_m_per_s = 20.0;
 constexpr double kStridorLevel = 0.30;  // at the neck, at that speed of the jet
@@ -47,8 +48,8 @@ MusicalSounds::MusicalSounds(Seed seed, const BodyScale& scale) noexcept
       w.onset_mL = person_mL + (k == 0 ? 0.0 : draw.uniform(0.0, 60.0) * scale.volume_L);
       w.gap_ratio = k == 0 ? 1.0 : clamp(draw.log_normal(0.9, 0.28), 0.5, 1.8);
       w.loudness = k == 0 ? 1.0 : clamp(draw.log_normal(0.55, 0.3), 0.25, 1.0);
-      w.unevenness = draw.uniform(2.0, 10.0);
-      w.plug = draw.uniform(0.25, 0.75);
+      w.unevenness = draw.uniform(4.0, 24.0);
+      w.plug = draw.uniform(0.5, 1.0);
     }
   }
   lay_mucus(1.0);
@@ -99,12 +100,12 @@ void MusicalSounds::sing(const Scene& scene, std::size_t index, const ToneLanes:
 // greatest possible flow x of the whole lobe.
 double MusicalSounds::wheeze_drive(const Scene& scene, const patient::LobeState& lobe,
                                    Wheezer& w) noexcept {
-  if (lobe.secretions > w.plug) return 0.0;
+  if (lobe.secretions > w.plug * lobe.airway_radius_ratio) return 0.0;
   const double narrow = clamp(1.0 - lobe.airway_radius_ratio, 0.0, 1.0);
   if (lobe.flow_L_per_s >= 0.0) {
     w.sung_mL = 0.0;
     const double speed = absolute(lobe.choke_speed_m_per_s) * (1.0 + 0.05 * w.unevenness * narrow);
-    return smooth_step(kInspiratorySpeed_m_per_s, 1.4 * kInspiratorySpeed_m_per_s, speed) *
+    return kInspiratoryShare * smooth_step(kInspiratorySpeed_m_per_s, 1.4 * kInspiratorySpeed_m_per_s, speed) *
            smooth_step(0.40, 0.60, narrow);
   }
   const double limited = clamp(lobe.flow_limitation, 0.0, 0.9999);

@@ -42,7 +42,7 @@ class MusicalSounds {
     double unevenness = 2.0;  // how much harder disease hits it than its lobe
     double gap_ratio = 1.0;   // its half-gap against the lobe's
     double loudness = 1.0;
-    double plug = 0.5;     // secretions at which mucus shuts it
+    double plug = 0.8;     // film of mucus over radius at which it bridges and shuts
     double sung_mL = 0.0;  // breathed out since its limitation began in this breath
     double level = 0.0, drift = 0.0;
   };

@@ -69,8 +69,8 @@ double submerged(const Torso& torso, const Vec3& at, const PleuraState& side) no
 namespace {
 
 // 0 at a healthy resting volume .. 1 when blown up to four fifths of capacity.
-double blown_up(double resting_fraction) noexcept {
-  return clamp((resting_fraction - 0.38) / 0.36, 0.0, 1.3);
+double blown_up(double resting_inflation) noexcept {
+  return clamp((resting_inflation - 0.52) / 0.28, 0.0, 1.3);
 }
 
 void hear_points(Hearing& out, const Torso& torso, const Person& person, const SkinPoint& skin,

@@ -49,7 +49,7 @@ struct Hearing {
   double gas_gain = 1.0;
 };
 
-// Share of its range, 0..1, at which each lobe stays blown up at the end of a breath out. Sound has
+// Gas in each lobe at the end of a breath out, as a share of what it holds at most. Sound has
 // a harder way through blown-up lung, above all its highs: 24 -> 80 % of total capacity costs 1.7
 // dB at 200 Hz and 12.6 dB at 400 Hz (seven adults, Physiol Meas). What breathing itself changes is
 // part of the other figures.

@@ -115,7 +115,7 @@ void Chestpiece::Renderer::move(Scene& scene) noexcept {
 void Chestpiece::Renderer::follow_resting_volume(const Scene& scene) noexcept {
   const double share = scene.step_s / kRestingMemory_s;
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
-    const double now = scene.now->lobe[l].volume_fraction;
+    const double now = scene.now->lobe[l].inflation;
     double& low = resting_[l];
     if (!has_resting_ || now < low) {
       low = now;

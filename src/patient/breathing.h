@@ -32,6 +32,7 @@ struct BreathingInput {
   bool is_assisted = false;    // a machine does the work: nothing to compensate
   double muscle_length = 1.0;  // share of strength left at this lung volume
   double stiffness = 1.0;      // lung and wall elastance / normal
+  double resistance = 1.0;     // of the airways below the windpipe / normal
   double arousal = 1.0;        // 0 unconscious .. 1 alert
   double brainstem = 1.0;      // 0 = no rhythm
 };

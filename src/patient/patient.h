@@ -128,7 +128,7 @@ class Patient {
   double arousal_ = 1.0, brainstem_ = 1.0, temperature_C_ = 37.0;
   double mean_pleural_cmH2O_ = -6.0, rest_pleural_cmH2O_ = -6.0;
   double mean_shift_L_ = 0.0;  // of the mediastinum over a breath or so
-  double recruited_cmH2O_ = 0.0, irritation_ = 0.0, stiffness_ = 1.0;
+  double recruited_cmH2O_ = 0.0, irritation_ = 0.0, stiffness_ = 1.0, resistance_ = 1.0;
   double grunt_ = 0.0, grunt_brake_ = 0.0;
   CirculationDemand demand_;
   double bled_L_ = 0.0;

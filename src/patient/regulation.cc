@@ -61,6 +61,7 @@ void Patient::slow_step() noexcept {
   in.muscle_length = mechanics_.muscle_length_factor(mechanics_.content_L(mechanics_.state(), 0) +
                                                      mechanics_.content_L(mechanics_.state(), 1));
   in.stiffness = stiffness_;
+  in.resistance = resistance_;
   in.arousal = arousal_;
   in.brainstem = brainstem_;
   breathing_.update_drive(in, kSlow_s);
@@ -107,9 +108,11 @@ void Patient::second_step() noexcept {
 // Reflexes of the lung that need a slower look: stiffness, irritation, an infant's grunt.
 void Patient::update_reflexes() noexcept {
   const Load& load = course_.load();
-  double block = 0.0, airless = 0.0, slope = 0.0, narrow = 0.0;
+  double block = 0.0, airless = 0.0, slope = 0.0, narrow = 0.0, wide = 0.0;
   for (std::size_t i = 0; i < kLobes; ++i) {
-    narrow += kLobeShare[i] * (1.0 - body_.shape[i].radius_ratio);
+    const double radius = body_.shape[i].radius_ratio;
+    narrow += kLobeShare[i] * (1.0 - radius);
+    wide += kLobeShare[i] * radius * radius * radius * radius;
     block += kLobeShare[i] * load.at_lobe(kPerfusionBlock, i);
     airless += kLobeShare[i] * (load.at_lobe(kConsolidation, i) + load.at_lobe(kCollapse, i));
     slope += 1.0 / mechanics_.recoil_slope_cmH2O_per_L(i, mechanics_.state().volume_L[i]);
@@ -118,6 +121,7 @@ void Patient::update_reflexes() noexcept {
   const double healthy =
       wall + 2.0 * 0.95 * reference_.lung_recoil_cmH2O / (reference_.frc_L - 0.5 * reference_.rv_L);
   stiffness_ = clamp((wall + 1.0 / slope) / healthy, 0.7, 6.0);
+  resistance_ = 1.0 / (wide > 0.005 ? wide : 0.005);
   const double gas_ratio = mechanics_.gas_L() / reference_.frc_L;
   irritation_ =
       1.0 -

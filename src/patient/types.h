@@ -39,6 +39,7 @@ struct LobeState {
   double flow_L_per_s = 0.0;
   double volume_L = 0.0;         // gas in the lobe
   double volume_fraction = 0.3;  // 0 at this lobe's residual volume, 1 at its total capacity
+  double inflation = 0.48;       // gas as a share of what the lobe holds at most
   double breath_fraction = 0.0;  // 0 at the start of this inspiration's volume, 1 at its top
   double alveolar_pressure_cmH2O = 0.0;
   double pleural_pressure_cmH2O = -5.0;

@@ -35,6 +35,7 @@ Snapshot Patient::snapshot() const noexcept {
     l.flow_L_per_s = f.lobe_L_per_s[i];
     l.volume_L = v;
     l.volume_fraction = clamp((v - p.rv_L) / (p.tlc_L - p.rv_L), 0.0, 1.0);
+    l.inflation = clamp(v / p.tlc_L, 0.0, 1.3);
     const double tidal = last_tidal_L_[i] > 1e-6 ? last_tidal_L_[i] : 1e-6;
     l.breath_fraction = clamp((v - breath_low_L_[i]) / tidal, 0.0, 1.0);
     l.alveolar_pressure_cmH2O = f.alveolar_cmH2O[i];
@@ -57,9 +58,15 @@ Snapshot Patient::snapshot() const noexcept {
     l.fibrosis = load.at_lobe(kFibrosis, i);
     l.emphysema = load.at_lobe(kEmphysema, i);
     l.bronchus_blocked = load.at_lobe(kBronchusNarrowing, i) > 0.97;
-    l.reopening.fine_count = load.at_lobe(kFineOpenings, i) + 70.0 * l.lung_water;
+    // Mucus crackles where the airway is wide enough for its film to break; a shallow breath opens
+    // fewer airways.
+    const double wide = l.airway_radius_ratio * l.airway_radius_ratio;
+    const double usual = 0.5 * kLobeShare[i] * breathing_.parameters().resting_tidal_L;
+    const double deep = clamp(last_tidal_L_[i] / usual, 0.0, 1.0);
+    l.reopening.fine_count = deep * (load.at_lobe(kFineOpenings, i) + 70.0 * l.lung_water);
     l.reopening.coarse_count =
-        load.at_lobe(kCoarseOpenings, i) + 10.0 * l.secretions + 25.0 * l.lung_water * l.lung_water;
+        deep * (load.at_lobe(kCoarseOpenings, i) + 10.0 * l.secretions * wide +
+                25.0 * l.lung_water * l.lung_water);
     // Small airways reopen late in the breath; stiff ones later still, wet and mucous ones earlier.
     const bool late = l.reopening.fine_count > 2.0 * l.reopening.coarse_count;
     l.reopening.opening_mean = late ? 0.62 + 0.15 * l.fibrosis : 0.38;
