@@ -186,11 +186,16 @@ Result<Person> complete(Person p) {
   // cm at decompression sites in adults (Laan 2016, from memory).
   const double child = 1.0 - ramp(p.age_years, 2.0, 16.0);
   const double breadth_cm = (p.sex == Sex::kMale ? 28.9 / 175.6 : 26.9 / 162.9) * p.height_cm;
-  const double fat = bmi > 18.0 ? (bmi - 18.0) * 0.16 : 0.0;
+  const double lean_bmi = 18.0 + 5.0 * (p.muscle - 0.3);  // muscle weighs too
+  const double fat = bmi > lean_bmi ? (bmi - lean_bmi) * 0.16 : 0.0;
   const double bones_cm = 0.9 + 0.006 * p.height_cm;
-  p.wall_front_cm = bones_cm + 0.55 * fat + 0.8 * p.muscle * p.height_cm / 170.0;
-  p.wall_side_cm = bones_cm + 0.50 * fat + 0.5 * p.muscle * p.height_cm / 170.0;
-  p.wall_back_cm = bones_cm + 0.45 * fat + 1.6 * p.muscle * p.height_cm / 170.0 + 0.6;
+  // Muscle grows in front, where the pectorals lie; below the shoulder blades it stays a thin
+  // sheet.
+  const double grown = (p.muscle - 0.3) * p.height_cm / 170.0;
+  const double size = p.height_cm / 170.0;
+  p.wall_front_cm = bones_cm + 0.55 * fat + 0.24 * size + 2.2 * grown;
+  p.wall_side_cm = bones_cm + 0.50 * fat + 0.15 * size + 0.8 * grown;
+  p.wall_back_cm = bones_cm + 0.45 * fat + 0.48 * size + 0.5 * grown + 0.6;
   p.half_chest_breadth_cm = 0.5 * breadth_cm * (1.0 + 0.15 * child) + 0.3 * fat;
   p.chest_depth_cm =
       breadth_cm * (p.sex == Sex::kMale ? 0.879 : 0.918) * (1.0 + 0.25 * child) + 0.5 * fat;

@@ -7,7 +7,7 @@
 #include <fstream>
 #include <functional>
 
-#include "acoustics/listening_sweep.h"
+#include "acoustics/bedside.h"
 
 namespace phren::acoustics {
 namespace {
@@ -25,16 +25,9 @@ struct Heard {  // means over the bodies of medians over the sites
 };
 
 void listen_to(const patient::Patient& body, std::uint64_t seed, Heard& sum) {
-  const auto map = exam::SiteMap::load(data_directory() / "sites.toml");
   std::vector<double> share, level, note;
   for (const char* id : kSites) {
-    auto breathing = body;
-    RecordingRequest request;
-    request.at = map->find(id)->at;
-    request.seconds = 16.0;
-    request.sample_rate_hz = 4000.0;
-    request.head = Head::kSensor;
-    const Recording r = *record(breathing, Seed{seed}, request);
+    const Recording r = listen(body, site(id), 16.0, 4000.0, seed);
     const Wheezing w = wheezing(r, 0.1);
     share.push_back(w.share);
     note.push_back(w.highest_hz);
@@ -61,13 +54,11 @@ void listen_to(const patient::Patient& body, std::uint64_t seed, Heard& sum) {
   sum.spo2_percent += kPart * after.monitor().spo2_percent;
 }
 
-Heard hear_severity(double severity, double after_s = 0.0) {
+Heard hear_severity(double severity) {
   Heard h;
   h.severity = severity;
   for (const std::uint64_t seed : kBodies) {
-    auto body = *patient::Patient::make(sick_adult("asthma", severity), Seed{seed});
-    body.advance_to(body.time_s() + after_s);
-    listen_to(body, seed, h);
+    listen_to(sick("asthma", severity, adult(), exam::Side::kMidline, -1, seed), seed, h);
   }
   return h;
 }
@@ -84,16 +75,18 @@ void print(const Heard& h) {
 // The table of docs/validation/asthma_sweep.md.
 void write_table(const std::vector<Heard>& sweep, const std::filesystem::path& path) {
   std::ofstream out(path);
-  out << "| severity | wheeze, share of the time | highest note | level, 100-1000 Hz | pleural swing "
+  out << "| severity | wheeze, share of the time | highest note | level, 100-1000 Hz | pleural "
+         "swing "
          "| accessory muscles | tidal volume | peak flow in | PaCO2 | SpO2 |\n"
          "|---|---|---|---|---|---|---|---|---|---|\n";
   for (const Heard& h : sweep) {
     std::array<char, 256> row{};
-    std::snprintf(row.data(), row.size(),
-                  "| %.2f | %.0f %% | %.0f Hz | %.1f dBFS | %.0f cmH2O | %.2f | %.2f L | %.2f L/s | "
-                  "%.0f mmHg | %.0f %% |\n",
-                  h.severity, 100.0 * h.wheeze_share, h.highest_hz, h.level_dbfs, h.swing_cmH2O,
-                  h.accessory, h.tidal_L, h.peak_in_L_per_s, h.paco2_mmHg, h.spo2_percent);
+    std::snprintf(
+        row.data(), row.size(),
+        "| %.2f | %.0f %% | %.0f Hz | %.1f dBFS | %.0f cmH2O | %.2f | %.2f L | %.2f L/s | "
+        "%.0f mmHg | %.0f %% |\n",
+        h.severity, 100.0 * h.wheeze_share, h.highest_hz, h.level_dbfs, h.swing_cmH2O, h.accessory,
+        h.tidal_L, h.peak_in_L_per_s, h.paco2_mmHg, h.spo2_percent);
     out << row.data();
   }
 }
@@ -107,7 +100,10 @@ void draw(const std::vector<Heard>& sweep, const std::filesystem::path& path) {
          "<path d='M60 250H600M60 30V250' stroke='#555' fill='none'/>\n";
   const auto x_of = [](double severity) { return static_cast<int>(60.0 + 540.0 * severity); };
   for (int k = 0; k <= 5; ++k) {
-    out << "<text x='" << x_of(0.2 * k) - 8 << "' y='270'>" << (k == 0 ? "0" : k == 5 ? "1" : "0.")
+    out << "<text x='" << x_of(0.2 * k) - 8 << "' y='270'>"
+        << (k == 0   ? "0"
+            : k == 5 ? "1"
+                     : "0.")
         << (k > 0 && k < 5 ? std::to_string(2 * k) : "") << "</text>\n";
   }
   out << "<text x='270' y='292'>severity of asthma</text>\n";
@@ -144,13 +140,12 @@ TEST(AsthmaSweepSlow, WheezeRisesThenTheChestFallsSilentWhileEffortRises) {
     return *std::find_if(sweep.begin(), sweep.end(),
                          [=](const Heard& h) { return h.severity == severity; });
   };
-  const Heard most =
-      *std::max_element(sweep.begin(), sweep.end(), [](const Heard& a, const Heard& b) {
-        return a.wheeze_share < b.wheeze_share;
-      });
-  const Heard loudest = *std::max_element(
+  const Heard most = *std::max_element(
       sweep.begin(), sweep.end(),
-      [](const Heard& a, const Heard& b) { return a.level_dbfs < b.level_dbfs; });
+      [](const Heard& a, const Heard& b) { return a.wheeze_share < b.wheeze_share; });
+  const Heard loudest =
+      *std::max_element(sweep.begin(), sweep.end(),
+                        [](const Heard& a, const Heard& b) { return a.level_dbfs < b.level_dbfs; });
   // From nothing through some wheeze in mild disease to most of the breath.
   EXPECT_EQ(sweep.front().wheeze_share, 0.0);
   EXPECT_GT(at(0.3).wheeze_share, 0.05);
@@ -163,9 +158,10 @@ TEST(AsthmaSweepSlow, WheezeRisesThenTheChestFallsSilentWhileEffortRises) {
   }
   // Then silence, while the work goes on rising.
   const Heard& worst = sweep.back();
-  std::printf("[ FIGURE   ] silence: level %.1f dB below its peak at %.2f, wheeze %.0f %% of %.0f\n",
-              loudest.level_dbfs - worst.level_dbfs, loudest.severity, 100.0 * worst.wheeze_share,
-              100.0 * most.wheeze_share);
+  std::printf(
+      "[ FIGURE   ] silence: level %.1f dB below its peak at %.2f, wheeze %.0f %% of %.0f\n",
+      loudest.level_dbfs - worst.level_dbfs, loudest.severity, 100.0 * worst.wheeze_share,
+      100.0 * most.wheeze_share);
   EXPECT_LT(worst.level_dbfs, loudest.level_dbfs - 10.0);
   EXPECT_LT(worst.wheeze_share, 0.6 * most.wheeze_share);
   for (std::size_t i = 1; i < sweep.size(); ++i) {
@@ -182,22 +178,18 @@ TEST(AsthmaSweepSlow, WheezeRisesThenTheChestFallsSilentWhileEffortRises) {
 // Spence 1992, Thorax 47:680: wheeze can be heard after FEV1 has fallen by 35 % (standard error
 // 6.3 % of six subjects, so a standard deviation of 15 %).
 TEST(AsthmaSweepSlow, WheezeBeginsWhereFev1HasFallenByAThird) {
-  const auto map = exam::SiteMap::load(data_directory() / "sites.toml");
+  const auto body_of = [](double severity, std::uint64_t seed) {
+    return sick("asthma", severity, adult(), exam::Side::kMidline, -1, seed);
+  };
   double sum = 0.0;
   for (const std::uint64_t seed : kBodies) {
-    const double healthy =
-        patient::Patient::make(sick_adult("asthma", 0.0), Seed{seed})->forced_breath().fev1_L;
+    const double healthy = body_of(0.0, seed).forced_breath().fev1_L;
     double severity = 0.05, fall = 0.0;
     for (bool is_heard = false; !is_heard && severity < 0.8; severity += 0.025) {
-      const auto body = *patient::Patient::make(sick_adult("asthma", severity), Seed{seed});
+      const auto body = body_of(severity, seed);
       fall = 1.0 - body.forced_breath().fev1_L / healthy;
       for (const char* id : {"P9", "P10", "F5", "F6"}) {
-        auto breathing = body;
-        RecordingRequest request;
-        request.at = map->find(id)->at;
-        request.seconds = 16.0;
-        request.sample_rate_hz = 4000.0;
-        const Recording r = *record(breathing, Seed{seed}, request);
+        const Recording r = listen(body, site(id), 16.0, 4000.0, seed);
         is_heard = is_heard || wheezing(r).share > 0.02;
       }
     }

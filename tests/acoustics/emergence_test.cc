@@ -3,7 +3,7 @@
 
 #include <cstdio>
 
-#include "acoustics/listening_sweep.h"
+#include "acoustics/bedside.h"
 
 namespace phren::acoustics {
 namespace {
@@ -13,19 +13,13 @@ using namespace testing;
 // Baughman & Loudon 1984, Chest 86:718, 20 acute asthmatics: share of the breath 86 -> 31 %,
 // highest note 440 -> 298 Hz after a bronchodilator. Direction is strict, size is printed.
 TEST(EmergenceSlow, BronchodilatorShortensAndLowersTheWheeze) {
-  const auto config = sick_adult("asthma", 0.85);
   const auto treatments = patient::Treatments::load(data_directory() / "treatments");
   const int index = *treatments->index_of("inhaled_bronchodilator");
-  auto body = *patient::Patient::make(config, Seed{20});
-  RecordingRequest request;
-  request.at = kLeftBase;
-  request.seconds = 20.0;
-  request.sample_rate_hz = 8000.0;
-  auto before_body = body;
-  const Recording before = *record(before_body, Seed{20}, request);
+  auto body = sick("asthma", 0.85);
+  const Recording before = listen(body, kLeftBase, 20.0, 8000.0);
   EXPECT_TRUE(body.act({patient::ActionKind::kTreat, index, exam::Side::kMidline, 0.0}));
   body.advance_to(body.time_s() + 420.0);
-  const Recording after = *record(body, Seed{20}, request);
+  const Recording after = listen(body, kLeftBase, 20.0, 8000.0);
   const Wheezing was = wheezing(before, 0.1), is = wheezing(after, 0.1);  // CORSA's 100 ms
   std::printf(
       "[ FIGURE   ] bronchodilator: wheeze %.0f -> %.0f %% of the time, highest %.0f -> %.0f Hz; "

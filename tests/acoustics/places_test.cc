@@ -83,19 +83,6 @@ TEST(Build, LevelFallsWithTheWall) {
   }
 }
 
-TEST(Build, MuscleInFrontMakesTheBackLouder) {
-  patient::Person strong = adult(), slight = adult();
-  strong.wall_front_cm = 4.6;
-  strong.wall_back_cm = 2.8;
-  slight.wall_front_cm = 1.6;
-  slight.wall_back_cm = 2.2;
-  const TorsoPoint front{Aspect::kFront, 0.6, 0.65};
-  EXPECT_GT(level_db(make_piece(kLeftBase, strong), steady()),
-            level_db(make_piece(front, strong), steady()));
-  EXPECT_LT(level_db(make_piece(kLeftBase, slight), steady()),
-            level_db(make_piece(front, slight), steady()));
-}
-
 TEST(Build, SoundCrossesToTheOtherSideMoreInAnInfant) {
   SyntheticBreath left_only = steady();
   left_only.change = [](patient::Snapshot& s) {

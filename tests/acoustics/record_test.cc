@@ -5,9 +5,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "acoustics/measures.h"
-#include "base/files.h"
-#include "patient/conditions.h"
+#include "acoustics/bedside.h"
 
 namespace phren::acoustics {
 namespace {
@@ -17,42 +15,6 @@ using exam::Phase;
 using exam::Sound;
 
 constexpr Seed kSeed{20};
-
-patient::Patient sick(const std::string& id, double severity, patient::Person person = adult(),
-                      exam::Side side = exam::Side::kMidline) {
-  const auto conditions = patient::Conditions::load(data_directory() / "conditions");
-  const auto treatments = patient::Treatments::load(data_directory() / "treatments");
-  EXPECT_TRUE(conditions && treatments);
-  patient::PatientSetup setup;
-  setup.person = person;
-  patient::ConditionUse use;
-  use.id = id;
-  use.severity = severity;
-  use.side = side;
-  setup.conditions.push_back(use);
-  const auto config = patient::configure(setup, *conditions, *treatments);
-  EXPECT_TRUE(config) << config.error().message;
-  auto made = patient::Patient::make(*config, kSeed);
-  EXPECT_TRUE(made);
-  return std::move(*made);
-}
-
-Recording listen(patient::Patient& body, const exam::TorsoPoint& at, double seconds = 20.0) {
-  RecordingRequest request;
-  request.at = at;
-  request.seconds = seconds;
-  request.sample_rate_hz = 16000.0;
-  request.head = Head::kSensor;
-  return *record(body, kSeed, request);
-}
-
-double seconds_of(const Recording& r, Sound sound, Phase phase) {
-  double sum = 0.0;
-  for (const TruthEvent& e : r.events) {
-    if (e.sound == sound && e.phase == phase && e.audible) sum += e.end_s - e.start_s;
-  }
-  return sum;
-}
 
 TEST(Record, RejectsNoTime) {
   auto body = sick("healthy", 0.0);

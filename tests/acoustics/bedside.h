@@ -1,8 +1,9 @@
-// Several bodies of one condition and severity, heard at several sites: what the emergence tests
-// share.
+// A patient with a condition, a chestpiece on a named site, and what was heard there: what the
+// tests of whole bodies share.
 #pragma once
 
 #include <algorithm>
+#include <string>
 #include <vector>
 
 #include "acoustics/measures.h"
@@ -13,16 +14,52 @@
 
 namespace phren::acoustics::testing {
 
-inline patient::PatientConfig sick_adult(const char* condition, double severity) {
-  const auto conditions = patient::Conditions::load(data_directory() / "conditions");
-  const auto treatments = patient::Treatments::load(data_directory() / "treatments");
+// A body as a case would make it: `side` and `lobe` as patient::ConditionUse has them.
+inline patient::PatientConfig sick_config(const std::string& condition, double severity,
+                                          const patient::Person& person = adult(),
+                                          exam::Side side = exam::Side::kMidline, int lobe = -1) {
+  static const auto conditions = *patient::Conditions::load(data_directory() / "conditions");
+  static const auto treatments = *patient::Treatments::load(data_directory() / "treatments");
   patient::PatientSetup setup;
-  setup.person = adult();
+  setup.person = person;
   patient::ConditionUse use;
   use.id = condition;
-  use.severity = std::min(severity, 1.0);
+  use.severity = severity;
+  use.side = side;
+  use.lobe = lobe;
   setup.conditions.push_back(use);
-  return *patient::configure(setup, *conditions, *treatments);
+  return *patient::configure(setup, conditions, treatments);
+}
+
+inline patient::Patient sick(const std::string& condition, double severity,
+                             const patient::Person& person = adult(),
+                             exam::Side side = exam::Side::kMidline, int lobe = -1,
+                             std::uint64_t seed = 20) {
+  return *patient::Patient::make(sick_config(condition, severity, person, side, lobe), Seed{seed});
+}
+
+inline exam::TorsoPoint site(const char* id) {
+  static const auto map = *exam::SiteMap::load(data_directory() / "sites.toml");
+  return map.find(id)->at;
+}
+
+// The body is a copy: it breathes, and the caller's does not.
+inline Recording listen(patient::Patient body, const exam::TorsoPoint& at, double seconds = 20.0,
+                        double sample_rate_hz = 16000.0, std::uint64_t seed = 20) {
+  RecordingRequest request;
+  request.at = at;
+  request.seconds = seconds;
+  request.sample_rate_hz = sample_rate_hz;
+  request.head = Head::kSensor;
+  return *record(body, Seed{seed}, request);
+}
+
+inline double seconds_of(const Recording& r, exam::Sound sound, exam::Phase phase) {
+  double sum = 0.0;
+  for (const TruthEvent& e : r.events) {
+    if (e.sound == sound && e.phase == phase && e.audible) sum += e.end_s - e.start_s;
+  }
+  return sum;
 }
 
 // A cough is a forced breath, and forced breaths wheeze: such sound says nothing of the disease.
