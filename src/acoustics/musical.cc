@@ -105,7 +105,8 @@ double MusicalSounds::wheeze_drive(const Scene& scene, const patient::LobeState&
   if (lobe.flow_L_per_s >= 0.0) {
     w.sung_mL = 0.0;
     const double speed = absolute(lobe.choke_speed_m_per_s) * (1.0 + 0.05 * w.unevenness * narrow);
-    return kInspiratoryShare * smooth_step(kInspiratorySpeed_m_per_s, 1.4 * kInspiratorySpeed_m_per_s, speed) *
+    return kInspiratoryShare *
+           smooth_step(kInspiratorySpeed_m_per_s, 1.4 * kInspiratorySpeed_m_per_s, speed) *
            smooth_step(0.40, 0.60, narrow);
   }
   const double limited = clamp(lobe.flow_limitation, 0.0, 0.9999);

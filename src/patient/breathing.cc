@@ -86,8 +86,7 @@ void Breathing::plan_breath(double time) noexcept {
                 (1.0 + 0.04 * clamp(in_.fever_C, 0.0, 4.0)) *
                 clamp(det::pow(in_.stiffness, 0.22), 0.8, 1.6) *
                 clamp(det::pow(in_.resistance / kSlowingLoad, -0.4), 0.4, 1.0) *
-                (1.0 + 0.5 * fatigue_) *
-                (1.0 - 0.55 * in_.depression);
+                (1.0 + 0.5 * fatigue_) * (1.0 - 0.55 * in_.depression);
   const double most = p_.resting_rate_per_min < 20.0 ? 52.0 : 2.1 * p_.resting_rate_per_min;
   rate = clamp(rate, 1.0, most > 52.0 ? (most < 95.0 ? most : 95.0) : 52.0);
   double effort = p_.resting_effort_cmH2O * det::pow(d, 0.8) * load_gain_ * (1.0 - 0.3 * in_.pain) *

@@ -50,7 +50,8 @@ Course::Course(const PatientConfig& config, Seed seed)
   for (const ActiveCondition& c : conditions_) {
     for (const ConditionEffect& e : c.effects) {
       std::array<double, exam::kNumLobes> factor{};
-      // Bodies differ in how unevenly a disease strikes; how hard it strikes is the severity's part.
+      // Bodies differ in how unevenly a disease strikes; how hard it strikes is the severity's
+      // part.
       double sum = 0.0;
       for (double& f : factor) sum += f = clamp(1.0 + e.spread * scatter.normal(), 0.2, 2.0);
       for (double& f : factor) f *= exam::kNumLobes / sum;
