@@ -10,6 +10,7 @@ namespace {
 
 constexpr double kFrame_s = 0.02;
 constexpr double kSlowest_per_min = 6.0, kFastest_per_min = 90.0;
+constexpr double kCutOff_s = 0.1;  // nearer to an end of the recording: cut off by it
 
 struct Burst {  // a stretch of flow between two valleys, in frames
   std::size_t begin = 0, end = 0;
@@ -162,13 +163,23 @@ void measure_ratio(Breathing& out) {
   if (pairs > 0 && inspiration > 0.0) out.expiration_to_inspiration = expiration / inspiration;
 }
 
+// A phase that the recording's start or end cuts off is not the mean of a breath: it is left out of
+// the levels wherever a whole one was heard.
+bool is_whole(const BreathPhase& p, const BreathTrace& trace) {
+  const double end_s = static_cast<double>(trace.band_db.size()) * kFrame_s;
+  return p.start_s > kCutOff_s && p.end_s < end_s - kCutOff_s;
+}
+
 // Mean over phases and its standard error, per band.
 void measure_bands(const BreathTrace& trace, Breathing& out) {
   for (std::size_t band = 0; band < kNumBands; ++band)
     for (const exam::Phase phase : {exam::Phase::kInspiration, exam::Phase::kExpiration}) {
       double n = 0.0, sum = 0.0, squares = 0.0;
+      const bool has_whole =
+          std::any_of(out.phases.begin(), out.phases.end(),
+                      [&](const BreathPhase& p) { return p.phase == phase && is_whole(p, trace); });
       for (const BreathPhase& p : out.phases) {
-        if (p.phase != phase) continue;
+        if (p.phase != phase || (has_whole && !is_whole(p, trace))) continue;
         const auto begin = static_cast<std::size_t>(p.start_s / kFrame_s);
         const auto end =
             std::min(trace.band_db.size(), static_cast<std::size_t>(p.end_s / kFrame_s));

@@ -60,5 +60,17 @@ TEST(Breathing, LevelMovesWithGain) {
   EXPECT_NEAR(breathing_of(x).level_db, before - 20.0, 0.3);
 }
 
+// A recording may begin and end in the middle of a breath; what is cut off must not pull the level.
+TEST(Breathing, ABreathCutOffByTheRecordingDoesNotMoveTheLevel) {
+  const auto whole = test::breathing(24.0, 15.0, 8.0, 4);
+  const double all = breathing_of(whole).level_db;
+  for (const double from_s : {1.2, 1.4, 2.6}) {
+    const auto first = static_cast<std::ptrdiff_t>(from_s * kWorkRate_hz);
+    const auto last = first + static_cast<std::ptrdiff_t>(12.0 * kWorkRate_hz);
+    const std::vector<float> part(whole.begin() + first, whole.begin() + last);
+    EXPECT_NEAR(breathing_of(part).level_db, all, 0.8) << from_s;
+  }
+}
+
 }  // namespace
 }  // namespace phren::measurement
