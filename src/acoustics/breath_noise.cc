@@ -82,20 +82,31 @@ void BreathNoise::update(const Scene& scene) noexcept {
   }
 }
 
+PHREN_INLINE Lanes BreathNoise::Group::step() noexcept {
+  Lanes band;
+  const Lanes low = filter.step(next_noise(noise), band);
+  pole += pole_a * (low - pole);
+  gain += gain_step;
+  return pole * gain;
+}
+
+// All groups in one pass: their recursions wait for themselves, not for each other.
 PHREN_SIMD_CLONES void BreathNoise::process(Lanes* out, std::size_t frames) noexcept {
+  if (active_ == kGroups) {
+    auto g = groups_;  // work in registers
+    for (std::size_t i = 0; i < frames; ++i) {
+      Lanes sum = out[i];
+      for (std::size_t k = 0; k < kGroups; ++k) sum += g[k].step();
+      out[i] = sum;
+    }
+    for (std::size_t k = 0; k < kGroups; ++k) groups_[k].keep(g[k]);
+    return;
+  }
   for (Group& group : groups_) {
     if (!group.audible) continue;
-    Group g = group;  // work in registers
-    for (std::size_t i = 0; i < frames; ++i) {
-      Lanes band;
-      const Lanes low = g.filter.step(next_noise(g.noise), band);
-      g.pole += g.pole_a * (low - g.pole);
-      g.gain += g.gain_step;
-      out[i] += g.pole * g.gain;
-    }
-    group.noise = g.noise;
-    group.filter = g.filter;
-    group.pole = g.pole;
+    Group g = group;
+    for (std::size_t i = 0; i < frames; ++i) out[i] += g.step();
+    group.keep(g);
   }
 }
 

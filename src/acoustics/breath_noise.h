@@ -30,6 +30,12 @@ class BreathNoise {
     Lanes pole{}, pole_a{};
     Lanes gain{}, gain_step{}, target{};
     bool audible = false;
+    Lanes step() noexcept;
+    void keep(const Group& moved) noexcept {
+      noise = moved.noise;
+      filter = moved.filter;
+      pole = moved.pole;
+    }
   };
   std::array<Group, kGroups> groups_;
   std::array<double, kNumPoints> pole_hz_{};

@@ -27,6 +27,7 @@ constexpr double kSlide = 2.2e-4;            // density at 10 cm/s
 constexpr double kFluidCrossing_hz = 330.0;  // lows lost below, highs lifted above
 constexpr double kMouthToRoom = 0.003;       // windpipe sound as it comes round through the air
 constexpr double kClothLoss_db = 14.0;
+constexpr double kBellCorner_hz = 115.0;
 
 }  // namespace
 
@@ -34,7 +35,8 @@ double surroundings_dba(Surroundings place) noexcept {
   return kPlaces[static_cast<std::size_t>(place)].dba;
 }
 
-Contact::Contact(Seed seed, double sample_rate_hz) noexcept : sample_rate_hz_(sample_rate_hz) {
+Contact::Contact(Seed seed, double sample_rate_hz) noexcept
+    : sample_rate_hz_(sample_rate_hz), bell_share_(pole_setting(kBellCorner_hz, sample_rate_hz)) {
   RandomStream draw(seed, "contact_noise");
   for (std::size_t l = 0; l < kLanes; ++l) {
     noise_[l] = static_cast<std::uint32_t>(draw.bits() >> 32) | 1u;
@@ -138,33 +140,49 @@ void Contact::update(const Scene& scene, const ContactState& state) noexcept {
   add_noise_to(*scene.background, settled_.wall_gain);
 }
 
-PHREN_SIMD_CLONES void Contact::process(float* samples, const float* room,
+// What moves from sample to sample works in registers. Siren and bell, when off, would add exact
+// zeros: the common case leaves them out.
+template <bool kFluid, bool kSirenOrBell>
+PHREN_INLINE void Contact::process_with(float* samples, const float* room,
                                         std::size_t frames) noexcept {
-  const float bell_a = pole_setting(115.0, sample_rate_hz_);
+  Ramp gain = gain_, wall_pole = wall_pole_, siren = siren_, outside = room_, bell = bell_;
+  Ramp fluid_low = fluid_low_, fluid_middle = fluid_middle_, fluid_high = fluid_high_;
+  Filter fluid = fluid_, high_pass = high_pass_, low_pass = low_pass_;
+  LaneFilter noise_filter = noise_filter_;
+  LaneBits noise = noise_;
+  Lanes level = level_;
+  float wall = wall_, bell_state = bell_state_, siren_turns = siren_turns_;
   for (std::size_t i = 0; i < frames; ++i) {
-    gain_.now += gain_.step;
-    wall_pole_.now += wall_pole_.step;
-    wall_ += wall_pole_.now * (samples[i] * gain_.now - wall_);
-    float x = wall_;
-    if (has_fluid_) {
-      fluid_low_.now += fluid_low_.step;
-      fluid_middle_.now += fluid_middle_.step;
-      fluid_high_.now += fluid_high_.step;
-      const Filter::Out part = fluid_.step(x);
-      x = fluid_low_.now * part.low + fluid_middle_.now * fluid_.at.damping * part.band +
-          fluid_high_.now * part.high;
+    gain.now += gain.step;
+    wall_pole.now += wall_pole.step;
+    wall += wall_pole.now * (samples[i] * gain.now - wall);
+    float x = wall;
+    if constexpr (kFluid) {
+      fluid_low.now += fluid_low.step;
+      fluid_middle.now += fluid_middle.step;
+      fluid_high.now += fluid_high.step;
+      const Filter::Out part = fluid.step(x);
+      x = fluid_low.now * part.low + fluid_middle.now * fluid.at.damping * part.band +
+          fluid_high.now * part.high;
     }
     Lanes band;
-    const Lanes hiss = noise_filter_.step(next_noise(noise_), band);
-    level_ += level_step_;
-    siren_turns_ += siren_turn_;
-    if (siren_turns_ >= 1.0f) siren_turns_ -= 1.0f;
-    siren_.now += siren_.step;
-    room_.now += room_.step;
-    x += sum_of(hiss * level_) + siren_.now * det::sin_cycles_f(siren_turns_) + room_.now * room[i];
-    bell_.now += bell_.step;
-    bell_state_ += bell_a * (x - bell_state_);
-    x = low_pass_.step(high_pass_.step(x + bell_.now * bell_state_).high).low;
+    const Lanes hiss = noise_filter.step(next_noise(noise), band);
+    level += level_step_;
+    float heard = sum_of(hiss * level);
+    outside.now += outside.step;
+    if constexpr (kSirenOrBell) {
+      siren_turns += siren_turn_;
+      if (siren_turns >= 1.0f) siren_turns -= 1.0f;
+      siren.now += siren.step;
+      heard += siren.now * det::sin_cycles_f(siren_turns);
+    }
+    x += heard + outside.now * room[i];
+    if constexpr (kSirenOrBell) {
+      bell.now += bell.step;
+      bell_state += bell_share_ * (x - bell_state);
+      x += bell.now * bell_state;
+    }
+    x = low_pass.step(high_pass.step(x).high).low;
     // Beyond three quarters of full scale the chestpiece gives way smoothly.
     const float size = x < 0.0f ? -x : x;
     if (size > 0.75f) {
@@ -173,6 +191,26 @@ PHREN_SIMD_CLONES void Contact::process(float* samples, const float* room,
       x = x < 0.0f ? -soft : soft;
     }
     samples[i] = x;
+  }
+  fluid_ = fluid;
+  high_pass_ = high_pass;
+  low_pass_ = low_pass;
+  noise_filter_ = noise_filter;
+  noise_ = noise;
+  wall_ = wall;
+  bell_state_ = bell_state;
+  siren_turns_ = siren_turns;
+}
+
+PHREN_SIMD_CLONES void Contact::process(float* samples, const float* room,
+                                        std::size_t frames) noexcept {
+  const bool has_siren_or_bell = siren_.is_on() || bell_.is_on();
+  if (has_fluid_) {
+    process_with<true, true>(samples, room, frames);
+  } else if (has_siren_or_bell) {
+    process_with<false, true>(samples, room, frames);
+  } else {
+    process_with<false, false>(samples, room, frames);
   }
 }
 

@@ -42,17 +42,21 @@ class Contact {
       target = static_cast<float>(value);
       step = (target - now) / static_cast<float>(frames);
     }
+    bool is_on() const noexcept { return now != 0.0f || target != 0.0f; }
   };
   struct Settled {  // targets of the ramps
     double wall_gain = 0.0, wall_pole = 0.5, leak = 0.0, room = 0.0, siren = 0.0, bell = 0.0;
     double fluid_low = 1.0, fluid_middle = 1.0, fluid_high = 1.0;
   };
+  template <bool kFluid, bool kSirenOrBell>
+  void process_with(float* samples, const float* room, std::size_t frames) noexcept;
   void settle(const Hearing& hearing, const ContactState& state) noexcept;
   void set_head(Head head, double pressure) noexcept;
   void set_noise(const Scene& scene, const ContactState& state) noexcept;
   void add_noise_to(Background& background, double wall_gain) const noexcept;
 
   double sample_rate_hz_;
+  float bell_share_;  // of the way that the bell's resonance goes in one sample
   Settled settled_;
   ContactState settled_for_;
   // Lanes: rumble, hum of the road, talk and rattle, hiss, slide low, slide high, cloth, own noise.
