@@ -21,6 +21,11 @@ Status prepare_sqlite(soci::session& sql) {
   return {};
 }
 
+// SQLite: a read lock that is raised later can fail at once, so the write lock comes first.
+const char* begin_words(Backend backend) {
+  return backend == Backend::kSqlite ? "BEGIN IMMEDIATE" : "BEGIN";
+}
+
 }  // namespace
 
 Database::Database(std::unique_ptr<soci::session> session, Backend backend)
@@ -63,25 +68,62 @@ Result<int> Database::schema_version() {
 }
 
 Status Database::transact(const std::function<Status(soci::session&)>& work) {
-  const auto undo = [this] {
+  const int depth = depth_;
+  const std::string mark = "part" + std::to_string(depth);
+  const auto undo = [&] {
+    depth_ = depth;
     try {
-      *session_ << "ROLLBACK";
+      if (depth == 0) {
+        *session_ << "ROLLBACK";
+      } else {
+        *session_ << "ROLLBACK TO SAVEPOINT " + mark;
+        *session_ << "RELEASE SAVEPOINT " + mark;
+      }
     } catch (const std::exception&) {
       // The connection is gone; the store has already forgotten the transaction.
     }
   };
   try {
-    // SQLite: a read lock that is raised later can fail at once, so the write lock comes first.
-    *session_ << (backend_ == Backend::kSqlite ? "BEGIN IMMEDIATE" : "BEGIN");
+    *session_ << (depth == 0 ? std::string(begin_words(backend_)) : "SAVEPOINT " + mark);
+    depth_ = depth + 1;
     auto status = work(*session_);
+    depth_ = depth;
     if (!status) {
       undo();
       return status;
     }
-    *session_ << "COMMIT";
+    *session_ << (depth == 0 ? std::string("COMMIT") : "RELEASE SAVEPOINT " + mark);
     return {};
   } catch (const std::exception& error) {
     undo();
+    return fail(ErrorCode::kIo, std::string("the store refused: ") + error.what());
+  } catch (...) {
+    undo();
+    throw;
+  }
+}
+
+Status Database::begin_batch() {
+  try {
+    *session_ << begin_words(backend_);
+    depth_ = 1;
+    return {};
+  } catch (const std::exception& error) {
+    return fail(ErrorCode::kIo, std::string("the store refused: ") + error.what());
+  }
+}
+
+Status Database::commit_batch() {
+  depth_ = 0;
+  try {
+    *session_ << "COMMIT";
+    return {};
+  } catch (const std::exception& error) {
+    try {
+      *session_ << "ROLLBACK";
+    } catch (const std::exception&) {
+      // Nothing is open any more.
+    }
     return fail(ErrorCode::kIo, std::string("the store refused: ") + error.what());
   }
 }

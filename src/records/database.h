@@ -5,7 +5,8 @@
 // Errors:  open() says what is wrong with the string or the store; later failures come back as kIo.
 // Threads: a Database belongs to one thread; open one per thread.
 // Safety:  a write is acknowledged only after its transaction is committed to disk (SQLite: WAL,
-//          synchronous=FULL, write lock taken at once).
+//          synchronous=FULL, write lock taken at once). Between begin_batch() and commit_batch()
+//          the writes of many callers share one commit, and none of them is acknowledged before it.
 #pragma once
 
 #include <cstdint>
@@ -35,13 +36,17 @@ class Database {
   Backend backend() const { return backend_; }
   Result<int> schema_version();
   // Runs `work` in one transaction: all of it is kept, or, on an error or exception, nothing.
+  // Inside a batch or another transact() it is a part that can fail alone.
   Status transact(const std::function<Status(soci::session&)>& work);
+  Status begin_batch();
+  Status commit_batch();
   soci::session& session() { return *session_; }
 
  private:
   Database(std::unique_ptr<soci::session> session, Backend backend);
   std::unique_ptr<soci::session> session_;
   Backend backend_;
+  int depth_ = 0;  // open transactions, one inside the other
 };
 
 // 128 random bits as 32 hexadecimal digits.

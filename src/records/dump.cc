@@ -15,7 +15,7 @@ bool is_number(const std::string& column) {
   return column.ends_with("_ms") || column == "position" || column == "slow";
 }
 bool is_real(const std::string& column) {
-  return column == "points" || column == "extra_time_share";
+  return column == "points" || column == "extra_time_share" || column == "chance";
 }
 
 std::string joined(const std::vector<std::string>& words, const std::string& before) {
@@ -52,7 +52,8 @@ void dump_rows(soci::session& sql, const TableShape& table, const std::string& w
   }
 }
 
-Status insert_row(soci::session& sql, const TableShape& table, const Json& line) {
+// Columns that a version later than the dump's has added keep their value of nothing.
+Status insert_row(soci::session& sql, const TableShape& table, const Json& line, bool is_old) {
   soci::statement statement(sql);
   std::vector<std::string> texts(table.columns.size());
   std::vector<long long> numbers(table.columns.size());
@@ -60,6 +61,16 @@ Status insert_row(soci::session& sql, const TableShape& table, const Json& line)
   for (std::size_t i = 0; i < table.columns.size(); ++i) {
     const std::string& column = table.columns[i];
     const auto found = line.find(column);
+    if (found == line.end() && is_old) {
+      if (is_number(column)) {
+        statement.exchange(soci::use(numbers[i]));
+      } else {
+        if (column == "mode") texts[i] = "name";
+        if (column == "plan") texts[i] = "{}";
+        statement.exchange(soci::use(texts[i]));
+      }
+      continue;
+    }
     const bool fits = found != line.end() && (is_number(column) ? found->is_number_integer()
                                               : is_real(column) ? found->is_number()
                                                                 : found->is_string());
@@ -85,12 +96,12 @@ Status insert_row(soci::session& sql, const TableShape& table, const Json& line)
   return {};
 }
 
-Status restore_line(soci::session& sql, const std::string& line) {
+Status restore_line(soci::session& sql, const std::string& line, bool is_old) {
   const Json json = Json::parse(line, nullptr, false);
   if (!json.is_object()) return fail(ErrorCode::kMalformed, "is not one JSON object");
   const std::string name = json.value("table", "");
   for (const TableShape& table : tables()) {
-    if (table.name == name) return insert_row(sql, table, json);
+    if (table.name == name) return insert_row(sql, table, json, is_old);
   }
   return fail(out_of_range("table", "'" + name + "'", "a table of docs/formats/dump.md"));
 }
@@ -115,6 +126,7 @@ Status restore_all(Database& database, std::string_view text) {
       return fail(out_of_range("people in the store", people, "0: restore only into an empty one"));
     }
     std::size_t number = 0;
+    bool is_old = false;
     for (std::size_t start = 0; start < text.size();) {
       const std::size_t end = text.find('\n', start);
       const std::string where = "line " + std::to_string(++number);
@@ -125,17 +137,24 @@ Status restore_all(Database& database, std::string_view text) {
       start = end + 1;
       if (number == 1) {
         const Json header = Json::parse(line, nullptr, false);
-        if (!header.is_object() || header.value("phren", "") != "dump" ||
-            header.value("version", 0) != newest_version()) {
-          return fail(ErrorCode::kUnsupported, where +
-                                                   ": must be the header of a dump of version " +
-                                                   std::to_string(newest_version()));
+        const int version = header.is_object() && header.value("phren", "") == "dump"
+                                ? header.value("version", 0)
+                                : 0;
+        if (version < 2 || version > newest_version()) {
+          return fail(ErrorCode::kUnsupported,
+                      where + ": must be the header of a dump of version 2 to " +
+                          std::to_string(newest_version()));
         }
+        is_old = version < newest_version();
         continue;
       }
-      if (auto ok = restore_line(sql, line); !ok) return fail(at(where, ok.error()));
+      if (auto ok = restore_line(sql, line, is_old); !ok) return fail(at(where, ok.error()));
     }
     if (number == 0) return fail(ErrorCode::kMalformed, "line 1: the header is missing");
+    if (is_old) {
+      sql << "INSERT INTO class_staff (class_id, person_id, role)"
+             " SELECT id, instructor_id, 'instructor' FROM class_group";
+    }
     return {};
   });
 }
@@ -148,8 +167,11 @@ Result<std::string> export_person(Database& database, std::string_view person_id
       const std::string& name = table.name;
       if (name == "person") {
         dump_rows(sql, table, " WHERE id = :p", id, text);
-      } else if (name == "member" || name == "encounter" || name == "drill_answer") {
+      } else if (name == "member" || name == "class_staff" || name == "encounter" ||
+                 name == "drill_answer") {
         dump_rows(sql, table, " WHERE person_id = :p", id, text);
+      } else if (name == "angoff") {
+        dump_rows(sql, table, " WHERE judge_id = :p", id, text);
       } else if (name == "action" || name == "examiner_mark") {
         dump_rows(sql, table,
                   " WHERE encounter_id IN (SELECT id FROM encounter WHERE person_id = :p)", id,

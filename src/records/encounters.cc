@@ -2,8 +2,6 @@
 
 #include <soci/soci.h>
 
-#include <map>
-
 #include "teaching/encounter/log_text.h"
 
 namespace phren::records {
@@ -16,7 +14,6 @@ Error not_found(std::string_view id) {
 
 // What stands in the log already, as far as the next action must agree with it.
 struct Tail {
-  std::map<std::string, std::string> line_of;
   double last_time_s = 0.0;
   bool ended = false;
   long long position = 0;
@@ -24,17 +21,11 @@ struct Tail {
 
 Tail read_tail(soci::session& sql, const std::string& encounter_id) {
   Tail tail;
-  const soci::rowset<soci::row> rows =
-      (sql.prepare
-           << "SELECT action_id, line FROM action WHERE encounter_id = :e ORDER BY position",
-       soci::use(encounter_id));
   std::string last;
-  for (const soci::row& row : rows) {
-    last = row.get<std::string>(1);
-    tail.line_of[row.get<std::string>(0)] = last;
-    ++tail.position;
-  }
-  if (last.empty()) return tail;
+  sql << "SELECT position, line FROM action WHERE encounter_id = :e ORDER BY position DESC LIMIT 1",
+      soci::use(encounter_id), soci::into(tail.position), soci::into(last);
+  if (!sql.got_data()) return {};
+  ++tail.position;
   if (const auto action = teaching::parse_action(last)) {
     tail.last_time_s = action->time_s;
     tail.ended = std::holds_alternative<teaching::End>(action->deed);
@@ -50,11 +41,14 @@ std::string line_of(const teaching::EncounterAction& action) {
 }
 
 Status append_one(soci::session& sql, const std::string& encounter_id,
-                  const teaching::EncounterAction& action, long long now, Tail& tail,
-                  Appended& result) {
+                  const teaching::EncounterAction& action, long long now, double latest_s,
+                  Tail& tail, Appended& result) {
   const std::string line = line_of(action);
-  if (const auto found = tail.line_of.find(action.id); found != tail.line_of.end()) {
-    if (found->second != line) {
+  std::string stored;
+  sql << "SELECT line FROM action WHERE encounter_id = :e AND action_id = :a",
+      soci::use(encounter_id), soci::use(action.id), soci::into(stored);
+  if (sql.got_data()) {
+    if (stored != line) {
       return fail(ErrorCode::kInvalidArgument,
                   "action id " + action.id + " was used before for another action");
     }
@@ -68,6 +62,11 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
   if (auto ok = teaching::check_follows(action, tail.last_time_s); !ok) {
     return fail(at("action " + action.id, ok.error()));
   }
+  if (action.time_s > latest_s) {
+    return fail(at("action " + action.id,
+                   out_of_range("t", action.time_s,
+                                "no later than the clock since the start of the encounter")));
+  }
   if (tail.position >= static_cast<long long>(teaching::kMostActions)) {
     return fail(ErrorCode::kUnsupported, "more than 20000 actions in one encounter");
   }
@@ -77,7 +76,6 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
       soci::use(now);
   ++tail.position;
   ++result.stored;
-  tail.line_of[action.id] = line;
   tail.last_time_s = action.time_s;
   tail.ended = std::holds_alternative<teaching::End>(action.deed);
   return {};
@@ -110,7 +108,8 @@ Status Encounters::start(std::string_view person_id, std::string_view station_id
 
 Result<Appended> Encounters::append(std::string_view person_id, std::string_view encounter_id,
                                     const std::vector<teaching::EncounterAction>& actions,
-                                    std::int64_t now_ms) {
+                                    std::int64_t now_ms, double latest_s,
+                                    const std::string& claim) {
   const std::string id(encounter_id);
   Appended result;
   bool refused = false;
@@ -123,8 +122,14 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
     refused = !sql.got_data() || owner != person_id;
     if (refused) return fail(not_found(id));
     Tail tail = read_tail(sql, id);
+    const bool was_ended = tail.ended;
     for (const teaching::EncounterAction& action : actions) {
-      if (auto one = append_one(sql, id, action, now_ms, tail, result); !one) return one;
+      if (auto one = append_one(sql, id, action, now_ms, latest_s, tail, result); !one) return one;
+    }
+    if (tail.ended && !was_ended) {
+      const long long now = now_ms;
+      sql << "UPDATE encounter SET ended_ms = :t, claim = :c WHERE id = :e", soci::use(now),
+          soci::use(claim), soci::use(id);
     }
     result.total = static_cast<std::size_t>(tail.position);
     return {};
@@ -132,44 +137,6 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
   if (refused) note_audit(db_, {now_ms, std::string(person_id), "append_refused", id, ""});
   if (!ok) return fail(ok.error());
   return result;
-}
-
-Result<teaching::EncounterLog> Encounters::load(const Person& reader, std::string_view encounter_id,
-                                                std::int64_t now_ms) {
-  const std::string id(encounter_id);
-  std::string text;
-  bool refused = false;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
-    std::string owner;
-    sql << "SELECT person_id, header FROM encounter WHERE id = :e", soci::use(id),
-        soci::into(owner), soci::into(text);
-    refused = !sql.got_data() || (owner != reader.id && reader.role == Role::kLearner);
-    if (refused) return fail(not_found(id));
-    const soci::rowset<std::string> lines =
-        (sql.prepare << "SELECT line FROM action WHERE encounter_id = :e ORDER BY position",
-         soci::use(id));
-    for (const std::string& line : lines) text += line + "\n";
-    return {};
-  });
-  if (refused) note_audit(db_, {now_ms, reader.id, "read_refused", id, ""});
-  if (!ok) return fail(ok.error());
-  auto parsed = teaching::parse_log(text, id);
-  if (!parsed) return fail(parsed.error());
-  return std::move(parsed->log);
-}
-
-Result<std::vector<std::string>> Encounters::of_person(std::string_view person_id) {
-  const std::string person(person_id);
-  std::vector<std::string> ids;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
-    const soci::rowset<std::string> rows =
-        (sql.prepare << "SELECT id FROM encounter WHERE person_id = :p ORDER BY created_ms, id",
-         soci::use(person));
-    for (const std::string& id : rows) ids.push_back(id);
-    return {};
-  });
-  if (!ok) return fail(ok.error());
-  return ids;
 }
 
 }  // namespace phren::records

@@ -3,18 +3,21 @@
 //
 // Errors:  an encounter of somebody else is "not found" for whoever may not see it, and the attempt
 //          goes to the audit log.
+// Rules:   the learner may; so may the staff of the class whose station it was met at; nobody else.
 // Safety:  append() may be repeated with the same actions: each is stored once. What it returned
-//          success for is on disk.
+//          success for is on disk (in a batch: when the batch is committed).
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "base/result.h"
+#include "records/classes.h"
 #include "records/database.h"
-#include "records/people.h"
+#include "records/stations.h"
 #include "teaching/encounter/log.h"
 
 namespace phren::records {
@@ -25,6 +28,28 @@ struct Appended {
   std::size_t total = 0;  // actions in the log now
 };
 
+struct EncounterInfo {
+  std::string id, person_id, station_id, case_id;
+  std::string class_id;                                // of the station; empty for practice
+  StationState station_state = StationState::kClosed;  // only with a station
+  std::uint64_t seed = 1;
+  std::int64_t created_ms = 0;
+  std::int64_t ended_ms = 0;  // 0: under way
+  std::string claim;          // what the browser said it showed at the end; may be empty
+};
+
+struct SeenEncounter {
+  EncounterInfo info;
+  bool is_own = false;
+  ClassRole role = ClassRole::kNone;  // of the reader in that class
+};
+
+struct Progress {
+  std::size_t actions = 0;
+  double last_time_s = 0.0;
+  std::string last_deed;  // "place", "treat", ...; empty at the start
+};
+
 class Encounters {
  public:
   explicit Encounters(Database& database) : db_(database) {}
@@ -32,15 +57,28 @@ class Encounters {
   // Starting the same encounter twice with the same header does nothing the second time.
   Status start(std::string_view person_id, std::string_view station_id,
                const teaching::EncounterHeader& header, std::int64_t now_ms);
-  // All or none. kInvalidArgument for an id reused with other contents, time running backwards, or
-  // anything after the end.
+  // All or none. kInvalidArgument for an id reused with other contents, time running backwards or
+  // beyond `latest_s`, or anything after the end. `claim` is kept with the end.
   Result<Appended> append(std::string_view person_id, std::string_view encounter_id,
                           const std::vector<teaching::EncounterAction>& actions,
-                          std::int64_t now_ms);
-  // The learner's own, or, for an instructor or examiner, any.
+                          std::int64_t now_ms, double latest_s = teaching::kLongestEncounter_s,
+                          const std::string& claim = {});
   Result<teaching::EncounterLog> load(const Person& reader, std::string_view encounter_id,
                                       std::int64_t now_ms);
+
+  // What `reader` may see, with a refusal for the audit log otherwise.
+  Result<SeenEncounter> see(const Person& reader, std::string_view encounter_id,
+                            std::int64_t now_ms);
+  // Without asking who reads: for marking.
+  Result<EncounterInfo> info(std::string_view encounter_id);
+  Result<teaching::EncounterLog> log(std::string_view encounter_id);
+  Result<Progress> progress(std::string_view encounter_id);
+
   Result<std::vector<std::string>> of_person(std::string_view person_id);
+  Result<std::vector<EncounterInfo>> all_of_person(std::string_view person_id);
+  Result<std::vector<EncounterInfo>> of_station(std::string_view station_id);
+  Result<std::optional<EncounterInfo>> of_person_at(std::string_view person_id,
+                                                    std::string_view station_id);
 
  private:
   Database& db_;

@@ -43,7 +43,40 @@ const std::vector<Step>& steps() {
        " NOT NULL, PRIMARY KEY (person_id, answer_id))",
        "CREATE TABLE examiner_mark (encounter_id TEXT NOT NULL REFERENCES encounter (id),"
        " examiner_id TEXT NOT NULL, item_id TEXT NOT NULL, points DOUBLE PRECISION NOT NULL, note"
-       " TEXT NOT NULL, at_ms BIGINT NOT NULL, PRIMARY KEY (encounter_id, examiner_id, item_id))"}};
+       " TEXT NOT NULL, at_ms BIGINT NOT NULL, PRIMARY KEY (encounter_id, examiner_id, item_id))"},
+      {// 3: roles by class, stations with their plan, judges, drill modes
+       "ALTER TABLE audit ADD COLUMN class_id TEXT NOT NULL DEFAULT ''",
+       "CREATE INDEX audit_by_class ON audit (class_id, at_ms)",
+       "ALTER TABLE session ADD COLUMN class_id TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE session ADD COLUMN station_id TEXT NOT NULL DEFAULT ''",
+       "CREATE INDEX session_by_person ON session (person_id)",
+       "ALTER TABLE class_group ADD COLUMN join_code TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE member ADD COLUMN join_key TEXT NOT NULL DEFAULT ''",
+       "CREATE INDEX member_by_person ON member (person_id)",
+       "CREATE TABLE class_staff (class_id TEXT NOT NULL REFERENCES class_group (id), person_id "
+       "TEXT"
+       " NOT NULL REFERENCES person (id), role TEXT NOT NULL, PRIMARY KEY (class_id, person_id))",
+       "INSERT INTO class_staff (class_id, person_id, role)"
+       " SELECT id, instructor_id, 'instructor' FROM class_group",
+       "ALTER TABLE station ADD COLUMN plan TEXT NOT NULL DEFAULT '{}'",
+       "ALTER TABLE station ADD COLUMN closed_ms BIGINT NOT NULL DEFAULT 0",
+       "CREATE TABLE station_case (station_id TEXT NOT NULL REFERENCES station (id), position "
+       "BIGINT"
+       " NOT NULL, case_id TEXT NOT NULL, PRIMARY KEY (station_id, position))",
+       "ALTER TABLE encounter ADD COLUMN ended_ms BIGINT NOT NULL DEFAULT 0",
+       "ALTER TABLE encounter ADD COLUMN claim TEXT NOT NULL DEFAULT ''",
+       "CREATE UNIQUE INDEX encounter_once ON encounter (station_id, person_id)"
+       " WHERE station_id <> ''",
+       "ALTER TABLE drill_answer ADD COLUMN mode TEXT NOT NULL DEFAULT 'name'",
+       "CREATE TABLE drill_item (id TEXT PRIMARY KEY, person_id TEXT NOT NULL REFERENCES person "
+       "(id),"
+       " mode TEXT NOT NULL, skill TEXT NOT NULL, detail TEXT NOT NULL, at_ms BIGINT NOT NULL)",
+       "CREATE TABLE angoff (station_id TEXT NOT NULL REFERENCES station (id), judge_id TEXT NOT"
+       " NULL, item_id TEXT NOT NULL, chance DOUBLE PRECISION NOT NULL, at_ms BIGINT NOT NULL,"
+       " PRIMARY KEY (station_id, judge_id, item_id))",
+       // Worked out again whenever it is not there; the log stays the only truth.
+       "CREATE TABLE replay_cache (encounter_id TEXT PRIMARY KEY REFERENCES encounter (id), made_by"
+       " TEXT NOT NULL, performance TEXT NOT NULL, sheet TEXT NOT NULL, made_ms BIGINT NOT NULL)"}};
   return all;
 }
 
@@ -81,16 +114,21 @@ Status migrate(Database& database) {
 const std::vector<TableShape>& tables() {
   static const std::vector<TableShape> all{
       {"person", {"id", "login", "name", "role", "password_hash", "created_ms"}},
-      {"class_group", {"id", "title", "instructor_id", "created_ms"}},
-      {"member", {"class_id", "person_id", "extra_time_share"}},
+      {"class_group", {"id", "title", "instructor_id", "created_ms", "join_code"}},
+      {"class_staff", {"class_id", "person_id", "role"}},
+      {"member", {"class_id", "person_id", "extra_time_share", "join_key"}},
       {"station",
        {"id", "class_id", "title", "case_id", "checklist_id", "seed", "join_code", "state",
-        "created_ms"}},
-      {"encounter", {"id", "person_id", "station_id", "case_id", "seed", "header", "created_ms"}},
+        "created_ms", "plan", "closed_ms"}},
+      {"station_case", {"station_id", "position", "case_id"}},
+      {"encounter",
+       {"id", "person_id", "station_id", "case_id", "seed", "header", "created_ms", "ended_ms",
+        "claim"}},
       {"action", {"encounter_id", "action_id", "position", "line", "stored_ms"}},
-      {"drill_answer", {"person_id", "answer_id", "at_ms", "skill", "answered", "slow"}},
+      {"drill_answer", {"person_id", "answer_id", "at_ms", "skill", "answered", "slow", "mode"}},
       {"examiner_mark", {"encounter_id", "examiner_id", "item_id", "points", "note", "at_ms"}},
-      {"audit", {"id", "at_ms", "actor_id", "event", "subject", "detail"}}};
+      {"angoff", {"station_id", "judge_id", "item_id", "chance", "at_ms"}},
+      {"audit", {"id", "at_ms", "actor_id", "event", "subject", "detail", "class_id"}}};
   return all;
 }
 

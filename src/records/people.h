@@ -1,9 +1,7 @@
-// Who may come in: people with roles, passwords, sessions, and a log of what was done.
+// Who there is: people with roles and passwords.
 //
 // Units:   times in ms since 1970 UTC, given by the caller.
-// Errors:  a refused login never says whether the name or the password was wrong.
-// Source:  argon2id through libsodium, its interactive cost by default; sessions hold 256 random
-//          bits, of which only a hash is stored.
+// Errors:  kInvalidArgument names the field, kNotFound an unknown person.
 #pragma once
 
 #include <cstdint>
@@ -12,10 +10,13 @@
 #include <vector>
 
 #include "base/result.h"
+#include "records/audit.h"
 #include "records/database.h"
+#include "records/passwords.h"
 
 namespace phren::records {
 
+// What a person may do at all; what in a class, says the class (classes.h).
 enum class Role { kInstructor, kExaminer, kLearner };
 std::string_view to_string(Role role);
 Result<Role> parse_role(std::string_view text);
@@ -27,14 +28,10 @@ struct Person {
   Role role = Role::kLearner;
 };
 
-struct PasswordCost {  // zero: libsodium's interactive cost (64 MiB, 2 passes)
-  unsigned long long passes = 0;
-  std::size_t memory_bytes = 0;
-};
-
 struct LoginLimits {
   std::int64_t window_ms = 15 * 60 * 1000;
-  int most_failures = 8;  // in the window, per login
+  int most_failures = 8;           // in the window, per login
+  int most_failures_address = 40;  // in the window, per network address
 };
 struct SessionLimits {
   std::int64_t idle_ms = 2LL * 3600 * 1000;
@@ -45,6 +42,8 @@ struct OpenSession {
   std::string token;  // goes to the browser; not stored
   std::string csrf;
   Person person;
+  std::string class_id = {};    // of a session made by joining
+  std::string station_id = {};  // the same; empty when a whole class was joined
 };
 
 class People {
@@ -54,15 +53,29 @@ class People {
   // Login 1-64 characters, password 10-200 bytes; kInvalidArgument names what is wrong.
   Result<Person> add(std::string_view login, std::string_view name, Role role,
                      std::string_view password, std::int64_t now_ms);
+  // Someone who cannot log in, only join a class by key.
+  Result<Person> add_without_password(std::string_view login, std::string_view name, Role role,
+                                      std::int64_t now_ms);
   Result<Person> find(std::string_view person_id);
+  Result<Person> find_login(std::string_view login);
   Result<std::vector<Person>> all();
+  Result<bool> anyone_has_password();
+  Status set_password(std::string_view person_id, std::string_view password, std::int64_t now_ms);
 
+  // Sessions (sessions.cc). A refused login never says whether the name or the password was wrong.
+  // `address` is the network address asked from; empty does not count.
   Result<OpenSession> login(std::string_view login, std::string_view password, std::int64_t now_ms,
-                            const LoginLimits& limits = {});
+                            const LoginLimits& limits = {}, std::string_view address = {});
+  // A session without a password, for who has shown a key: see classes.h. Ends earlier joined ones.
+  Result<OpenSession> open_joined(const Person& person, std::string_view class_id,
+                                  std::string_view station_id, std::int64_t now_ms);
   // kNotFound when unknown or expired; keeps the session alive otherwise.
   Result<OpenSession> resume(std::string_view token, std::int64_t now_ms,
                              const SessionLimits& limits = {});
   Status logout(std::string_view token);
+  // All other sessions of the person end.
+  Status change_password(const OpenSession& session, std::string_view old_password,
+                         std::string_view new_password, std::int64_t now_ms);
 
   // Everything of this person is deleted: account, sessions, memberships, encounters, answers and
   // marks on them. The audit log keeps that it happened, without the name. Refused for whoever
@@ -70,15 +83,13 @@ class People {
   Status remove(std::string_view person_id, std::string_view actor_id, std::int64_t now_ms);
 
  private:
+  Result<Person> insert(const Person& person, const std::string& hash, std::int64_t now_ms);
   Database& db_;
   PasswordCost cost_;
 };
 
-struct AuditEntry {
-  std::int64_t at_ms = 0;
-  std::string actor_id, event, subject, detail;
-};
-Status note_audit(Database& database, const AuditEntry& entry);
-Result<std::vector<AuditEntry>> read_audit(Database& database);
+// Wrong tries under a name such as "login:ingrid" or "join:10.0.0.7", counted in a window.
+Result<int> count_failures(Database& database, std::string_view name, std::int64_t since_ms);
+Status note_failure(Database& database, std::string_view name, std::int64_t now_ms);
 
 }  // namespace phren::records

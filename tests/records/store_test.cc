@@ -8,11 +8,13 @@
 #include <memory>
 
 #include "base/random.h"
+#include "records/classes.h"
 #include "records/database.h"
 #include "records/dump.h"
 #include "records/encounters.h"
 #include "records/migrations.h"
 #include "records/people.h"
+#include "records/stations.h"
 #include "teaching/encounter/log_text.h"
 #include "temporary_store.h"
 
@@ -93,12 +95,12 @@ TEST_P(Store, ANewerStoreIsRefused) {
 
 TEST_P(Store, AFailedTransactionLeavesNothing) {
   const auto failed = db_->transact([&](soci::session& sql) -> Status {
-    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd')";
+    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd', '')";
     return fail(ErrorCode::kInvalidArgument, "no");
   });
   EXPECT_FALSE(failed);
   const auto broken = db_->transact([&](soci::session& sql) -> Status {
-    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd')";
+    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd', '')";
     sql << "INSERT INTO nowhere VALUES (1)";
     return {};
   });
@@ -223,13 +225,102 @@ TEST_P(Store, OthersEncountersAreNotFoundAndTheAttemptIsLogged) {
   EXPECT_EQ(read.error().message, "encounter 'e1' is not among those you may see");
   EXPECT_EQ(none.error().code, read.error().code);
   EXPECT_FALSE(encounters.append(torvald.id, "e1", {lift(1, 1)}, kNow_ms));
-  EXPECT_TRUE(encounters.load(ingrid, "e1", kNow_ms));
+  // Being an instructor somewhere is not enough.
+  EXPECT_FALSE(encounters.load(ingrid, "e1", kNow_ms));
   int refused = 0;
   const auto audit = read_audit(*db_).value();
   for (const AuditEntry& e : audit) {
     refused += e.event == "read_refused" || e.event == "append_refused" ? 1 : 0;
   }
-  EXPECT_EQ(refused, 3);
+  EXPECT_EQ(refused, 4);
+}
+
+TEST_P(Store, TheStaffOfTheStationsClassMaySeeItsEncountersAndNobodyElses) {
+  const Person maren = add("maren"), ingrid = add("ingrid", Role::kInstructor),
+               halvard = add("halvard", Role::kInstructor);
+  Classes classes(*db_);
+  const auto ours = classes.create("Ours", ingrid, kNow_ms).value();
+  classes.create("Theirs", halvard, kNow_ms).value();
+  Station station;
+  station.class_id = ours.id;
+  station.title = "S";
+  station.case_ids = {"asthma"};
+  station.plan = "{}";
+  station = Stations(*db_).create(station, ingrid.id, kNow_ms).value();
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(maren.id, station.id, header("e1"), kNow_ms));
+  EXPECT_FALSE(encounters.start(maren.id, station.id, header("e2"), kNow_ms)) << "one each";
+  EXPECT_TRUE(encounters.load(ingrid, "e1", kNow_ms));
+  EXPECT_FALSE(encounters.load(halvard, "e1", kNow_ms));
+}
+
+TEST_P(Store, ManyShareOneCommitAndOneFailureIsNobodyElses) {
+  const Person person = add("maren");
+  Encounters encounters(*db_);
+  ASSERT_TRUE(encounters.start(person.id, "", header("e1"), kNow_ms));
+  ASSERT_TRUE(db_->begin_batch());
+  EXPECT_TRUE(encounters.append(person.id, "e1", {lift(1, 1)}, kNow_ms));
+  EXPECT_FALSE(encounters.append(person.id, "e1", {lift(2, 2), lift(3, 1)}, kNow_ms));
+  EXPECT_TRUE(encounters.append(person.id, "e1", {lift(4, 4)}, kNow_ms));
+  ASSERT_TRUE(db_->commit_batch());
+  EXPECT_EQ(encounters.load(person, "e1", kNow_ms)->actions.size(), 2u);
+}
+
+TEST_P(Store, TheRollTakesAllRowsOrNone) {
+  const Person ingrid = add("ingrid", Role::kInstructor);
+  Classes classes(*db_);
+  const auto made = classes.create("Ours", ingrid, kNow_ms).value();
+  const auto first = classes.merge_roster(made.id, {{"m", "Maren", 0.0}, {"t", "Torvald", 0.25}},
+                                          ingrid.id, kNow_ms);
+  ASSERT_TRUE(first) << first.error().message;
+  EXPECT_EQ(first->added, 2);
+  EXPECT_FALSE(classes.merge_roster(made.id, {{"s", "Solveig", 0.0}, {"ingrid", "I", 0.0}},
+                                    ingrid.id, kNow_ms));
+  EXPECT_EQ(classes.members(made.id)->size(), 2u);
+  const auto second =
+      classes.merge_roster(made.id, {{"m", "Maren", 0.5}}, ingrid.id, kNow_ms).value();
+  EXPECT_EQ(second.changed, 1);
+  const Member maren = classes.members(made.id)->front();
+  EXPECT_EQ(maren.extra_time_share, 0.5);
+  EXPECT_EQ(classes.member_by_key(made.id, maren.key)->person.id, maren.person.id);
+  EXPECT_FALSE(classes.member_by_key(made.id, "WRONGKEY"));
+}
+
+TEST_P(Store, APasswordCanBeChangedAndOldHashesAreMadeAnew) {
+  add("ingrid");
+  const auto session = people().login("ingrid", "correct horse", kNow_ms).value();
+  const auto other = people().login("ingrid", "correct horse", kNow_ms).value();
+  EXPECT_FALSE(people().change_password(session, "wrong horse!", "better horse", kNow_ms));
+  ASSERT_TRUE(people().change_password(session, "correct horse", "better horse", kNow_ms));
+  EXPECT_TRUE(people().resume(session.token, kNow_ms));
+  EXPECT_FALSE(people().resume(other.token, kNow_ms));
+  EXPECT_FALSE(people().login("ingrid", "correct horse", kNow_ms));
+  const auto hash = [&] {
+    std::string text;
+    EXPECT_TRUE(db_->transact([&](soci::session& sql) -> Status {
+      sql << "SELECT password_hash FROM person", soci::into(text);
+      return {};
+    }));
+    return text;
+  };
+  const std::string cheap = hash();
+  ASSERT_TRUE(People(*db_, {2, 16384}).login("ingrid", "better horse", kNow_ms));
+  EXPECT_NE(hash(), cheap);
+  EXPECT_TRUE(needs_new_hash(cheap, {2, 16384}));
+  EXPECT_FALSE(needs_new_hash(hash(), {2, 16384}));
+  EXPECT_TRUE(people().login("ingrid", "better horse", kNow_ms));
+}
+
+TEST_P(Store, ADumpOfTheVersionBeforeIsStillRestored) {
+  const std::string old =
+      "{\"phren\":\"dump\",\"version\":2}\n"
+      "{\"table\":\"person\",\"id\":\"p\",\"login\":\"ingrid\",\"name\":\"I\",\"role\":"
+      "\"instructor\",\"password_hash\":\"\",\"created_ms\":1}\n"
+      "{\"table\":\"class_group\",\"id\":\"c\",\"title\":\"C\",\"instructor_id\":\"p\","
+      "\"created_ms\":1}\n";
+  const auto restored = restore_all(*db_, old);
+  ASSERT_TRUE(restored) << restored.error().message;
+  EXPECT_EQ(Classes(*db_).role_in("c", "p").value(), ClassRole::kInstructor);
 }
 
 TEST_P(Store, ADumpRestoresToTheSameDumpAndOnlyIntoAnEmptyStore) {

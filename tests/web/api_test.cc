@@ -148,7 +148,8 @@ TEST(OpenApi, GivesTheBodyKindEachRouteTakes) {
   for (const Route& route : api().all()) {
     if (route.body_type.empty()) continue;
     SCOPED_TRACE(route.pattern);
-    const json& content = paths[route.pattern]["post"]["requestBody"]["content"];
+    const std::string method = route.method == "PUT" ? "put" : "post";
+    const json& content = paths[route.pattern][method]["requestBody"]["content"];
     bool is_described = false;
     for (const auto& [type, schema] : content.items()) {
       is_described = is_described || type.starts_with(route.body_type);

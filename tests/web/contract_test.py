@@ -9,6 +9,8 @@ import pathlib
 import re
 import subprocess
 import sys
+import tempfile
+import time
 import urllib.error
 import urllib.request
 
@@ -25,8 +27,10 @@ def check(is_true, words):
     print(("  ok   " if is_true else "  FAIL ") + words)
 
 
-def ask(url, body=None, content_type=None, method=None):
+def ask(url, body=None, content_type=None, method=None, headers=()):
     request = urllib.request.Request(url, data=body, method=method)
+    for name, value in headers:
+        request.add_header(name, value)
     if content_type:
         request.add_header("Content-Type", content_type)
     try:
@@ -50,7 +54,7 @@ def conforms(operation, status, content_type, body):
     kind = content_type.split(";")[0]
     if kind not in response["content"]:
         return f"{kind} is not described for {status}"
-    if not kind.endswith("json"):
+    if not kind.endswith("json") or kind.endswith("ndjson"):
         return None
     schema = dict(response["content"][kind]["schema"], components=spec["components"])
     errors = list(jsonschema.Draft202012Validator(schema).iter_errors(json.loads(body)))
@@ -78,30 +82,194 @@ BODIES = {
 }
 
 
+def in_reach(path):
+    """Addresses that need nothing but themselves; those of a class are walked through below."""
+    return path.split("/")[3] in ("health", "sites", "cases", "levels", "conditions", "treatments", "impression", "measurement", "specimens", "findings")
+
+
+def check_plain(address):
+    for path, operations in spec["paths"].items():
+        for method, operation in operations.items():
+            if not in_reach(path):
+                continue
+            name = operation["operationId"]
+            url = address + path.replace("{id}", "wheeze" if "specimens" in path else "asthma")
+            if method == "get":
+                tries = [(200, url, None)]
+                if "{id}" in path:
+                    tries.append((404, address + path.replace("{id}", "nobody"), None))
+            else:
+                tries = [(wanted, url, body) for wanted, body in BODIES[name]]
+            for wanted, where, body in tries:
+                kind = next(iter(operation["requestBody"]["content"])) if body is not None else None
+                status, content_type, answer = ask(where, body, kind, method.upper())
+                fault = conforms(operation, status, content_type, answer)
+                check(status == wanted and fault is None, f"{name}: {status}" + (f" ({fault})" if fault else ""))
+            if method == "post":
+                status, content_type, answer = ask(url, b"x", "text/plain", "POST")
+                check(status == 415 and conforms(operation, status, content_type, answer) is None, f"{name}: wrong content type is 415")
+
+
+class Visitor:
+    """A browser that follows the file: every answer is held against the operation's description."""
+
+    seen = set()
+
+    def __init__(self, address):
+        self.address, self.cookie, self.csrf = address, "", ""
+
+    def __call__(self, wanted, operation_id, *, body=None, query="", **values):
+        path, method, operation = next((p, m, o) for p, ms in spec["paths"].items() for m, o in ms.items() if o["operationId"] == operation_id)
+        for name, value in values.items():
+            path = path.replace("{" + name + "}", value)
+        kind = next(iter(operation["requestBody"]["content"])) if "requestBody" in operation else None
+        if body is not None and not isinstance(body, bytes):
+            body = json.dumps(body).encode()
+        headers = [("X-Phren-CSRF", self.csrf)] + ([("Cookie", self.cookie)] if self.cookie else [])
+        request = urllib.request.Request(self.address + path + query, data=body, method=method.upper())
+        for name, value in headers + ([("Content-Type", kind)] if kind and body is not None else []):
+            request.add_header(name, value)
+        try:
+            answer = urllib.request.urlopen(request, timeout=30)
+        except urllib.error.HTTPError as error:
+            answer = error
+        status, content_type, data = answer.status, answer.headers.get("Content-Type", ""), answer.read()
+        if answer.headers.get("Set-Cookie"):
+            self.cookie = answer.headers["Set-Cookie"].split(";")[0]
+        fault = conforms(operation, status, content_type, data)
+        check(status == wanted and fault is None, f"{operation_id}: {status}" + (f", wanted {wanted}: {data[:300]}" if status != wanted else "") + (f" ({fault})" if fault else ""))
+        Visitor.seen.add(operation_id)
+        return json.loads(data) if content_type.split(";")[0] in ("application/json", "application/problem+json") and operation_id != "exportClass" else data
+
+
+def check_class(address):
+    us, learner, stranger = Visitor(address), Visitor(address), Visitor(address)
+    session = us(200, "session")
+    us.csrf = session["csrf"]
+    check(session["is_local"] and session["person"]["role"] == "instructor", "alone on this machine one is the instructor")
+    us(401, "logIn", body={"login": "nobody", "password": "wrong password"})
+    us(409, "changePassword", body={"old": "wrong password", "new": "another password"})
+    made = us(201, "createClass", body={"title": "Skerrow crew"})
+    us(422, "createClass", body={"title": ""})
+    where = {"id": made["id"]}
+    us(200, "classes")
+    us(400, "mergeRoster", body=b"login,name\nmaren,\n", **where)
+    us(200, "mergeRoster", body=b"login,name,extra_time_percent\nmaren,Maren,25\ntorvald,Torvald,\n", **where)
+    us(200, "roster", **where)
+    shown = us(200, "class", **where)
+    us(404, "class", id="nobody")
+    us(200, "classCases", **where)
+    checklist = next(one for one in us(200, "checklists")["checklists"] if one["id"] == "asthma_station")
+    checklist["items"].append({"id": "speaks", "text": "Explains what is done", "rule": "examiner", "points": 2})
+    plan = {"title": "Raft", "case_ids": ["asthma"], "checklist": checklist, "time_limit_s": 480, "patients": "identical", "admission": "roster", "instructions": "You have eight minutes."}
+    station = us(201, "createStation", body=plan, **where)
+    us(422, "createStation", body=dict(plan, case_ids=["nobody"]), **where)
+    at = {"id": station["id"]}
+    us(200, "station", **at)
+    us(200, "changeStation", body=dict(plan, title="Mussel raft"), **at)
+    us(200, "setStationState", body={"state": "open"}, **at)
+    us(409, "setStationState", body={"state": "released"}, **at)
+    us(409, "changeStation", body=dict(plan, case_ids=["croup"]), **at)
+    us(200, "joinAddresses", **at)
+    us(200, "joinQr", **at)
+    us(422, "joinQr", query="?address=x", **at)
+    us(403, "case", id="asthma")
+    us(403, "caseConfig", id="asthma")
+    stranger(404, "join", body={"code": "XXXXXX", "key": "X"})
+    key = next(one["key"] for one in shown["members"] if one["login"] == "maren")
+    learner.csrf = learner(200, "join", body={"code": station["join_code"].lower(), "key": key[:4] + "-" + key[4:]})["csrf"]
+    learner(403, "createClass", body={"title": "Mine"})
+    learner(403, "station", **at)
+    learner(403, "roster", **where)
+    encounter = learner(201, "beginEncounter", body={"station_id": station["id"]})
+    learner(200, "beginEncounter", body={"station_id": station["id"]})
+    learner(422, "beginEncounter", body={"station_id": station["id"], "seed": "1"})
+    met = {"id": encounter["id"]}
+    learner(200, "encounter", **met)
+    learner(404, "encounter", id="nobody")
+    learner(200, "encounterConfig", **met)
+    actions = [{"id": "a1", "t": 0.5, "do": "expose"}, {"id": "a2", "t": 1, "do": "place", "aspect": "back", "u": -0.4, "v": 0.7},
+               {"id": "a3", "t": 5.5, "do": "lift"}, {"id": "a4", "t": 6, "do": "report", "finding": "wheeze"}]
+    learner(200, "act", body={"actions": actions}, **met)
+    repeated = learner(200, "act", body={"actions": actions}, **met)
+    check(repeated == {"stored": 0, "repeated": 4, "total": 4}, "sending again changes nothing")
+    learner(422, "act", body={"actions": [{"id": "a9", "t": 3000, "do": "lift"}]}, **met)
+    learner(409, "mark", **met)
+    learner(200, "endEncounter", body={"id": "end", "t": 8, "claim": None}, **met)
+    learner(200, "encounterLog", **met)
+    learner(403, "mark", **met)
+    learner(403, "putExaminerMarks", body={"global_rating": 5}, **met)
+    us(200, "board", **at)
+    until = time.time() + 30
+    while time.time() < until and not marked(us, met):
+        time.sleep(0.5)
+    us(200, "mark", **met)
+    us(200, "debrief", **met)
+    us(200, "examinerSheet", **met)
+    us(200, "putExaminerMarks", body={"marks": [{"item_id": "speaks", "points": 1.5, "note": "Clear."}], "global_rating": 4, "note": "Calm."}, **met)
+    us(422, "putExaminerMarks", body={"marks": [{"item_id": "pairs", "points": 0}]}, **met)
+    us(200, "standard", **at)
+    us(200, "putAngoff", body={"chances": {"pairs": 0.5}}, **at)
+    us(200, "setStationState", body={"state": "closed"}, **at)
+    us(200, "setStationState", body={"state": "released"}, **at)
+    us(409, "putExaminerMarks", body={"global_rating": 2}, **met)
+    learner(200, "mark", **met)
+    learner(200, "debrief", **met)
+    learner(200, "me")
+    us(200, "classReport", **where)
+    us(200, "classReport", query="?station=" + station["id"], **where)
+    for form in ("csv", "xapi", "fhir", "nemsis", "pdf", "answers"):
+        us(200, "exportClass", query="?form=" + form, **where)
+    us(422, "exportClass", query="?form=docx", **where)
+    item = learner(200, "drillNext", body={"mode": "name"})
+    learner(422, "drillNext", body={"mode": "guess"})
+    learner(200, "drillSound", id=item["item_id"], number="0")
+    learner(404, "drillSound", id=item["item_id"], number="7")
+    learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
+    learner(422, "drillAnswer", body={"item_id": item["item_id"], "answered": "nothing", "seconds": 3.5})
+    for mode in ("phase", "side", "same"):
+        item = learner(200, "drillNext", body={"mode": mode, "schedule": "mixed"})
+        learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
+    us(200, "classSkills", **where)
+    members = {one["login"]: one["person_id"] for one in shown["members"]}
+    us(200, "member", person=members["maren"], **where)
+    us(200, "classAudit", **where)
+    us(200, "exportPerson", id=members["maren"])
+    learner(404, "exportPerson", id=members["torvald"])
+    us(200, "removeMember", person=members["torvald"], **where)
+    us(200, "forgetPerson", id=members["maren"])
+    learner(401, "me")
+    # The first password ends the time without logins, so it comes last.
+    us(200, "addStaff", body={"login": "eira", "role": "instructor", "name": "Eira", "password": "a long password"}, **where)
+    eira = Visitor(address)
+    us(401, "classes")
+    eira.csrf = eira(200, "logIn", body={"login": "eira", "password": "a long password"})["csrf"]
+    eira(422, "changePassword", body={"old": "wrong password", "new": "another password"})
+    eira(200, "changePassword", body={"old": "a long password", "new": "another password"})
+    local = next(one["person_id"] for one in eira(200, "class", **where)["staff"] if one["login"] == "local")
+    eira(200, "removeStaff", person=local, **where)
+    eira(200, "logOut")
+    missed = {o["operationId"] for p, ms in spec["paths"].items() if not in_reach(p) for o in ms.values()} - Visitor.seen
+    check(not missed, f"every operation of a class was asked for {sorted(missed) or ''}")
+
+
+def marked(visitor, met):
+    path = "/api/v1/encounters/" + met["id"] + "/mark"
+    return ask(visitor.address + path, headers=[("Cookie", visitor.cookie)])[0] == 200
+
+
 def main():
-    server = subprocess.Popen([sys.argv[1], "serve", "--listen", "127.0.0.1:0"], stdout=subprocess.PIPE, text=True)
+    records = tempfile.TemporaryDirectory()
+    server = subprocess.Popen([sys.argv[1], "serve", "--listen", "127.0.0.1:0", "--records", records.name], stdout=subprocess.PIPE, text=True)
     try:
         address = re.search(r"http://\S+:\d+", server.stdout.readline()).group(0)
-        for path, operations in spec["paths"].items():
-            for method, operation in operations.items():
-                name = operation["operationId"]
-                url = address + path.replace("{id}", "wheeze" if "specimens" in path else "asthma")
-                if method == "get":
-                    tries = [(200, url, None)]
-                    if "{id}" in path:
-                        tries.append((404, address + path.replace("{id}", "nobody"), None))
-                else:
-                    tries = [(wanted, url, body) for wanted, body in BODIES[name]]
-                for wanted, where, body in tries:
-                    kind = next(iter(operation["requestBody"]["content"])) if body is not None else None
-                    status, content_type, answer = ask(where, body, kind, method.upper())
-                    fault = conforms(operation, status, content_type, answer)
-                    check(status == wanted and fault is None, f"{name}: {status}" + (f" ({fault})" if fault else ""))
-                if method == "post":
-                    status, content_type, answer = ask(url, b"x", "text/plain", "POST")
-                    check(status == 415 and conforms(operation, status, content_type, answer) is None, f"{name}: wrong content type is 415")
+        check_plain(address)
+        check_class(address)
         status, _, _ = ask(address + "/api/v1/sites", b"{}", "application/json", "POST")
         check(status == 405, "writing to a list is 405")
+        for path in ("/..%2f..%2fetc/passwd", "/api/v1/cases/..%2f..%2fhealth", "/assets/%2e%2e/%2e%2e/etc/passwd"):
+            status, _, _ = ask(address + path)
+            check(status in (400, 404), f"{path} leads nowhere: {status}")
     finally:
         server.terminate()
         check(server.wait(timeout=10) == 0, "SIGTERM ends the server with 0")

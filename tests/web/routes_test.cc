@@ -8,12 +8,12 @@ namespace {
 
 RouteTable small_table() {
   RouteTable table;
-  Route read{"GET", "/api/v1/cases/{id}", "", 0, false, {}};
+  Route read{"GET", "/api/v1/cases/{id}", "", 0, Lane::kNetwork, {}};
   read.handler = [](const Request&, const PathValues& values) {
     return json_response(values.at("id"));
   };
   table.add(read);
-  Route send{"POST", "/api/v1/impression", "application/json", 4, false, {}};
+  Route send{"POST", "/api/v1/impression", "application/json", 4, Lane::kNetwork, {}};
   send.handler = [](const Request& request, const PathValues&) {
     return json_response(request.body);
   };

@@ -43,12 +43,12 @@ struct Gate {
 
 RouteTable test_table(Gate& gate) {
   RouteTable table;
-  table.add({"GET", "/api/v1/health", "", 0, false,
+  table.add({"GET", "/api/v1/health", "", 0, Lane::kNetwork,
              [](const Request&, const PathValues&) { return json_response("{}"); }});
   table.add(
-      {"POST", "/api/v1/echo", "application/json", 1000, false,
+      {"POST", "/api/v1/echo", "application/json", 1000, Lane::kNetwork,
        [](const Request& request, const PathValues&) { return json_response(request.body); }});
-  table.add({"POST", "/api/v1/slow", "application/json", 1000, true,
+  table.add({"POST", "/api/v1/slow", "application/json", 1000, Lane::kSlow,
              [&gate](const Request&, const PathValues&) {
                gate.pass();
                return json_response("\"done\"");

@@ -22,6 +22,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_conditions,
            add_sites,
            add_serve,
+           add_records,
        }) {
     add(program);
   }

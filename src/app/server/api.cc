@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/server/case_routes.h"
+#include "app/server/classroom/classroom.h"
 #include "app/server/impression_route.h"
 #include "app/server/measurement_route.h"
 #include "app/server/specimen_routes.h"
@@ -65,13 +66,26 @@ Status add_findings(RouteTable& table, const std::filesystem::path& data) {
 
 }  // namespace
 
-Result<RouteTable> load_api(const std::filesystem::path& data) {
+Result<RouteTable> load_api(const std::filesystem::path& data, const OfficeOptions& options) {
+  const auto office = Office::open(data, options);
+  if (!office) return fail(office.error());
+  return load_api(*office);
+}
+
+Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   RouteTable table;
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
-  for (const auto add : {add_sites, add_findings, add_case_routes, add_impression_route,
-                         add_measurement_route, add_specimen_routes}) {
-    if (auto done = add(table, data); !done) return fail(done.error());
+  add_case_routes(table, office->shelves);
+  for (const auto add : {add_sites, add_findings, add_impression_route, add_measurement_route,
+                         add_specimen_routes}) {
+    if (auto done = add(table, office->data); !done) return fail(done.error());
+  }
+  for (const auto add : {add_session_routes, add_class_routes, add_roster_routes, add_people_routes,
+                         add_learner_routes, add_report_routes, add_export_routes,
+                         add_station_routes, add_board_routes, add_standard_routes,
+                         add_encounter_routes, add_result_routes, add_drill_routes}) {
+    add(table, office);
   }
   return table;
 }

@@ -6,10 +6,12 @@
 
 #include <filesystem>
 
+#include "app/server/classroom/office.h"
 #include "app/server/routes.h"
 
 namespace phren::app::server {
 
-Result<RouteTable> load_api(const std::filesystem::path& data);
+Result<RouteTable> load_api(const std::filesystem::path& data, const OfficeOptions& options = {});
+Result<RouteTable> load_api(const std::shared_ptr<Office>& office);
 
 }  // namespace phren::app::server

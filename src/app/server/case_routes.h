@@ -1,12 +1,40 @@
-// Cases over HTTP: the list, one case, and its patient as the numbers the browser engine takes.
+// Cases over HTTP: the list, one case, and its patient as the numbers the browser engine takes. A
+// case that an open station uses is shown to nobody here; staff see it through their class.
 #pragma once
 
-#include <filesystem>
+#include <memory>
+#include <mutex>
+#include <set>
+#include <string>
+#include <vector>
 
+#include "app/server/case_shelf.h"
 #include "app/server/routes.h"
 
 namespace phren::app::server {
 
-Status add_case_routes(RouteTable& table, const std::filesystem::path& data);
+// Cases that open stations use just now. Threads: any.
+class CasesInUse {
+ public:
+  bool has(const std::string& case_id) const {
+    const std::lock_guard lock(mutex_);
+    return ids_.count(case_id) > 0;
+  }
+  void set(const std::vector<std::string>& case_ids) {
+    const std::lock_guard lock(mutex_);
+    ids_ = {case_ids.begin(), case_ids.end()};
+  }
+
+ private:
+  mutable std::mutex mutex_;
+  std::set<std::string> ids_;
+};
+
+struct ApiShelves {
+  std::shared_ptr<const CaseShelf> cases;
+  std::shared_ptr<CasesInUse> in_use;
+};
+
+void add_case_routes(RouteTable& table, const ApiShelves& shelves);
 
 }  // namespace phren::app::server

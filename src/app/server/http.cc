@@ -29,7 +29,45 @@ int status_of(ErrorCode code) {
   return 500;
 }
 
+// Escapes undone; a bad one is kept as it stands.
+std::string decode_query(std::string_view raw) {
+  std::string text;
+  for (std::size_t i = 0; i < raw.size(); ++i) {
+    const int high = raw[i] == '%' && i + 2 < raw.size() ? hex_value(raw[i + 1]) : -1;
+    const int low = high >= 0 ? hex_value(raw[i + 2]) : -1;
+    if (low >= 0) {
+      text.push_back(static_cast<char>(high * 16 + low));
+      i += 2;
+    } else {
+      text.push_back(raw[i] == '+' ? ' ' : raw[i]);
+    }
+  }
+  return text;
+}
+
+// The part after "NAME=" among parts that `separator` divides.
+std::string_view find_part(std::string_view all, char separator, std::string_view name) {
+  while (!all.empty()) {
+    const std::size_t end = all.find(separator);
+    std::string_view part = all.substr(0, end);
+    all = end == std::string_view::npos ? std::string_view() : all.substr(end + 1);
+    while (part.starts_with(' ')) part.remove_prefix(1);
+    if (part.size() > name.size() && part.starts_with(name) && part[name.size()] == '=') {
+      return part.substr(name.size() + 1);
+    }
+  }
+  return {};
+}
+
 }  // namespace
+
+std::string query_value(const Request& request, std::string_view name) {
+  return decode_query(find_part(request.query, '&', name));
+}
+
+std::string cookie_value(const Request& request, std::string_view name) {
+  return std::string(find_part(request.cookie, ';', name));
+}
 
 Response json_response(std::string body, int status) {
   Response response;

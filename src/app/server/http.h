@@ -22,6 +22,10 @@ struct Request {
   std::string accept_encoding;
   std::string if_none_match;
   std::string body;
+  std::string cookie;      // the whole header
+  std::string csrf;        // X-Phren-CSRF
+  std::string remote;      // network address of who asks
+  bool is_secure = false;  // came over TLS
 };
 
 struct Header {
@@ -46,6 +50,11 @@ Response problem(const Error& error);
 
 // "%2F" and friends; kMalformed for a bad escape, a NUL, or a path that climbs ("..").
 Result<std::string> decode_path(std::string_view raw);
+
+// Value of `name` in "a=1&b=2", decoded; empty when it is not there.
+std::string query_value(const Request& request, std::string_view name);
+// Value of a cookie; empty when it was not sent.
+std::string cookie_value(const Request& request, std::string_view name);
 
 // Headers every answer carries, pages and data alike.
 const std::vector<Header>& security_headers();

@@ -41,7 +41,7 @@ Status add_measurement_route(RouteTable& table, const std::filesystem::path&) {
   route.pattern = "/api/v1/measurement";
   route.body_type = "application/octet-stream";
   route.max_body_bytes = kMaxRecordingBody_bytes;
-  route.is_slow = true;
+  route.lane = Lane::kSlow;
   route.handler = [bench = std::make_shared<Bench>()](const Request& request, const PathValues&) {
     return measure(*bench, request);
   };

@@ -47,7 +47,7 @@ RouteTable::Match RouteTable::find(std::string_view method, std::string_view pat
   return match;
 }
 
-Response RouteTable::answer(const Request& request) const {
+Response RouteTable::answer(const Request& request, Desk* desk) const {
   const Match match = find(request.method, request.path);
   if (match.route == nullptr) {
     if (match.allowed_methods.empty()) {
@@ -69,7 +69,9 @@ Response RouteTable::answer(const Request& request) const {
                    fmt::format("{} takes {}; '{}' was sent", request.path, route.body_type,
                                request.content_type));
   }
-  return route.handler(request, match.values);
+  if (!route.desk_handler) return route.handler(request, match.values);
+  if (desk == nullptr) return problem(503, "no store", "this server keeps no records");
+  return route.desk_handler(*desk, request, match.values);
 }
 
 }  // namespace phren::app::server

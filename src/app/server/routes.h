@@ -1,6 +1,8 @@
 // The table that says which address does what; the OpenAPI file is tested against it.
 //
-// Threads: a RouteTable does not change after it is made; its handlers may run on any thread.
+// Threads: a RouteTable does not change after it is made; its handlers may run on any thread, each
+// on
+//          the lane (lanes.h) that its route names.
 #pragma once
 
 #include <cstddef>
@@ -16,8 +18,19 @@ namespace phren::app::server {
 // Values of the {names} in a pattern.
 using PathValues = std::map<std::string, std::string, std::less<>>;
 using Handler = std::function<Response(const Request&, const PathValues&)>;
+struct Desk;  // the store as one thread has it: desk.h
+using DeskHandler = std::function<Response(Desk&, const Request&, const PathValues&)>;
+
+// Where a handler runs.
+enum class Lane {
+  kNetwork,  // at once, on the network thread: answers that are ready
+  kStore,    // short work with the store; many share one commit
+  kWork,     // longer work with the store: passwords, reports
+  kSlow,     // long work without the store: measuring, rendering
+};
 
 inline constexpr std::size_t kMaxJsonBody_bytes = 256u << 10;
+inline constexpr std::size_t kMaxTextBody_bytes = 1u << 20;
 inline constexpr std::size_t kMaxRecordingBody_bytes = 64u << 20;
 
 struct Route {
@@ -25,8 +38,9 @@ struct Route {
   std::string pattern;    // "/api/v1/cases/{id}"
   std::string body_type;  // content type of what is sent; empty when nothing is
   std::size_t max_body_bytes = 0;
-  bool is_slow = false;  // runs beside the network thread, one at a time
-  Handler handler;
+  Lane lane = Lane::kNetwork;
+  Handler handler;  // one of the two
+  DeskHandler desk_handler = {};
 };
 
 class RouteTable {
@@ -41,7 +55,8 @@ class RouteTable {
   };
   Match find(std::string_view method, std::string_view path) const;
   // Finds the route and runs it; 404, 405, 413 and 415 as problems.
-  Response answer(const Request& request) const;
+  // Without a desk, what needs one is 503.
+  Response answer(const Request& request, Desk* desk = nullptr) const;
 
  private:
   std::vector<Route> routes_;

@@ -1,11 +1,15 @@
-// `phren serve`: the pages and the JSON interface over HTTP/1.1, on one asynchronous thread.
+// `phren serve`: the pages and the JSON interface over HTTP/1.1, with TLS or without, on one
+// asynchronous thread.
 //
-// Errors:  make() names the address it could not listen on and why; nothing a client sends can
-//          stop the server.
-// Threads: run() uses the calling thread and one more for slow requests (measuring a recording);
-//          stop() may be called from any thread or a signal handler's thread.
-// Limits:  plain HTTP. Browsers allow the microphone and the offline copy only on this machine
-//          or over TLS, which a reverse proxy can add.
+// Errors:  make() names the address it could not listen on, or the certificate it could not read,
+// and
+//          why; nothing a client sends can stop the server.
+// Threads: run() uses the calling thread, and the lanes (lanes.h) for what takes longer; stop() may
+// be
+//          called from any thread or a signal handler's thread.
+// Limits:  browsers allow sound worklets, the microphone and the offline copy only on this machine
+// or
+//          over TLS.
 #pragma once
 
 #include <chrono>
@@ -14,6 +18,7 @@
 #include <memory>
 #include <string>
 
+#include "app/server/lanes.h"
 #include "app/server/pages.h"
 #include "app/server/routes.h"
 
@@ -26,7 +31,9 @@ struct ServerOptions {
   std::chrono::milliseconds body_timeout{60'000};
   std::chrono::milliseconds idle_timeout{30'000};
   std::size_t max_connections = 2048;
-  std::size_t max_waiting_slow = 8;  // more get 503
+  std::shared_ptr<Lanes> lanes = {};       // none: a set of its own, without a store
+  std::filesystem::path certificate = {};  // PEM; empty: plain HTTP
+  std::filesystem::path private_key = {};
 };
 
 // "127.0.0.1:8080", "[::1]:8080", ":8080" (every address) or "8080".

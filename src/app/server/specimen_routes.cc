@@ -46,7 +46,7 @@ Route made_route(std::string pattern, std::shared_ptr<const Shelf> shelf, Answer
   Route route;
   route.method = "GET";
   route.pattern = std::move(pattern);
-  route.is_slow = true;
+  route.lane = Lane::kSlow;
   route.handler = [shelf, answer](const Request&, const PathValues& values) {
     const auto specimen = shelf->specimens.find(values.at("id"));
     if (!specimen) return problem(specimen.error());

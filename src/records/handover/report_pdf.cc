@@ -7,6 +7,8 @@
 #include <sstream>
 #include <vector>
 
+#include "base/files.h"
+
 namespace phren::records {
 namespace {
 
@@ -138,26 +140,43 @@ void write_item(Page& page, const teaching::ItemMark& item) {
 
 }  // namespace
 
-Status write_mark_report(const std::filesystem::path& file, const ReportHeader& header,
-                         const teaching::MarkSheet& sheet) {
+Result<std::string> mark_reports_pdf(const std::vector<MarkReport>& reports) {
+  if (reports.empty()) {
+    return fail(ErrorCode::kInvalidArgument, "there is no marked encounter to report on");
+  }
+  std::string bytes;
+  const auto append = [](void* target, const unsigned char* data, unsigned int length) {
+    static_cast<std::string*>(target)->append(reinterpret_cast<const char*>(data), length);
+    return CAIRO_STATUS_SUCCESS;
+  };
   const std::unique_ptr<cairo_surface_t, Closer> surface(
-      cairo_pdf_surface_create(file.c_str(), kWidth, kHeight));
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, header.title.c_str());
+      cairo_pdf_surface_create_for_stream(append, &bytes, kWidth, kHeight));
+  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE,
+                                 reports.front().header.title.c_str());
   const std::unique_ptr<cairo_t, Closer> cairo(cairo_create(surface.get()));
-  Page page(cairo.get());
-  write_head(page, header, sheet);
-  for (const teaching::ItemMark& item : sheet.items) write_item(page, item);
-  page.font(8.0, false);
-  if (!header.status.empty()) page.wrapped(kLeft, "Checklist: " + header.status);
-  page.foot();
-  cairo_show_page(cairo.get());
+  for (const MarkReport& report : reports) {
+    Page page(cairo.get());
+    write_head(page, report.header, report.sheet);
+    for (const teaching::ItemMark& item : report.sheet.items) write_item(page, item);
+    page.font(8.0, false);
+    if (!report.header.status.empty()) page.wrapped(kLeft, "Checklist: " + report.header.status);
+    page.foot();
+    cairo_show_page(cairo.get());
+  }
   cairo_surface_finish(surface.get());
   const cairo_status_t status = cairo_surface_status(surface.get());
   if (status != CAIRO_STATUS_SUCCESS || cairo_status(cairo.get()) != CAIRO_STATUS_SUCCESS) {
-    return fail(ErrorCode::kIo, file.filename().string() + ": the report cannot be written: " +
-                                    cairo_status_to_string(status));
+    return fail(ErrorCode::kIo,
+                std::string("the report cannot be written: ") + cairo_status_to_string(status));
   }
-  return {};
+  return bytes;
+}
+
+Status write_mark_report(const std::filesystem::path& file, const ReportHeader& header,
+                         const teaching::MarkSheet& sheet) {
+  const auto bytes = mark_reports_pdf({{header, sheet}});
+  if (!bytes) return fail(at(file.filename().string(), bytes.error()));
+  return write_file(file, *bytes);
 }
 
 }  // namespace phren::records

@@ -7,6 +7,7 @@
 
 #include <filesystem>
 #include <string>
+#include <vector>
 
 #include "base/result.h"
 #include "teaching/marking/mark.h"
@@ -20,6 +21,12 @@ struct ReportHeader {
   std::string date;       // as it should be printed
   std::string status;     // whose word the checklist is
 };
+struct MarkReport {
+  ReportHeader header;
+  teaching::MarkSheet sheet;
+};
+// One file with each report on pages of its own. kInvalidArgument without a report.
+Result<std::string> mark_reports_pdf(const std::vector<MarkReport>& reports);
 Status write_mark_report(const std::filesystem::path& file, const ReportHeader& header,
                          const teaching::MarkSheet& sheet);
 

@@ -26,6 +26,7 @@ RawSkill read_skill(TomlFields& row) {
   row.text("family", raw.skill.family, true);
   row.number("order", raw.order, 1.0, 1000.0, true);
   row.texts("confusable", raw.confusable);
+  row.texts("specimens", raw.skill.specimens);
   return raw;
 }
 

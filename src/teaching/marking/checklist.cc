@@ -16,7 +16,7 @@ struct RuleShape {
   std::string_view name;
   std::string_view needs;  // field that must not be empty, or ""
 };
-constexpr std::array<RuleShape, 16> kRules{
+constexpr std::array<RuleShape, 17> kRules{
     {{RuleKind::kListenedAt, "listened_at", "sites"},
      {RuleKind::kListenedPairs, "listened_pairs", ""},
      {RuleKind::kComparedSides, "compared_sides", ""},
@@ -32,7 +32,8 @@ constexpr std::array<RuleShape, 16> kRules{
      {RuleKind::kNoHarm, "no_harm", "treatments"},
      {RuleKind::kPositioned, "positioned", "postures"},
      {RuleKind::kRanked, "ranked", "conditions"},
-     {RuleKind::kFinished, "finished", ""}}};
+     {RuleKind::kFinished, "finished", ""},
+     {RuleKind::kExaminer, "examiner", ""}}};
 
 const std::vector<std::string_view>& rule_names() {
   static const std::vector<std::string_view> names = [] {

@@ -32,6 +32,7 @@ enum class RuleKind {
   kPositioned,        // chose one of `postures`
   kRanked,            // one of `conditions` among the first `count` of the ranking
   kFinished,          // ended the encounter
+  kExaminer,          // only a person can judge it: never by the log
 };
 
 struct ChecklistItem {

@@ -310,6 +310,8 @@ Judgement judge(const ChecklistItem& item, const Performance& p, const exam::Sit
       return judge_ranked(item, p);
     case RuleKind::kFinished:
       return judge_finished(item, p);
+    case RuleKind::kExaminer:
+      return {0.0, false, "The examiner has not marked it.", {}};
   }
   return {};
 }

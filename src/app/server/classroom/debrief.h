@@ -1,0 +1,13 @@
+// What happened in a replayed encounter, as JSON for the debrief's timeline: where the learner
+// listened and what could be heard there, what was done, what the monitor showed.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+
+#include "teaching/encounter/performance.h"
+
+namespace phren::app::server {
+
+nlohmann::json debrief_json(const teaching::Performance& performance);
+
+}  // namespace phren::app::server

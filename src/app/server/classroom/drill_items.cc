@@ -1,0 +1,181 @@
+#include "app/server/classroom/drill_items.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "app/server/classroom/learner_view.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+constexpr double kRate_hz = 16000.0;
+// A sound belongs to one phase when this share of it lies there (ENGINEERING).
+constexpr double kOnePhaseShare = 0.8;
+
+exam::Side other(exam::Side side) {
+  return side == exam::Side::kRight  ? exam::Side::kLeft
+         : side == exam::Side::kLeft ? exam::Side::kRight
+                                     : side;
+}
+
+// The lobe in the same place of the other lung; the left lung has no middle lobe.
+int other_lobe(int lobe) {
+  if (lobe < 0) return lobe;
+  switch (static_cast<exam::Lobe>(lobe)) {
+    case exam::Lobe::kRul:
+    case exam::Lobe::kRml:
+      return static_cast<int>(exam::Lobe::kLul);
+    case exam::Lobe::kRll:
+      return static_cast<int>(exam::Lobe::kLll);
+    case exam::Lobe::kLul:
+      return static_cast<int>(exam::Lobe::kRul);
+    case exam::Lobe::kLll:
+      return static_cast<int>(exam::Lobe::kRll);
+  }
+  return lobe;
+}
+
+// The same illness in another person: build and severity differ a little from variant to variant.
+void vary(Specimen& specimen, Seed seed) {
+  RandomStream random(seed, "variant");
+  auto& person = specimen.setup.person;
+  person.height_cm *= random.uniform(0.96, 1.04);
+  person.weight_kg *= random.uniform(0.94, 1.06);
+  for (auto& condition : specimen.setup.conditions) {
+    condition.severity = std::clamp(condition.severity * random.uniform(0.95, 1.04), 0.0, 1.0);
+  }
+}
+
+DrillSound sound_of(const teaching::Skill& skill, std::size_t variant, RandomStream& random) {
+  return {skill.specimens[variant % skill.specimens.size()], random.bits() >> 16, false, false};
+}
+
+std::string phase_of(const SpecimenSound& made, exam::Sound sound) {
+  double in_s = 0.0, out_s = 0.0;
+  for (const auto& event : made.truth) {
+    if (event.sound != sound || !event.audible) continue;
+    (event.phase == exam::Phase::kInspiration ? in_s : out_s) += event.end_s - event.start_s;
+  }
+  const double all_s = in_s + out_s;
+  return in_s >= kOnePhaseShare * all_s    ? "inspiration"
+         : out_s >= kOnePhaseShare * all_s ? "expiration"
+                                           : "both";
+}
+
+void make_side_task(const Office& office, RandomStream& random, DrillTask& task) {
+  DrillSound ill = task.sounds.front();
+  ill.is_turned = random.chance(0.5);
+  DrillSound well = ill;
+  well.is_opposite = true;
+  exam::Side side = exam::Side::kRight;
+  if (const auto specimen = office.specimens.find(ill.specimen_id)) {
+    for (const auto& one : specimen->setup.conditions) {
+      if (one.side != exam::Side::kMidline) side = one.side;
+    }
+  }
+  if (ill.is_turned) side = other(side);
+  const bool is_right = side == exam::Side::kRight;
+  task.truth = is_right ? "right" : "left";
+  task.sounds = is_right ? std::vector{ill, well} : std::vector{well, ill};  // right one first
+}
+
+}  // namespace
+
+Result<DrillTask> make_task(const Office& office, const std::string& mode,
+                            const teaching::Skill& skill, std::size_t variant, Seed seed) {
+  RandomStream random(seed, "drill task");
+  DrillTask task;
+  task.sounds.push_back(sound_of(skill, variant, random));
+  const teaching::Skill* partner = nullptr;
+  for (const std::size_t i : skill.confusable) {
+    if (!office.skills[i].specimens.empty()) partner = &office.skills[i];
+    if (partner != nullptr && random.chance(0.5)) break;
+  }
+  task.partner = partner != nullptr ? partner->id : "";
+  if (mode == "name") {
+    task.truth = skill.id;
+  } else if (mode == "phase") {
+    const auto made = play(office, task.sounds.front());
+    if (!made) return fail(made.error());
+    const auto specimen = office.specimens.find(task.sounds.front().specimen_id);
+    task.truth = phase_of(*made, specimen->sound.value_or(exam::Sound::kNormal));
+  } else if (mode == "side") {
+    make_side_task(office, random, task);
+  } else {
+    const bool is_same = partner == nullptr || random.chance(0.5);
+    task.truth = is_same ? "same" : "different";
+    task.sounds.push_back(sound_of(is_same ? skill : *partner, variant + 1, random));
+    if (random.chance(0.5)) std::swap(task.sounds[0], task.sounds[1]);
+  }
+  return task;
+}
+
+std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode) {
+  if (mode == "phase") {
+    return {{"inspiration", "breathing in"}, {"expiration", "breathing out"}, {"both", "both"}};
+  }
+  if (mode == "side") return {{"right", "right"}, {"left", "left"}};
+  if (mode == "same") return {{"same", "the same kind"}, {"different", "different kinds"}};
+  std::vector<DrillChoice> list;
+  for (const std::size_t i : skills_of_mode(office, "name")) {
+    list.push_back({office.skills[i].id, office.skills[i].label});
+  }
+  return list;
+}
+
+std::string question_of(const std::string& mode) {
+  if (mode == "phase") return "In which phase of the breath does the added sound lie?";
+  if (mode == "side") {
+    return "The first sound is from the patient's right, the second from the same place on the "
+           "left. On which side is the chest changed?";
+  }
+  if (mode == "same") return "Are the two sounds of the same kind?";
+  return "Which sound is it?";
+}
+
+std::string task_text(const DrillTask& task) {
+  json sounds = json::array();
+  for (const DrillSound& sound : task.sounds) {
+    sounds.push_back({{"specimen", sound.specimen_id},
+                      {"seed", sound.seed},
+                      {"turned", sound.is_turned},
+                      {"opposite", sound.is_opposite}});
+  }
+  return json{{"truth", task.truth}, {"partner", task.partner}, {"sounds", sounds}}.dump();
+}
+
+Result<DrillTask> task_from_text(const std::string& text) {
+  try {
+    const json body = json::parse(text);
+    DrillTask task{body.at("truth"), body.at("partner"), {}};
+    for (const json& one : body.at("sounds")) {
+      task.sounds.push_back(
+          {one.at("specimen"), one.at("seed"), one.at("turned"), one.at("opposite")});
+    }
+    return task;
+  } catch (const json::exception& error) {
+    return fail(ErrorCode::kMalformed, std::string("a kept drill item: ") + error.what());
+  }
+}
+
+Result<SpecimenSound> play(const Office& office, const DrillSound& sound) {
+  auto specimen = office.specimens.find(sound.specimen_id);
+  if (!specimen) return fail(specimen.error());
+  vary(*specimen, Seed{sound.seed});
+  if (sound.is_turned) {
+    for (auto& condition : specimen->setup.conditions) {
+      condition.side = other(condition.side);
+      condition.lobe = other_lobe(condition.lobe);
+    }
+  }
+  if (sound.is_turned != sound.is_opposite) {
+    const auto site = office.sites.find(specimen->site_id);
+    if (!site) return fail(site.error());
+    if (!site->mirror_id.empty()) specimen->site_id = site->mirror_id;
+  }
+  return make_specimen(*specimen, Seed{sound.seed}, kRate_hz, office.data);
+}
+
+}  // namespace phren::app::server

@@ -1,0 +1,43 @@
+// What a drill item plays and what is right: made from the specimens, in variants.
+//
+// Shapes:  `detail` is kept in the store with the item; everything is worked out from it again.
+// Errors:  those of making a specimen.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/server/classroom/office.h"
+#include "base/random.h"
+
+namespace phren::app::server {
+
+struct DrillSound {
+  std::string specimen_id;
+  std::uint64_t seed = 1;
+  bool is_turned = false;    // the illness on the other side
+  bool is_opposite = false;  // heard at the same place of the other side
+};
+
+struct DrillTask {
+  std::string truth;    // id of the right choice
+  std::string partner;  // skill that a wrong answer stands for
+  std::vector<DrillSound> sounds;
+};
+
+struct DrillChoice {
+  std::string id, label;
+};
+
+// One task on a skill. `variant` counts the plays, so that no recording comes twice running.
+Result<DrillTask> make_task(const Office& office, const std::string& mode,
+                            const teaching::Skill& skill, std::size_t variant, Seed seed);
+std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode);
+std::string question_of(const std::string& mode);
+
+std::string task_text(const DrillTask& task);
+Result<DrillTask> task_from_text(const std::string& text);
+
+Result<SpecimenSound> play(const Office& office, const DrillSound& sound);
+
+}  // namespace phren::app::server

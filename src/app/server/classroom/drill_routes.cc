@@ -1,0 +1,195 @@
+// The drill: the next sound for this learner, and what the answer was worth.
+#include <algorithm>
+
+#include "app/server/classroom/classroom.h"
+#include "app/server/classroom/drill_items.h"
+#include "app/server/classroom/guard.h"
+#include "app/server/classroom/learner_view.h"
+#include "exam/names.h"
+#include "signal/audio_file.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+// Right, but only after long thought (ENGINEERING).
+constexpr double kSlow_s = 15.0;
+
+const char* reason_word(teaching::DrillReason reason) {
+  switch (reason) {
+    case teaching::DrillReason::kFirstBlock:
+      return "new";
+    case teaching::DrillReason::kContrast:
+      return "side by side with what it was taken for";
+    case teaching::DrillReason::kForgetting:
+      return "about to be forgotten";
+    case teaching::DrillReason::kConfusion:
+      return "often mistaken";
+    case teaching::DrillReason::kReview:
+      return "review";
+  }
+  return "review";
+}
+
+std::string mode_of(const json& body) {
+  const std::string mode = text_field(body, "mode", 20);
+  if (std::find(std::begin(kDrillModes), std::end(kDrillModes), mode) == std::end(kDrillModes)) {
+    refuse(422, "wrong value", "mode must be one of name, phase, side, same");
+  }
+  return mode;
+}
+
+teaching::DrillSettings settings_of(const json& body) {
+  const std::string word = text_field_or(body, "schedule", "blocked_then_mixed", 30);
+  teaching::DrillSettings settings;
+  if (word == "mixed") {
+    settings.schedule = teaching::DrillSchedule::kMixed;
+  } else if (word == "blocked") {
+    settings.schedule = teaching::DrillSchedule::kBlocked;
+  } else if (word != "blocked_then_mixed") {
+    refuse(422, "wrong value", "schedule must be blocked_then_mixed, blocked or mixed");
+  }
+  return settings;
+}
+
+Response next(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
+  const json body = body_of(request);
+  const std::string mode = mode_of(body);
+  records::Drills drills(desk.db);
+  auto drill = drill_of(office, mode, need(drills.answers(caller.person().id)), settings_of(body));
+  const auto chosen = drill.next(days_of(desk.now_ms));
+  const teaching::Skill& skill = office.skills[skills_of_mode(office, mode)[chosen.skill]];
+  records::DrillItemRecord item{records::random_id(), caller.person().id, mode, skill.id, "",
+                                desk.now_ms};
+  const Seed seed{std::strtoull(item.id.substr(0, 12).c_str(), nullptr, 16)};
+  const DrillTask task = need(make_task(office, mode, skill, chosen.variant, seed));
+  item.detail = task_text(task);
+  need(drills.give(item));
+  json choices = json::array(), sounds = json::array();
+  for (const auto& choice : choices_of(office, mode)) {
+    choices.push_back({{"id", choice.id}, {"label", choice.label}});
+  }
+  for (std::size_t i = 0; i < task.sounds.size(); ++i) {
+    sounds.push_back("/api/v1/drill/items/" + item.id + "/sounds/" + std::to_string(i));
+  }
+  return json_answer({{"item_id", item.id},
+                      {"mode", mode},
+                      {"reason", reason_word(chosen.reason)},
+                      {"question", question_of(mode)},
+                      {"sounds", std::move(sounds)},
+                      {"choices", std::move(choices)}});
+}
+
+Response sound(const Office& office, Desk& desk, const Caller& caller, const PathValues& values) {
+  const auto item = need(records::Drills(desk.db).item(values.at("id"), caller.person().id));
+  const DrillTask task = need(task_from_text(item.detail));
+  const std::string& number = values.at("number");
+  const std::size_t index = number == "0" ? 0 : number == "1" ? 1 : task.sounds.size();
+  if (index >= task.sounds.size()) refuse(404, "not found", "this item has no such sound");
+  const auto made = need(play(office, task.sounds[index]));
+  Response response;
+  response.content_type = "audio/wav";
+  response.body = need(signal::wav_bytes(made.audio, signal::SampleFormat::kPcm16));
+  response.headers = {{"Cache-Control", "private, max-age=3600"}};
+  return response;
+}
+
+json truth_events(const SpecimenSound& made) {
+  json list = json::array();
+  for (const auto& event : made.truth) {
+    list.push_back({{"sound", exam::to_string(event.sound)},
+                    {"phase", exam::to_string(event.phase)},
+                    {"start_s", event.start_s},
+                    {"end_s", event.end_s},
+                    {"pitch_hz", event.pitch_hz},
+                    {"audible", event.audible}});
+  }
+  return list;
+}
+
+const teaching::Skill* skill_of(const Office& office, const std::string& id) {
+  for (const auto& skill : office.skills) {
+    if (skill.id == id) return &skill;
+  }
+  return nullptr;
+}
+
+// What the learner's memory takes from the answer: the skill itself when right, else the one that
+// it was taken for.
+std::string remembered(const DrillTask& task, const records::DrillItemRecord& item,
+                       const std::string& answered) {
+  if (item.mode == "name") return answered;
+  return answered == task.truth ? item.skill : task.partner;
+}
+
+Response answer(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
+  const json body = body_of(request);
+  records::Drills drills(desk.db);
+  const auto item = need(drills.item(text_field(body, "item_id", 64), caller.person().id));
+  const DrillTask task = need(task_from_text(item.detail));
+  const auto choices = choices_of(office, item.mode);
+  const auto label_of = [&](const std::string& id) {
+    for (const auto& choice : choices) {
+      if (choice.id == id) return choice.label;
+    }
+    return std::string();
+  };
+  const std::string answered = text_field(body, "answered", 64);
+  if (label_of(answered).empty()) refuse(422, "wrong value", "answered must be one of the choices");
+  const double seconds = number_field(body, "seconds", 0.0, 36000.0);
+  need(drills.answer(caller.person().id,
+                     {item.id, item.mode, item.skill, remembered(task, item, answered),
+                      seconds > kSlow_s, desk.now_ms}));
+  const auto* said = skill_of(office, answered);
+  const auto* skill = skill_of(office, item.skill);
+  json events = json::array();
+  std::string explanation;
+  for (const DrillSound& one : task.sounds) {
+    events.push_back(truth_events(need(play(office, one))));
+    const auto specimen = need(office.specimens.find(one.specimen_id));
+    if (explanation.find(specimen.listen) == std::string::npos) {
+      explanation += (explanation.empty() ? "" : " ") + specimen.name + ": " + specimen.listen +
+                     " " + specimen.mechanism;
+    }
+  }
+  const auto drill = drill_of(office, item.mode, need(drills.answers(caller.person().id)));
+  json skill_now;
+  for (std::size_t k = 0; k < drill.skills().size(); ++k) {
+    if (drill.skills()[k].id == item.skill) {
+      skill_now = skill_json(office, item.mode, drill, k, desk.now_ms);
+    }
+  }
+  const bool is_right = answered == task.truth;
+  const bool is_family =
+      is_right || (item.mode == "name" && said != nullptr && said->family == skill->family);
+  return json_answer({{"is_right", is_right},
+                      {"is_family_right", is_family},
+                      {"truth", task.truth},
+                      {"truth_label", label_of(task.truth)},
+                      {"answered", answered},
+                      {"explanation", explanation},
+                      {"truth_events", std::move(events)},
+                      {"skill", std::move(skill_now)}});
+}
+
+}  // namespace
+
+void add_drill_routes(RouteTable& table, const OfficePtr& office) {
+  const std::string path = "/api/v1/drill";
+  table.add(
+      for_callers(office, {"POST", path + "/next", Lane::kWork},
+                  [office](Desk& desk, const Caller& caller, const Request& request,
+                           const PathValues&) { return next(*office, desk, caller, request); }));
+  table.add(for_callers(
+      office, {"GET", path + "/items/{id}/sounds/{number}", Lane::kWork},
+      [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+        return sound(*office, desk, caller, values);
+      }));
+  table.add(
+      for_callers(office, {"POST", path + "/answers", Lane::kWork},
+                  [office](Desk& desk, const Caller& caller, const Request& request,
+                           const PathValues&) { return answer(*office, desk, caller, request); }));
+}
+
+}  // namespace phren::app::server

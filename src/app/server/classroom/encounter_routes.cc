@@ -1,0 +1,241 @@
+// Encounters: beginning, acting, ending, and the log.
+#include <cmath>
+#include <cstdlib>
+
+#include "app/server/classroom/classroom.h"
+#include "app/server/classroom/guard.h"
+#include "app/server/classroom/plan.h"
+#include "teaching/encounter/log_text.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+using records::ClassRole;
+using records::EncounterInfo;
+using records::StationState;
+
+constexpr std::size_t kMostActionsAtOnce = 200;
+// Clocks differ a little and networks wait; more than this ahead is no honest time.
+constexpr double kClockSlack_s = 10.0;
+constexpr int kLooksAfterAnEnd = 20;                   // the commit comes after the handler
+constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;  // whole in a JavaScript number
+
+std::uint64_t random_seed() {
+  return std::strtoull(records::random_id().substr(0, 12).c_str(), nullptr, 16) & kSeedMask;
+}
+
+json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info) {
+  const auto progress = need(records::Encounters(desk.db).progress(info.id));
+  json patient = patient_json(need(office.shelves.cases->get(info.case_id)));
+  if (!info.station_id.empty()) patient.erase("id");
+  json out{
+      {"id", info.id},
+      {"station_id", info.station_id},
+      {"seed", std::to_string(info.seed)},
+      {"started_ms", info.created_ms},
+      {"time_limit_s", 0.0},
+      {"ends_ms", 0},
+      {"has_ended", info.ended_ms > 0},
+      {"is_released", info.station_id.empty() || info.station_state == StationState::kReleased},
+      {"actions", progress.actions},
+      {"last_t", progress.last_time_s},
+      {"instructions", ""},
+      {"patient", std::move(patient)}};
+  if (info.station_id.empty()) return out;
+  const auto plan = need(plan_of(need(records::Stations(desk.db).find(info.station_id))));
+  const auto member = records::Classes(desk.db).member(info.class_id, info.person_id);
+  const double limit_s = plan.time_limit_s * (1.0 + (member ? member->extra_time_share : 0.0));
+  out["time_limit_s"] = limit_s;
+  out["ends_ms"] = limit_s > 0.0 ? info.created_ms + std::llround(limit_s * 1000.0) : 0;
+  out["instructions"] = plan.instructions;
+  return out;
+}
+
+EncounterInfo begin(Desk& desk, const Caller& caller, const std::string& station_id,
+                    const std::string& case_id, std::uint64_t seed) {
+  teaching::EncounterHeader header;
+  header.encounter_id = records::random_id();
+  header.case_id = case_id;
+  header.seed = seed;
+  header.engine = PHREN_VERSION;
+  records::Encounters encounters(desk.db);
+  need(encounters.start(caller.person().id, station_id, header, desk.now_ms));
+  return need(encounters.info(header.encounter_id));
+}
+
+Response begin_at_station(const Office& office, Desk& desk, const Caller& caller,
+                          const std::string& station_id) {
+  const auto station = need(records::Stations(desk.db).find(station_id));
+  const ClassRole role =
+      need(records::Classes(desk.db).role_in(station.class_id, caller.person().id));
+  if (role == ClassRole::kNone) {
+    refuse(404, "not found", "there is no such station, or it is not yours", station.class_id);
+  }
+  if (role != ClassRole::kLearner) {
+    refuse(403, "not allowed", "instructors and examiners do not sit their own station",
+           station.class_id);
+  }
+  records::Encounters encounters(desk.db);
+  if (auto earlier = need(encounters.of_person_at(caller.person().id, station_id))) {
+    return json_answer(encounter_json(office, desk, *earlier));
+  }
+  if (station.state != StationState::kOpen) {
+    refuse(409, "closed", "this station is not open", station.class_id);
+  }
+  const StationPlan plan = need(plan_of(station));
+  const bool is_parallel = plan.patients == "parallel";
+  const std::size_t turn =
+      is_parallel ? need(encounters.of_station(station_id)).size() % plan.case_ids.size() : 0;
+  const auto info = begin(desk, caller, station_id, plan.case_ids[turn],
+                          is_parallel ? random_seed() : station.seed);
+  return json_answer(encounter_json(office, desk, info), 201);
+}
+
+Response begin_practice(const Office& office, Desk& desk, const Caller& caller, const json& body) {
+  const std::string case_id = text_field(body, "case_id", 64);
+  if (office.shelves.in_use->has(case_id)) {
+    refuse(403, "in use", "this case is in a station now; it can be practised afterwards");
+  }
+  need(office.shelves.cases->get(case_id));
+  std::uint64_t seed = random_seed();
+  if (body.contains("seed")) {
+    const std::string text = text_field(body, "seed", 20);
+    if (text.find_first_not_of("0123456789") != std::string::npos) {
+      refuse(422, "wrong value", "seed must be a whole number below 2^64, as text");
+    }
+    seed = std::strtoull(text.c_str(), nullptr, 10);
+  }
+  return json_answer(encounter_json(office, desk, begin(desk, caller, "", case_id, seed)), 201);
+}
+
+Response begin_any(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
+  const json body = body_of(request);
+  if (!body.contains("station_id")) return begin_practice(office, desk, caller, body);
+  if (body.contains("case_id") || body.contains("seed")) {
+    refuse(422, "wrong value", "at a station the server deals case and seed");
+  }
+  return begin_at_station(office, desk, caller, text_field(body, "station_id", 64));
+}
+
+// Up to which encounter time the clock allows actions now. Practice may let minutes pass at once.
+double latest_of(const EncounterInfo& info, Desk& desk) {
+  if (info.station_id.empty()) return teaching::kLongestEncounter_s;
+  std::int64_t until_ms = desk.now_ms;
+  if (info.station_state == StationState::kClosed) {
+    const auto station = need(records::Stations(desk.db).find(info.station_id));
+    until_ms = std::min(until_ms, station.closed_ms);
+  }
+  return static_cast<double>(until_ms - info.created_ms) / 1000.0 + kClockSlack_s;
+}
+
+Response append(const Office& office, Desk& desk, const Caller& caller, const std::string& id,
+                const std::vector<teaching::EncounterAction>& actions, const std::string& claim) {
+  records::Encounters encounters(desk.db);
+  auto info = encounters.info(id);
+  if (info && info->station_state == StationState::kReleased) {
+    refuse(409, "released", "the results are out: nothing can be added", info->class_id);
+  }
+  const double latest_s = info ? latest_of(*info, desk) : teaching::kLongestEncounter_s;
+  const auto done =
+      need(encounters.append(caller.person().id, id, actions, desk.now_ms, latest_s, claim),
+           info ? info->class_id : std::string());
+  const bool has_ended =
+      !actions.empty() && std::holds_alternative<teaching::End>(actions.back().deed);
+  if (has_ended) office.looks_left = kLooksAfterAnEnd;
+  return json_answer({{"stored", done.stored}, {"repeated", done.repeated}, {"total", done.total}});
+}
+
+teaching::EncounterAction action_of(const json& one) {
+  if (!one.is_object()) refuse(422, "wrong value", "each action must be an object");
+  return need(teaching::parse_action(one.dump()));
+}
+
+Response act(const Office& office, Desk& desk, const Caller& caller, const Request& request,
+             const std::string& id) {
+  const json body = body_of(request);
+  const auto list = body.find("actions");
+  if (list == body.end() || !list->is_array() || list->empty() ||
+      list->size() > kMostActionsAtOnce) {
+    refuse(422, "wrong value", "actions must be a list of 1 to 200 actions");
+  }
+  std::vector<teaching::EncounterAction> actions;
+  for (const json& one : *list) actions.push_back(action_of(one));
+  return append(office, desk, caller, id, actions, "");
+}
+
+Response end(const Office& office, Desk& desk, const Caller& caller, const Request& request,
+             const std::string& id) {
+  const json body = body_of(request);
+  json action{{"do", "end"}};
+  for (const char* field : {"id", "t"}) {
+    if (body.contains(field)) action[field] = body[field];
+  }
+  std::string claim;
+  if (const auto found = body.find("claim"); found != body.end() && !found->is_null()) {
+    claim = found->dump();
+    if (!found->is_object() || claim.size() > 1000) {
+      refuse(422, "wrong value", "claim must be an object of at most 1000 bytes");
+    }
+  }
+  return append(office, desk, caller, id, {action_of(action)}, claim);
+}
+
+Response log(Desk& desk, const Caller& caller, const std::string& id) {
+  records::Encounters encounters(desk.db);
+  const auto seen = need(encounters.see(caller.person(), id, desk.now_ms));
+  teaching::EncounterLog all = need(encounters.log(id));
+  const bool is_hidden = !seen.info.station_id.empty() && !records::is_staff(seen.role) &&
+                         seen.info.station_state != StationState::kReleased;
+  if (is_hidden) all.header.case_id = "withheld";  // its name may say what is wrong
+  Response response;
+  response.content_type = "application/x-ndjson";
+  response.body = teaching::to_text(all);
+  response.headers = {{"Cache-Control", "no-store"}};
+  return response;
+}
+
+}  // namespace
+
+void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
+  const std::string path = "/api/v1/encounters";
+  table.add(for_callers(
+      office, {"POST", path},
+      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
+        return begin_any(*office, desk, caller, request);
+      }));
+  table.add(for_callers(
+      office, {"GET", path + "/{id}"},
+      [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+        const auto seen =
+            need(records::Encounters(desk.db).see(caller.person(), values.at("id"), desk.now_ms));
+        return json_answer(encounter_json(*office, desk, seen.info));
+      }));
+  table.add(for_callers(
+      office, {"GET", path + "/{id}/config"},
+      [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+        const auto seen =
+            need(records::Encounters(desk.db).see(caller.person(), values.at("id"), desk.now_ms));
+        Response response =
+            config_response(need(office->shelves.cases->get(seen.info.case_id)), *office->shelves.cases);
+        response.headers = {{"Cache-Control", "no-store"}};
+        return response;
+      }));
+  table.add(for_callers(
+      office, {"POST", path + "/{id}/actions"},
+      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
+        return act(*office, desk, caller, request, values.at("id"));
+      }));
+  table.add(for_callers(
+      office, {"POST", path + "/{id}/end"},
+      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
+        return end(*office, desk, caller, request, values.at("id"));
+      }));
+  table.add(
+      for_callers(office, {"GET", path + "/{id}/log", Lane::kWork},
+                  [](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+                    return log(desk, caller, values.at("id"));
+                  }));
+}
+
+}  // namespace phren::app::server

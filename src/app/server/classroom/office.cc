@@ -1,0 +1,67 @@
+#include "app/server/classroom/office.h"
+
+#include <algorithm>
+
+namespace phren::app::server {
+namespace {
+
+Result<std::vector<teaching::Checklist>> load_checklists(const std::filesystem::path& folder) {
+  std::vector<std::filesystem::path> files;
+  std::error_code error;
+  for (const auto& entry : std::filesystem::directory_iterator(folder, error)) {
+    if (entry.path().extension() == ".toml") files.push_back(entry.path());
+  }
+  if (error) return fail(ErrorCode::kIo, folder.string() + ": " + error.message());
+  std::sort(files.begin(), files.end());
+  std::vector<teaching::Checklist> list;
+  for (const auto& file : files) {
+    auto loaded = teaching::load_checklist(file);
+    if (!loaded) return fail(loaded.error());
+    list.push_back(std::move(*loaded));
+  }
+  return list;
+}
+
+}  // namespace
+
+RefusalMeter::Verdict RefusalMeter::count(const std::string& remote, std::int64_t now_ms) {
+  const std::lock_guard lock(mutex_);
+  const std::int64_t minute = now_ms / 60'000;
+  if (counts_.size() > 10'000) counts_.clear();
+  Count& one = counts_[remote];
+  if (one.minute != minute) one = {minute, 0};
+  ++one.refusals;
+  return one.refusals < kMostPerMinute    ? Verdict::kWrite
+         : one.refusals == kMostPerMinute ? Verdict::kWriteLast
+                                          : Verdict::kSkip;
+}
+
+Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
+                                             const OfficeOptions& options) {
+  auto office = std::make_shared<Office>();
+  office->options = options;
+  office->data = data;
+  auto sites = exam::SiteMap::load(data / "sites.toml");
+  if (!sites) return fail(sites.error());
+  office->sites = std::move(*sites);
+  auto shelf = CaseShelf::load(data);
+  if (!shelf) return fail(shelf.error());
+  office->shelves = {std::make_shared<const CaseShelf>(std::move(*shelf)),
+                     std::make_shared<CasesInUse>()};
+  auto checklists = load_checklists(data / "checklists");
+  if (!checklists) return fail(checklists.error());
+  office->checklists = std::move(*checklists);
+  auto statistics = teaching::StatisticCatalogue::load(data / "statistics.toml");
+  if (!statistics) return fail(statistics.error());
+  office->statistics = std::move(*statistics);
+  auto skills = teaching::load_skills(data / "drill_skills.toml");
+  if (!skills) return fail(skills.error());
+  office->skills = std::move(*skills);
+  auto specimens = Specimens::load(data / "acoustics_specimens.toml");
+  if (!specimens) return fail(specimens.error());
+  office->specimens = std::move(*specimens);
+  office->local_csrf = records::new_token();
+  return office;
+}
+
+}  // namespace phren::app::server

@@ -1,0 +1,71 @@
+// What the routes of a class share: the data they teach from, and how this server is reached.
+//
+// Errors:  open() names the data file it could not use.
+// Threads: does not change once the server runs, but for the parts that lock themselves.
+#pragma once
+
+#include <atomic>
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <string>
+#include <vector>
+
+#include "app/server/case_routes.h"
+#include "app/specimen/specimen.h"
+#include "exam/sites.h"
+#include "records/people.h"
+#include "teaching/drill/skills.h"
+#include "teaching/marking/checklist.h"
+#include "teaching/statistics/catalogue.h"
+
+namespace phren::app::server {
+
+struct OfficeOptions {
+  bool is_local = true;  // only this machine can reach the server
+  records::PasswordCost cost = {};
+  records::LoginLimits login = {};
+  records::SessionLimits session = {};
+  // Where others reach this server, best first ("https://10.0.0.5:8443"); filled when it listens.
+  std::shared_ptr<std::vector<std::string>> addresses =
+      std::make_shared<std::vector<std::string>>();
+};
+
+// How many refusals of one network address are still written down this minute, so that a flood of
+// them cannot fill the disk.
+class RefusalMeter {
+ public:
+  enum class Verdict { kWrite, kWriteLast, kSkip };
+  Verdict count(const std::string& remote, std::int64_t now_ms);
+
+ private:
+  static constexpr int kMostPerMinute = 120;
+  struct Count {
+    std::int64_t minute = 0;
+    int refusals = 0;
+  };
+  std::mutex mutex_;
+  std::map<std::string, Count> counts_;
+};
+
+struct Office {
+  OfficeOptions options;
+  std::filesystem::path data;
+  ApiShelves shelves;
+  exam::SiteMap sites;
+  std::vector<teaching::Checklist> checklists;
+  teaching::StatisticCatalogue statistics;
+  std::vector<teaching::Skill> skills;
+  Specimens specimens;
+  std::string local_csrf;  // of the local instructor, new at every start
+  // How many more times the marker looks into the store for ended encounters.
+  mutable std::atomic<int> looks_left{1};
+  mutable RefusalMeter refusals;
+
+  static Result<std::shared_ptr<Office>> open(const std::filesystem::path& data,
+                                              const OfficeOptions& options);
+};
+
+}  // namespace phren::app::server

@@ -1,0 +1,180 @@
+// Coming in and leaving: login, logout, password, joining a class or a station by code.
+#include "app/server/classroom/classroom.h"
+#include "app/server/classroom/guard.h"
+#include "app/server/classroom/plan.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
+// Wrong codes and keys in a window: per address (a whole room may share one behind a router), and
+// per class, so that many addresses cannot guess together.
+constexpr int kMostWrongJoins = 60;
+constexpr int kMostWrongKeys = 200;
+
+Response too_many(const std::string& what) {
+  Response response =
+      problem(429, "too many tries", "too many wrong " + what + "; wait 15 minutes");
+  response.headers.push_back({"Retry-After", "900"});
+  return response;
+}
+
+void set_cookie(Response& response, const Request& request, const std::string& token) {
+  response.headers.push_back(
+      {"Set-Cookie", "phren_session=" + token + "; Path=/; HttpOnly; SameSite=Strict; Max-Age=" +
+                         (token.empty() ? "0" : "43200") + (request.is_secure ? "; Secure" : "")});
+}
+
+Response session_answer(const Office& office, Desk& desk, const std::optional<Caller>& caller) {
+  const bool has_accounts = need(records::People(desk.db).anyone_has_password());
+  json out{{"person", nullptr},
+           {"csrf", ""},
+           {"login_needed", has_accounts || !office.options.is_local},
+           {"is_local", office.options.is_local && !has_accounts},
+           {"station_id", ""},
+           {"class_id", ""}};
+  if (caller) {
+    const auto& session = caller->session;
+    out["person"] = {{"id", session.person.id},
+                     {"name", session.person.name},
+                     {"role", records::to_string(session.person.role)}};
+    out["csrf"] = session.csrf;
+    out["station_id"] = session.station_id;
+    out["class_id"] = session.class_id;
+  }
+  return json_answer(out);
+}
+
+Response show(const OfficePtr& office, Desk& desk, const Request& request) {
+  const auto caller = find_caller(*office, desk, request);
+  Response response = session_answer(*office, desk, caller);
+  if (!caller && !cookie_value(request, "phren_session").empty()) set_cookie(response, request, "");
+  return response;
+}
+
+Response log_in(const OfficePtr& office, Desk& desk, const Request& request) {
+  const json body = body_of(request);
+  records::People people(desk.db, office->options.cost);
+  auto open = people.login(text_field(body, "login", 64), text_field(body, "password", 400),
+                           desk.now_ms, office->options.login, request.remote);
+  if (!open) {
+    if (open.error().code == ErrorCode::kUnsupported) throw Refused{too_many("passwords"), {}};
+    if (open.error().code == ErrorCode::kIo) refuse(open.error());
+    refuse(401, "not logged in", open.error().message);
+  }
+  const std::string token = open->token;
+  Response response = session_answer(*office, desk, Caller{std::move(*open), false});
+  set_cookie(response, request, token);
+  return response;
+}
+
+Response log_out(const OfficePtr& office, Desk& desk, const Caller& caller,
+                 const Request& request) {
+  if (!caller.is_local) need(records::People(desk.db).logout(caller.session.token));
+  Response response = session_answer(*office, desk, std::nullopt);
+  set_cookie(response, request, "");
+  return response;
+}
+
+Response change_password(const OfficePtr& office, Desk& desk, const Caller& caller,
+                         const Request& request) {
+  const json body = body_of(request);
+  if (caller.is_local) refuse(409, "no account", "the local instructor has no password");
+  records::People people(desk.db, office->options.cost);
+  need(people.change_password(caller.session, text_field(body, "old", 400),
+                              text_field(body, "new", 400), desk.now_ms));
+  return session_answer(*office, desk, caller);
+}
+
+// Class and, unless a whole class is joined, station of a code.
+struct JoinTarget {
+  std::string class_id, station_id;
+  bool is_open_to_all = false;
+};
+
+JoinTarget find_target(Desk& desk, const std::string& code) {
+  if (auto station = records::Stations(desk.db).find_code(code)) {
+    if (station->state != records::StationState::kOpen) {
+      refuse(409, "closed", "this station is not open", station->class_id);
+    }
+    const StationPlan plan = need(plan_of(*station));
+    return {station->class_id, station->id, plan.admission == "open"};
+  }
+  const auto joined = records::Classes(desk.db).find_code(code);
+  if (!joined) refuse(404, "not found", "no class and no open station has this code");
+  return {joined->id, "", false};
+}
+
+records::Member find_member(Desk& desk, const JoinTarget& target, const json& body) {
+  records::Classes classes(desk.db);
+  if (!body.contains("key") && target.is_open_to_all) {
+    return need(classes.add_guest(target.class_id, text_field(body, "name", 100), desk.now_ms),
+                target.class_id);
+  }
+  const std::string tried = "class:" + target.class_id;
+  if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongKeys) {
+    throw Refused{too_many("keys"), target.class_id};
+  }
+  auto member =
+      classes.member_by_key(target.class_id, records::plain_code(text_field(body, "key", 40)));
+  if (!member) {
+    need(records::note_failure(desk.db, tried, desk.now_ms));
+    refuse(404, "not found", "nobody on the roll has this key; ask your instructor",
+           target.class_id);
+  }
+  return std::move(*member);
+}
+
+Response join(const OfficePtr& office, Desk& desk, const Request& request) {
+  const std::string tried = "join:" + request.remote;
+  if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongJoins) {
+    throw Refused{too_many("codes"), {}};
+  }
+  const json body = body_of(request);
+  try {
+    const JoinTarget target = find_target(desk, records::plain_code(text_field(body, "code", 40)));
+    const records::Member member = find_member(desk, target, body);
+    auto open = need(records::People(desk.db).open_joined(member.person, target.class_id,
+                                                          target.station_id, desk.now_ms));
+    const std::string token = open.token;
+    Response response = session_answer(*office, desk, Caller{std::move(open), false});
+    set_cookie(response, request, token);
+    return response;
+  } catch (const Refused& refused) {
+    if (refused.response.status == 404) {
+      need(records::note_failure(desk.db, tried, desk.now_ms));
+    }
+    throw;
+  }
+}
+
+}  // namespace
+
+void add_session_routes(RouteTable& table, const OfficePtr& office) {
+  const std::string path = "/api/v1/session";
+  table.add(for_anyone(office, {"GET", path},
+                       [office](Desk& desk, const Request& request, const PathValues&) {
+                         return show(office, desk, request);
+                       }));
+  table.add(for_anyone(office, {"POST", path, Lane::kWork},
+                       [office](Desk& desk, const Request& request, const PathValues&) {
+                         return log_in(office, desk, request);
+                       }));
+  table.add(
+      for_callers(office, {"DELETE", path},
+                  [office](Desk& desk, const Caller& caller, const Request& request,
+                           const PathValues&) { return log_out(office, desk, caller, request); }));
+  table.add(for_callers(
+      office, {"POST", path + "/password", Lane::kWork},
+      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
+        return change_password(office, desk, caller, request);
+      }));
+  table.add(for_anyone(office, {"POST", "/api/v1/join"},
+                       [office](Desk& desk, const Request& request, const PathValues&) {
+                         return join(office, desk, request);
+                       }));
+}
+
+}  // namespace phren::app::server

@@ -1,0 +1,62 @@
+#include "records/audit.h"
+
+#include <soci/soci.h>
+
+namespace phren::records {
+namespace {
+
+constexpr const char* kColumns = "at_ms, actor_id, event, subject, detail, class_id";
+
+AuditEntry entry_of(const soci::row& row) {
+  return {row.get<long long>(0),   row.get<std::string>(1), row.get<std::string>(2),
+          row.get<std::string>(3), row.get<std::string>(4), row.get<std::string>(5)};
+}
+
+}  // namespace
+
+void insert_audit(soci::session& sql, const AuditEntry& e) {
+  const std::string id = random_id();
+  const long long at = e.at_ms;
+  sql << "INSERT INTO audit (id, at_ms, actor_id, event, subject, detail, class_id)"
+         " VALUES (:i, :t, :a, :e, :s, :d, :c)",
+      soci::use(id), soci::use(at), soci::use(e.actor_id), soci::use(e.event), soci::use(e.subject),
+      soci::use(e.detail), soci::use(e.class_id);
+}
+
+Status note_audit(Database& database, const AuditEntry& entry) {
+  return database.transact([&](soci::session& sql) -> Status {
+    insert_audit(sql, entry);
+    return {};
+  });
+}
+
+Result<std::vector<AuditEntry>> read_audit(Database& database) {
+  std::vector<AuditEntry> entries;
+  const auto ok = database.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<soci::row> rows =
+        sql.prepare << std::string("SELECT ") + kColumns + " FROM audit ORDER BY at_ms, id";
+    for (const soci::row& row : rows) entries.push_back(entry_of(row));
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return entries;
+}
+
+Result<std::vector<AuditEntry>> read_audit_of_class(Database& database, std::string_view class_id,
+                                                    int most) {
+  std::vector<AuditEntry> entries;
+  const std::string id(class_id);
+  const auto ok = database.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<soci::row> rows =
+        (sql.prepare << std::string("SELECT ") + kColumns +
+                            " FROM audit WHERE class_id = :c ORDER BY at_ms DESC, id LIMIT " +
+                            std::to_string(most),
+         soci::use(id));
+    for (const soci::row& row : rows) entries.push_back(entry_of(row));
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return entries;
+}
+
+}  // namespace phren::records

@@ -1,0 +1,121 @@
+#include "records/marks.h"
+
+#include <soci/soci.h>
+
+namespace phren::records {
+
+Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>& marks,
+                  std::int64_t now_ms) {
+  const std::string id(encounter_id);
+  const long long now = now_ms;
+  return db_.transact([&](soci::session& sql) -> Status {
+    for (const ExaminerMark& mark : marks) {
+      sql << "DELETE FROM examiner_mark WHERE encounter_id = :e AND examiner_id = :x AND item_id ="
+             " :i",
+          soci::use(id), soci::use(mark.examiner_id), soci::use(mark.item_id);
+      sql << "INSERT INTO examiner_mark (encounter_id, examiner_id, item_id, points, note, at_ms)"
+             " VALUES (:e, :x, :i, :p, :n, :t)",
+          soci::use(id), soci::use(mark.examiner_id), soci::use(mark.item_id),
+          soci::use(mark.points), soci::use(mark.note), soci::use(now);
+    }
+    return {};
+  });
+}
+
+Result<std::vector<ExaminerMark>> Marks::of_encounter(std::string_view encounter_id) {
+  const std::string id(encounter_id);
+  std::vector<ExaminerMark> marks;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<soci::row> rows =
+        (sql.prepare << "SELECT examiner_id, item_id, points, note FROM examiner_mark WHERE"
+                        " encounter_id = :e ORDER BY examiner_id, item_id",
+         soci::use(id));
+    for (const soci::row& row : rows) {
+      marks.push_back({row.get<std::string>(0), row.get<std::string>(1), row.get<double>(2),
+                       row.get<std::string>(3)});
+    }
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return marks;
+}
+
+Status Marks::put_angoff(std::string_view station_id, std::string_view judge_id,
+                         const std::map<std::string, double>& chances, std::int64_t now_ms) {
+  const std::string station(station_id), judge(judge_id);
+  const long long now = now_ms;
+  return db_.transact([&](soci::session& sql) -> Status {
+    sql << "DELETE FROM angoff WHERE station_id = :s AND judge_id = :j", soci::use(station),
+        soci::use(judge);
+    for (const auto& [item, chance] : chances) {
+      sql << "INSERT INTO angoff (station_id, judge_id, item_id, chance, at_ms)"
+             " VALUES (:s, :j, :i, :c, :t)",
+          soci::use(station), soci::use(judge), soci::use(item), soci::use(chance), soci::use(now);
+    }
+    return {};
+  });
+}
+
+Result<std::map<std::string, std::map<std::string, double>>> Marks::angoff(
+    std::string_view station_id) {
+  const std::string station(station_id);
+  std::map<std::string, std::map<std::string, double>> all;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<soci::row> rows =
+        (sql.prepare << "SELECT judge_id, item_id, chance FROM angoff WHERE station_id = :s",
+         soci::use(station));
+    for (const soci::row& row : rows) {
+      all[row.get<std::string>(0)][row.get<std::string>(1)] = row.get<double>(2);
+    }
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return all;
+}
+
+Status Marks::keep_replayed(std::string_view encounter_id, const Replayed& replayed,
+                            std::int64_t now_ms) {
+  const std::string id(encounter_id);
+  const long long now = now_ms;
+  return db_.transact([&](soci::session& sql) -> Status {
+    sql << "DELETE FROM replay_cache WHERE encounter_id = :e", soci::use(id);
+    sql << "INSERT INTO replay_cache (encounter_id, made_by, performance, sheet, made_ms)"
+           " VALUES (:e, :b, :p, :s, :t)",
+        soci::use(id), soci::use(replayed.made_by), soci::use(replayed.performance),
+        soci::use(replayed.sheet), soci::use(now);
+    return {};
+  });
+}
+
+Result<std::optional<Replayed>> Marks::replayed(std::string_view encounter_id) {
+  const std::string id(encounter_id);
+  std::optional<Replayed> found;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    Replayed one;
+    sql << "SELECT made_by, performance, sheet FROM replay_cache WHERE encounter_id = :e",
+        soci::use(id), soci::into(one.made_by), soci::into(one.performance), soci::into(one.sheet);
+    if (sql.got_data()) found = std::move(one);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return found;
+}
+
+Result<std::vector<std::string>> Marks::waiting(std::string_view made_by, int most) {
+  const std::string maker(made_by);
+  std::vector<std::string> ids;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<std::string> rows =
+        (sql.prepare << "SELECT e.id FROM encounter e LEFT JOIN replay_cache r ON r.encounter_id ="
+                        " e.id AND r.made_by = :m WHERE e.ended_ms > 0 AND r.encounter_id IS NULL"
+                        " ORDER BY e.ended_ms LIMIT " +
+                            std::to_string(most),
+         soci::use(maker));
+    for (const std::string& id : rows) ids.push_back(id);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return ids;
+}
+
+}  // namespace phren::records

@@ -1,0 +1,185 @@
+// Coming in, staying and leaving.
+#include <soci/soci.h>
+
+#include "records/accounts.h"
+
+namespace phren::records {
+namespace {
+
+// Written no oftener than this, so that reading does not become writing.
+constexpr std::int64_t kSeenEvery_ms = 60'000;
+
+int failures_since(soci::session& sql, const std::string& name, long long since) {
+  int count = 0;
+  sql << "SELECT COUNT(*) FROM login_failure WHERE login = :l AND at_ms > :s", soci::use(name),
+      soci::use(since), soci::into(count);
+  return count;
+}
+
+void insert_failure(soci::session& sql, const std::string& name, long long now) {
+  sql << "INSERT INTO login_failure (login, at_ms) VALUES (:l, :t)", soci::use(name),
+      soci::use(now);
+}
+
+void insert_session(soci::session& sql, const OpenSession& open, long long now) {
+  const std::string hash = hash_token(open.token);
+  sql << "INSERT INTO session (token_hash, person_id, csrf, created_ms, seen_ms, class_id,"
+         " station_id) VALUES (:h, :p, :c, :t, :s, :k, :a)",
+      soci::use(hash), soci::use(open.person.id), soci::use(open.csrf), soci::use(now),
+      soci::use(now), soci::use(open.class_id), soci::use(open.station_id);
+}
+
+}  // namespace
+
+Result<int> count_failures(Database& database, std::string_view name, std::int64_t since_ms) {
+  int count = 0;
+  const auto ok = database.transact([&](soci::session& sql) -> Status {
+    count = failures_since(sql, std::string(name), since_ms);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return count;
+}
+
+Status note_failure(Database& database, std::string_view name, std::int64_t now_ms) {
+  return database.transact([&](soci::session& sql) -> Status {
+    insert_failure(sql, std::string(name), now_ms);
+    return {};
+  });
+}
+
+Result<OpenSession> People::login(std::string_view login, std::string_view password,
+                                  std::int64_t now_ms, const LoginLimits& limits,
+                                  std::string_view address) {
+  const std::string by_login = "login:" + std::string(login.substr(0, 64));
+  const std::string by_address = "address:" + std::string(address);
+  const long long now = now_ms, since = now_ms - limits.window_ms;
+  Account account;
+  bool blocked = false;
+  auto ok = db_.transact([&](soci::session& sql) -> Status {
+    account = read_account(sql, "login", by_login.substr(6));
+    blocked = failures_since(sql, by_login, since) >= limits.most_failures ||
+              (!address.empty() &&
+               failures_since(sql, by_address, since) >= limits.most_failures_address);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  // An unknown name costs as much time as a wrong password, so that names cannot be found out.
+  const bool can_log_in = account.found && !account.hash.empty();
+  if (!can_log_in) account.hash = hash_password("no such person", cost_).value_or("");
+  const bool right = !blocked && is_password(password, account.hash) && can_log_in;
+  std::string fresh_hash;
+  if (right && needs_new_hash(account.hash, cost_)) {
+    fresh_hash = hash_password(password, cost_).value_or("");
+  }
+  OpenSession open{new_token(), new_token(), account.person};
+  ok = db_.transact([&](soci::session& sql) -> Status {
+    if (!right) {
+      insert_failure(sql, by_login, now);
+      if (!address.empty()) insert_failure(sql, by_address, now);
+      insert_audit(sql, {now_ms, account.person.id, blocked ? "login_blocked" : "login_refused",
+                         account.person.id, std::string(address)});
+      return {};
+    }
+    sql << "DELETE FROM login_failure WHERE login = :l", soci::use(by_login);
+    if (!fresh_hash.empty()) {
+      sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(fresh_hash),
+          soci::use(open.person.id);
+    }
+    insert_session(sql, open, now);
+    insert_audit(sql, {now_ms, open.person.id, "login", open.person.id, std::string(address)});
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  if (blocked) {
+    return fail(ErrorCode::kUnsupported, "too many wrong passwords; try again later");
+  }
+  if (!right) return fail(ErrorCode::kInvalidArgument, "login or password is wrong");
+  return open;
+}
+
+Result<OpenSession> People::open_joined(const Person& person, std::string_view class_id,
+                                        std::string_view station_id, std::int64_t now_ms) {
+  const OpenSession open{new_token(), new_token(), person, std::string(class_id),
+                         std::string(station_id)};
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    sql << "DELETE FROM session WHERE person_id = :p AND class_id <> ''", soci::use(person.id);
+    insert_session(sql, open, now_ms);
+    insert_audit(sql, {now_ms, person.id, "joined", open.station_id, "", open.class_id});
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return open;
+}
+
+Result<OpenSession> People::resume(std::string_view token, std::int64_t now_ms,
+                                   const SessionLimits& limits) {
+  const std::string hash = hash_token(token);
+  OpenSession open;
+  open.token = std::string(token);
+  bool valid = false;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    std::string role;
+    long long created = 0, seen = 0;
+    sql << "SELECT s.csrf, s.created_ms, s.seen_ms, s.class_id, s.station_id, p.id, p.login, "
+           "p.name,"
+           " p.role FROM session s JOIN person p ON p.id = s.person_id WHERE s.token_hash = :h",
+        soci::use(hash), soci::into(open.csrf), soci::into(created), soci::into(seen),
+        soci::into(open.class_id), soci::into(open.station_id), soci::into(open.person.id),
+        soci::into(open.person.login), soci::into(open.person.name), soci::into(role);
+    if (!sql.got_data()) return {};
+    open.person.role = parse_role(role).value_or(Role::kLearner);
+    valid = now_ms - seen <= limits.idle_ms && now_ms - created <= limits.longest_ms;
+    if (!valid) {
+      sql << "DELETE FROM session WHERE token_hash = :h", soci::use(hash);
+      insert_audit(sql,
+                   {now_ms, open.person.id, "session_expired", open.person.id, "", open.class_id});
+      return {};
+    }
+    if (now_ms - seen >= kSeenEvery_ms) {
+      const long long now = now_ms;
+      sql << "UPDATE session SET seen_ms = :t WHERE token_hash = :h", soci::use(now),
+          soci::use(hash);
+    }
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  if (!valid) return fail(ErrorCode::kNotFound, "the session is unknown or has expired");
+  return open;
+}
+
+Status People::logout(std::string_view token) {
+  const std::string hash = hash_token(token);
+  return db_.transact([&](soci::session& sql) -> Status {
+    sql << "DELETE FROM session WHERE token_hash = :h", soci::use(hash);
+    return {};
+  });
+}
+
+Status People::change_password(const OpenSession& session, std::string_view old_password,
+                               std::string_view new_password, std::int64_t now_ms) {
+  if (auto ok = check_password(new_password); !ok) return ok;
+  Account account;
+  auto ok = db_.transact([&](soci::session& sql) -> Status {
+    account = read_account(sql, "id", session.person.id);
+    return {};
+  });
+  if (!ok) return ok;
+  if (!is_password(old_password, account.hash)) {
+    note_audit(db_, {now_ms, session.person.id, "password_change_refused", session.person.id, ""});
+    return fail(ErrorCode::kInvalidArgument, "the old password is wrong");
+  }
+  const auto hash = hash_password(new_password, cost_);
+  if (!hash) return fail(hash.error());
+  const std::string kept = hash_token(session.token);
+  return db_.transact([&](soci::session& sql) -> Status {
+    sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(*hash),
+        soci::use(session.person.id);
+    sql << "DELETE FROM session WHERE person_id = :p AND token_hash <> :k",
+        soci::use(session.person.id), soci::use(kept);
+    insert_audit(sql, {now_ms, session.person.id, "password_changed", session.person.id, ""});
+    return {};
+  });
+}
+
+}  // namespace phren::records

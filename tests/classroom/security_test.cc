@@ -1,0 +1,288 @@
+// What must be refused is refused, and written down.
+#include <gmock/gmock.h>
+
+#include "room.h"
+
+namespace phren::app::server {
+namespace {
+
+using testing::HasSubstr;
+
+json action(const std::string& id, double t) {
+  return {{"id", id}, {"t", t}, {"do", "lift"}};
+}
+
+class Security : public RoomTest {
+ protected:
+  void SetUp() override {
+    RoomTest::SetUp();
+    if (IsSkipped()) return;
+    room->add_person("ingrid", records::Role::kInstructor);
+    room->add_person("halvard", records::Role::kInstructor);
+    ingrid.emplace(*room, "10.0.0.1");
+    halvard.emplace(*room, "10.0.0.2");
+    ingrid->log_in("ingrid");
+    halvard->log_in("halvard");
+    ours = make_class(*ingrid, "a");
+    theirs = make_class(*halvard, "b");
+    maren.emplace(*room, "10.0.0.3");
+    torvald.emplace(*room, "10.0.0.4");
+    stranger.emplace(*room, "10.0.0.5");
+    encounter = begin(*maren, ours, 0);
+    torvald->join(ours.code, ours.keys[1]);
+    stranger->join(theirs.code, theirs.keys[0]);
+    noted_before = room->count_audit("refused");
+  }
+  void refused(const Response& response, int status) {
+    EXPECT_EQ(response.status, status) << response.bytes();
+    ++refusals;
+  }
+  void expect_all_noted() { EXPECT_EQ(room->count_audit("refused") - noted_before, refusals); }
+
+  std::optional<Browser> ingrid, halvard, maren, torvald, stranger;
+  Class ours, theirs;
+  std::string encounter;
+  int refusals = 0, noted_before = 0;
+};
+INSTANTIATE_TEST_SUITE_P(Sqlite, Security, testing::Values(records::Backend::kSqlite));
+INSTANTIATE_TEST_SUITE_P(Postgresql, Security, testing::Values(records::Backend::kPostgresql));
+
+TEST_P(Security, AnotherLearnersRecordIsNotThere) {
+  const std::string path = "encounters/" + encounter;
+  for (Browser* browser : {&*torvald, &*stranger, &*halvard}) {
+    for (const char* part : {"", "/log", "/config", "/mark", "/debrief", "/examiner"}) {
+      refused(browser->get(path + part), 404);
+    }
+    refused(browser->post(path + "/actions", {{"actions", {action("x", 1)}}}), 404);
+    refused(browser->post(path + "/end", {{"id", "x"}, {"t", 1}}), 404);
+    refused(browser->put(path + "/examiner", {{"global_rating", 5}}), 404);
+  }
+  refused(torvald->get("people/" + ours.people[0] + "/export"), 404);
+  refused(halvard->get("people/" + ours.people[0] + "/export"), 404);
+  refused(halvard->remove("people/" + ours.people[0]), 404);
+  EXPECT_EQ(maren->get(path + "/log").status, 200);
+  EXPECT_EQ(ingrid->get(path + "/log").status, 200);
+  expect_all_noted();
+}
+
+TEST_P(Security, AnotherClassIsNotThere) {
+  const std::string in_class = "classes/" + ours.id, at = "stations/" + ours.station;
+  for (Browser* browser : {&*stranger, &*halvard}) {
+    for (const char* part : {"", "/roster", "/skills", "/report", "/cases", "/audit"}) {
+      refused(browser->get(in_class + part), 404);
+    }
+    refused(browser->get(in_class + "/export?form=csv"), 404);
+    refused(browser->get(in_class + "/members/" + ours.people[0]), 404);
+    for (const char* part : {"", "/board", "/join", "/qr", "/standard"}) {
+      refused(browser->get(at + part), 404);
+    }
+    refused(browser->post(at + "/state", {{"state", "closed"}}), 404);
+    refused(browser->put(at + "/angoff", {{"chances", json::object()}}), 404);
+    refused(browser->post("encounters", {{"station_id", ours.station}}), 404);
+  }
+  // A station of another class under one's own class's address.
+  refused(halvard->get("classes/" + theirs.id + "/report?station=" + ours.station), 404);
+  refused(halvard->get("classes/" + theirs.id + "/export?form=csv&station=" + ours.station), 404);
+  // Nor can a learner of another class be drawn into one's own by guessing the login.
+  refused(halvard->ask("PUT", "classes/" + theirs.id + "/roster", "login,name\na1,Mine now\n",
+                       "text/csv"),
+          422);
+  expect_all_noted();
+}
+
+TEST_P(Security, LearnersCannotActAsStaff) {
+  const std::string in_class = "classes/" + ours.id, at = "stations/" + ours.station;
+  refused(torvald->post("classes", {{"title", "Mine"}}), 403);
+  for (const char* part : {"/roster", "/skills", "/report", "/cases", "/audit"}) {
+    refused(torvald->get(in_class + part), 403);
+  }
+  refused(torvald->get(at), 403);
+  refused(torvald->get(at + "/board"), 403);
+  refused(torvald->post(at + "/state", {{"state", "released"}}), 403);
+  refused(torvald->post(in_class + "/staff", {{"login", "ingrid"}, {"role", "instructor"}}), 403);
+  refused(maren->put("encounters/" + encounter + "/examiner", {{"global_rating", 5}}), 403);
+  const json shown = torvald->get_json(in_class);
+  EXPECT_TRUE(shown["members"].empty());
+  EXPECT_TRUE(shown["staff"].empty());
+  EXPECT_EQ(shown["join_code"], "");
+  expect_all_noted();
+}
+
+TEST_P(Security, AnExaminerMayMarkButNotTeach) {
+  ingrid->post_json(
+      "classes/" + ours.id + "/staff",
+      {{"login", "eira"}, {"role", "examiner"}, {"name", "Eira"}, {"password", "another horse"}});
+  Browser eira(*room, "10.0.0.9");
+  eira.csrf = eira.post_json("session", {{"login", "eira"}, {"password", "another horse"}})["csrf"];
+  EXPECT_EQ(eira.get("stations/" + ours.station + "/board").status, 200);
+  refused(eira.post("stations/" + ours.station + "/state", {{"state", "closed"}}), 403);
+  refused(eira.get("classes/" + ours.id + "/roster"), 403);
+  refused(eira.get("classes/" + theirs.id), 404);
+  refused(eira.post("classes", {{"title", "Mine"}}), 403);
+  expect_all_noted();
+}
+
+TEST_P(Security, AForgedReplayIsRefused) {
+  const std::string path = "encounters/" + encounter;
+  // Case and seed are the server's to deal.
+  refused(torvald->post("encounters", {{"station_id", ours.station}, {"seed", "7"}}), 422);
+  refused(
+      torvald->post("encounters", {{"station_id", ours.station}, {"case_id", "healthy_volunteer"}}),
+      422);
+  // Minutes of work that the clock has not seen.
+  refused(maren->post(path + "/actions", {{"actions", {action("a1", 400.0)}}}), 422);
+  room->now_ms += 60'000;
+  EXPECT_EQ(maren->post(path + "/actions", {{"actions", {action("a1", 50.0)}}}).status, 200);
+  // History cannot be changed, only repeated.
+  EXPECT_EQ(maren->post(path + "/actions", {{"actions", {action("a1", 50.0)}}}).status, 200);
+  refused(maren->post(path + "/actions", {{"actions", {action("a1", 51.0)}}}), 422);
+  refused(maren->post(path + "/actions", {{"actions", {action("a0", 10.0)}}}), 422);
+  // A log with a header of one's own is no action.
+  refused(maren->post(path + "/actions",
+                      {{"actions",
+                        {{{"phren", "encounter"}, {"version", 1}, {"case", "x"}, {"seed", "1"}}}}}),
+          422);
+  EXPECT_EQ(maren
+                ->post(path + "/end",
+                       {{"id", "e"},
+                        {"t", 55.0},
+                        {"claim",
+                         {{"monitor",
+                           {{"t", 55.0}, {"spo2_percent", 20.0}, {"heart_rate_per_min", 10.0}}}}}})
+                .status,
+            200);
+  refused(maren->post(path + "/actions", {{"actions", {action("late", 56.0)}}}), 422);
+  room->mark(encounter);
+  EXPECT_EQ(ingrid->get_json(path + "/mark")["claim"], "contradicted");
+  EXPECT_EQ(room->count_audit("claim_contradicted"), 1);
+  expect_all_noted();
+}
+
+TEST_P(Security, AnExpiredSessionIsRefused) {
+  room->now_ms += 2LL * 3600 * 1000 + 1;
+  refused(maren->get("encounters/" + encounter), 401);
+  EXPECT_EQ(room->count_audit("session_expired"), 1);
+  refused(maren->get("me"), 401);
+  Browser nobody(*room, "10.0.0.8");
+  refused(nobody.get("classes"), 401);
+  refused(nobody.post("classes", {{"title", "x"}}), 401);
+  EXPECT_EQ(nobody.get("session").status, 200);
+  expect_all_noted();
+}
+
+TEST_P(Security, BruteForceIsStopped) {
+  Browser guesser(*room, "10.0.0.7");
+  for (int i = 0; i < 8; ++i) {
+    refused(guesser.post("session", {{"login", "ingrid"}, {"password", "guess guess"}}), 401);
+  }
+  refused(guesser.post("session", {{"login", "ingrid"}, {"password", Room::kPassword}}), 429);
+  for (int i = 0; i < 60; ++i) {
+    refused(guesser.post("join", {{"code", "WRONG" + std::to_string(i)}, {"key", "X"}}), 404);
+  }
+  refused(guesser.post("join", {{"code", ours.code}, {"key", ours.keys[2]}}), 429);
+  // Others are not locked out, and it passes.
+  Browser solveig(*room, "10.0.0.6");
+  solveig.join(ours.code, ours.keys[2]);
+  room->now_ms += 16 * 60 * 1000;
+  EXPECT_EQ(guesser.post("session", {{"login", "ingrid"}, {"password", Room::kPassword}}).status,
+            200);
+  expect_all_noted();
+}
+
+TEST_P(Security, CrossSiteRequestsAreRefused) {
+  const std::string right = ingrid->csrf;
+  for (const std::string& csrf : {std::string(), std::string("wrong"), halvard->csrf}) {
+    ingrid->csrf = csrf;
+    refused(ingrid->post("classes", {{"title", "x"}}), 403);
+    refused(ingrid->remove("people/" + ours.people[0]), 403);
+    refused(ingrid->remove("session"), 403);
+  }
+  ingrid->csrf = right;
+  EXPECT_EQ(ingrid->get("classes").status, 200);
+  expect_all_noted();
+}
+
+TEST_P(Security, NothingInATableRunsInASpreadsheet) {
+  const std::string roll = "login,name\n=1+1,\"=HYPERLINK(\"\"http://evil\"\")\"\n@x,+cmd\n";
+  ASSERT_EQ(ingrid->ask("PUT", "classes/" + ours.id + "/roster", roll, "text/csv").status, 200);
+  const std::string out(ingrid->get("classes/" + ours.id + "/roster").bytes());
+  EXPECT_THAT(out, HasSubstr("'=1+1,\"'=HYPERLINK"));
+  EXPECT_THAT(out, HasSubstr("'@x,'+cmd"));
+  // It comes back as what it was.
+  const auto again = ingrid->ask("PUT", "classes/" + ours.id + "/roster", out, "text/csv");
+  EXPECT_EQ(again.status, 200);
+  EXPECT_EQ(json::parse(again.body)["added"], 0);
+  EXPECT_EQ(json::parse(again.body)["changed"], 0);
+}
+
+TEST_P(Security, NamesOfFilesAreOnlyNames) {
+  for (const char* id : {"../../etc/passwd", "..", "asthma.toml", "/etc/passwd"}) {
+    refused(ingrid->post("encounters", {{"case_id", id}}), 404);
+    json plan = ingrid->get_json("stations/" + ours.station);
+    plan["case_ids"] = {id};
+    refused(ingrid->post("classes/" + ours.id + "/stations", plan), 422);
+    plan["case_ids"] = {"asthma"};
+    plan["checklist"]["id"] = id;
+    const bool is_name = std::string(id).find_first_of("./") == std::string::npos;
+    if (!is_name) refused(ingrid->post("classes/" + ours.id + "/stations", plan), 422);
+  }
+  expect_all_noted();
+}
+
+TEST_P(Security, TheTruthStaysHiddenDuringAStation) {
+  EXPECT_EQ(maren->get("cases/asthma").status, 403);
+  EXPECT_EQ(maren->get("cases/asthma/config").status, 403);
+  for (const json& one : json(maren->get_json("cases")["cases"])) EXPECT_NE(one["id"], "asthma");
+  EXPECT_EQ(maren->post("encounters", {{"case_id", "asthma"}}).status, 403);
+  const json shown = maren->get_json("encounters/" + encounter);
+  EXPECT_EQ(shown.dump().find("\"asthma\""), std::string::npos) << shown.dump();
+  EXPECT_FALSE(shown["patient"].contains("conditions"));
+  EXPECT_EQ(maren->get("encounters/" + encounter + "/log").body.find("\"case\":\"asthma\""),
+            std::string::npos);
+  room->now_ms += 60'000;
+  maren->post_json("encounters/" + encounter + "/end", {{"id", "e"}, {"t", 30.0}});
+  room->mark(encounter);
+  EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 403);
+  EXPECT_EQ(maren->get("encounters/" + encounter + "/debrief").status, 403);
+  ingrid->post_json("stations/" + ours.station + "/state", {{"state", "closed"}});
+  EXPECT_EQ(maren->get("cases/asthma").status, 403) << "the other class's station is still open";
+  halvard->post_json("stations/" + theirs.station + "/state", {{"state", "closed"}});
+  EXPECT_EQ(maren->get("cases/asthma").status, 200);
+  EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 403);
+  ingrid->post_json("stations/" + ours.station + "/state", {{"state", "released"}});
+  EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 200);
+  EXPECT_EQ(maren->get_json("encounters/" + encounter + "/debrief")["truth"]["conditions"][0]["id"],
+            "asthma");
+}
+
+TEST(LocalInstructor, NeedsNoLoginAndEndsWithTheFirstPassword) {
+  const auto folder = records::temporary_folder();
+  {
+    Room room("sqlite:" + (folder / "r.db").string(), true);
+    Browser browser(room, "127.0.0.1");
+    const json session = browser.get_json("session");
+    EXPECT_TRUE(session["is_local"]);
+    EXPECT_FALSE(session["login_needed"]);
+    EXPECT_EQ(session["person"]["role"], "instructor");
+    EXPECT_EQ(browser.post("classes", {{"title", "x"}}).status, 403) << "CSRF still counts";
+    browser.csrf = session["csrf"];
+    EXPECT_EQ(browser.post("classes", {{"title", "x"}}).status, 201);
+    // A foreign name that points to this machine is not this machine.
+    Request tricked;
+    tricked.method = "GET";
+    tricked.path = "/api/v1/classes";
+    tricked.host = "evil.example:8080";
+    EXPECT_EQ(room.answer(tricked).status, 401);
+    // A broken cookie does not make an instructor.
+    Browser expired(room, "127.0.0.1");
+    expired.cookie = "phren_session=0123";
+    EXPECT_EQ(expired.get("classes").status, 401);
+    room.add_person("ingrid", records::Role::kInstructor);
+    EXPECT_EQ(browser.get("classes").status, 401);
+    EXPECT_TRUE(browser.get_json("session")["login_needed"]);
+  }
+  std::filesystem::remove_all(folder);
+}
+
+}  // namespace
+}  // namespace phren::app::server

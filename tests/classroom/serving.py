@@ -1,0 +1,44 @@
+"""A `phren serve` of its own for tests, with a class of N learners and an open station."""
+import json
+import pathlib
+import re
+import subprocess
+import urllib.request
+
+
+class Serving:
+    def __init__(self, program, records, port=0):
+        self.program, self.records = program, records
+        self.process = subprocess.Popen([program, "serve", "--listen", f"127.0.0.1:{port}", "--records", str(records)],
+                                        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        self.address = re.search(r"http://\S+:\d+", self.process.stdout.readline()).group(0)
+        self.host, self.port = self.address.removeprefix("http://").split(":")
+        self.csrf = self.ask("GET", "session")["csrf"]
+
+    def ask(self, method, path, body=None, kind="application/json"):
+        data = body.encode() if isinstance(body, str) else json.dumps(body).encode() if body is not None else None
+        request = urllib.request.Request(f"{self.address}/api/v1/{path}", data=data, method=method)
+        request.add_header("Content-Type", kind)
+        request.add_header("X-Phren-CSRF", getattr(self, "csrf", ""))
+        with urllib.request.urlopen(request, timeout=60) as answer:
+            return json.loads(answer.read())
+
+    def open_station(self, learners, keys_file):
+        """Returns the station's code; writes one key a line."""
+        room = self.ask("POST", "classes", {"title": "Load"})["id"]
+        roll = "login,name\n" + "".join(f"learner{i},Learner {i}\n" for i in range(learners))
+        self.ask("PUT", f"classes/{room}/roster", roll, "text/csv")
+        keys = [one["key"] for one in self.ask("GET", f"classes/{room}")["members"]]
+        pathlib.Path(keys_file).write_text("\n".join(keys) + "\n")
+        checklist = next(one for one in self.ask("GET", "checklists")["checklists"] if one["id"] == "asthma_station")
+        station = self.ask("POST", f"classes/{room}/stations", {"title": "Load", "case_ids": ["asthma"], "checklist": checklist})
+        self.ask("POST", f"stations/{station['id']}/state", {"state": "open"})
+        return station["join_code"]
+
+    def resident_MB(self):
+        text = pathlib.Path(f"/proc/{self.process.pid}/status").read_text()
+        return int(re.search(r"VmRSS:\s+(\d+)", text).group(1)) / 1024
+
+    def stop(self):
+        self.process.terminate()
+        return self.process.wait(timeout=30)
