@@ -216,8 +216,8 @@ void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
         const auto seen =
             need(records::Encounters(desk.db).see(caller.person(), values.at("id"), desk.now_ms));
-        Response response =
-            config_response(need(office->shelves.cases->get(seen.info.case_id)), *office->shelves.cases);
+        Response response = config_response(need(office->shelves.cases->get(seen.info.case_id)),
+                                            *office->shelves.cases);
         response.headers = {{"Cache-Control", "no-store"}};
         return response;
       }));

@@ -69,7 +69,8 @@ Response debrief(const Office& office, Desk& desk, const Caller& caller, const s
   const auto result = result_of(office, desk, seen.info);
   if (!result) return working();
   json out = json::parse(result->debrief_text);
-  out["truth"] = truth_json(need(office.shelves.cases->get(seen.info.case_id)), *office.shelves.cases);
+  out["truth"] =
+      truth_json(need(office.shelves.cases->get(seen.info.case_id)), *office.shelves.cases);
   return json_answer(out);
 }
 
