@@ -10,7 +10,7 @@ cp -r "$pages" "$work/pages"  # where nginx, which drops its rights, may read
 cleanup() { [ -z "${phren:-}" ] || kill "$phren" 2>/dev/null || true; [ -z "${nginx:-}" ] || kill "$nginx" 2>/dev/null || true; wait 2>/dev/null || true; rm -rf "$work"; }
 trap cleanup EXIT
 
-"$program" serve --listen 127.0.0.1:0 > "$work/address" & phren=$!
+"$program" serve --listen 127.0.0.1:0 --records "$work/records" > "$work/address" & phren=$!
 for _ in $(seq 100); do grep -q http "$work/address" && break; sleep 0.05; done
 address=$(grep -o 'http://[^ ]*' "$work/address"); address=${address%/}
 

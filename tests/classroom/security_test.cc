@@ -202,6 +202,25 @@ TEST_P(Security, CrossSiteRequestsAreRefused) {
   expect_all_noted();
 }
 
+TEST_P(Security, TheCookieIsClosedToScriptsAndOtherSites) {
+  for (const bool is_secure : {false, true}) {
+    Request request;
+    request.method = "POST";
+    request.path = "/api/v1/join";
+    request.host = "127.0.0.1:8080";
+    request.content_type = "application/json";
+    request.is_secure = is_secure;
+    request.body = json{{"code", ours.code}, {"key", ours.keys[2]}}.dump();
+    std::string cookie;
+    const Response response = room->answer(request);
+    for (const Header& header : response.headers) {
+      if (header.name == "Set-Cookie") cookie = header.value;
+    }
+    EXPECT_THAT(cookie, HasSubstr("; HttpOnly; SameSite=Strict;"));
+    EXPECT_EQ(cookie.find("; Secure") != std::string::npos, is_secure);
+  }
+}
+
 TEST_P(Security, NothingInATableRunsInASpreadsheet) {
   const std::string roll = "login,name\n=1+1,\"=HYPERLINK(\"\"http://evil\"\")\"\n@x,+cmd\n";
   ASSERT_EQ(ingrid->ask("PUT", "classes/" + ours.id + "/roster", roll, "text/csv").status, 200);

@@ -1,7 +1,8 @@
 // What every browser test needs: the server on a free port, Debian's Chromium, checks that fail loudly.
 // Usage of a test: node tests/web/browser/NAME.mjs PHREN_PROGRAM SCREENS_DIR
 import { spawn } from 'node:child_process';
-import { mkdirSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -26,7 +27,9 @@ export function check(isTrue, words) {
 }
 
 export async function startServer(extra = []) {
-  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
+  // Records of its own, so that no test meets what another left.
+  const records = mkdtempSync(join(tmpdir(), 'phren-'));
+  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
   const address = await new Promise((resolve, reject) => {
     let text = '';
     child.stdout.on('data', (bytes) => {
@@ -37,8 +40,9 @@ export async function startServer(extra = []) {
     child.on('exit', (code) => reject(new Error(`phren serve ended with ${code} before it served`)));
   });
   const stop = () => new Promise((resolve) => {
-    if (child.exitCode !== null) { resolve(); return; }
-    child.once('exit', resolve);
+    const gone = () => { rmSync(records, { recursive: true, force: true }); resolve(); };
+    if (child.exitCode !== null) { gone(); return; }
+    child.once('exit', gone);
     child.kill('SIGTERM');
   });
   return { address, stop, pid: child.pid };
