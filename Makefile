@@ -29,6 +29,7 @@ test-fast: build
 bench: build
 	@cmake --build --preset release --target benches
 	@for program in $(BUILD)/bench/*_bench; do echo "== $$program"; $$program --benchmark_min_time=0.2; done
+	@echo "== 300 learners for ten minutes"; cmake --build --preset release --target class_load && tests/classroom/load_test.py $(BUILD)/phren $(BUILD)/tests/classroom/class_load 600
 	@echo "== HTTP"; bench/http_bench.sh $(BUILD)/phren $(BUILD)/src/app/server/pages
 
 format:

@@ -15,7 +15,7 @@ import time
 
 from serving import Serving
 
-LEARNERS, SECONDS, PACE_MS = 200, 6, 150
+LEARNERS, SECONDS, PACE_MS = 200, 60, 300
 seed = int(sys.argv[3]) if len(sys.argv) > 3 else random.randrange(1 << 30)
 print("seed", seed)
 random.seed(seed)
@@ -49,17 +49,20 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         work = pathlib.Path(folder)
         serving = Serving(program, work / "records")
-        code = serving.open_station(LEARNERS, work / "keys")
+        code, station = serving.open_station(LEARNERS, work / "keys")
         arguments = [load, serving.host, serving.port, code, str(work / "keys"), str(SECONDS), str(PACE_MS)]
         running = subprocess.Popen(arguments + [str(work / "acks1")], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-        time.sleep(random.uniform(2.0, 4.0))
+        # All are there and in the middle of it.
+        while sum(one["actions"] for one in serving.ask("GET", f"stations/{station}/board")["learners"]) < 3 * LEARNERS:
+            time.sleep(0.5)
+        time.sleep(random.uniform(0.0, 1.5))
         serving.process.send_signal(signal.SIGKILL)
         serving.process.wait()
         print("before the kill:", running.communicate(timeout=60)[0].strip())
         first, is_first_good, strangers = compare(work / "acks1", stored(program, work / "records"), "after the kill")
         # The same learners come back to the same encounters and go on.
         again = Serving(program, work / "records", int(serving.port))
-        out = subprocess.run(arguments[:6] + ["2", arguments[6], str(work / "acks2")], capture_output=True, text=True, timeout=120).stdout
+        out = subprocess.run(arguments[:5] + ["3", str(PACE_MS), str(work / "acks2")], capture_output=True, text=True, timeout=120).stdout
         print("after the restart:", out.strip())
         is_stopped_well = again.stop() == 0
         actions = stored(program, work / "records")

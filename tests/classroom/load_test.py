@@ -6,6 +6,7 @@ Fails when an action was refused or lost, or memory grew by a fifth between the 
 The time is printed beside the wanted 100 ms, never a reason to fail: machines differ.
 """
 import json
+import os
 import pathlib
 import subprocess
 import sys
@@ -24,7 +25,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         work = pathlib.Path(folder)
         serving = Serving(program, work / "records")
-        code = serving.open_station(learners, work / "keys")
+        code, _ = serving.open_station(learners, work / "keys")
         sizes, over = [], threading.Event()
 
         def watch():
@@ -42,7 +43,8 @@ def main():
         print(json.dumps(figures))
         early, late = max(sizes[len(sizes) // 4:len(sizes) // 3 + 1]), max(sizes[-3:])
         print(f"{learners} learners, one action every {pace_ms:.0f} ms each, {seconds:.0f} s: 99th percentile {figures['p99_ms']:.1f} ms "
-              f"(wanted: below 100 ms); median {figures['p50_ms']:.1f} ms; {figures['actions_per_s']:.0f} actions/s")
+              f"(wanted: below 100 ms); median {figures['p50_ms']:.1f} ms; {figures['actions_per_s']:.0f} actions/s; "
+              f"load average of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
         print(f"memory: {early:.1f} MB after a third, {late:.1f} MB at the end, {max(sizes):.1f} MB at most")
         is_flat = late < 1.2 * early
         passed = figures["refused"] == 0 and figures["broken"] == 0 and figures["begun"] == learners and is_flat and serving.stop() == 0

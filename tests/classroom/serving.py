@@ -24,7 +24,7 @@ class Serving:
             return json.loads(answer.read())
 
     def open_station(self, learners, keys_file):
-        """Returns the station's code; writes one key a line."""
+        """Returns the station's code and id; writes one key a line."""
         room = self.ask("POST", "classes", {"title": "Load"})["id"]
         roll = "login,name\n" + "".join(f"learner{i},Learner {i}\n" for i in range(learners))
         self.ask("PUT", f"classes/{room}/roster", roll, "text/csv")
@@ -33,7 +33,7 @@ class Serving:
         checklist = next(one for one in self.ask("GET", "checklists")["checklists"] if one["id"] == "asthma_station")
         station = self.ask("POST", f"classes/{room}/stations", {"title": "Load", "case_ids": ["asthma"], "checklist": checklist})
         self.ask("POST", f"stations/{station['id']}/state", {"state": "open"})
-        return station["join_code"]
+        return station["join_code"], station["id"]
 
     def resident_MB(self):
         text = pathlib.Path(f"/proc/{self.process.pid}/status").read_text()
