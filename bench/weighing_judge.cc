@@ -96,7 +96,8 @@ std::size_t place_of(const Impression& impression, const std::string& id) {
   return impression.ranking.size();
 }
 
-Result<std::vector<Case>> load(const std::vector<std::string>& files, const Knowledge& knowledge) {
+Result<std::vector<Case>> load(const std::vector<std::string>& files, std::uint64_t examiner,
+                               const Knowledge& knowledge) {
   std::vector<Case> cases;
   for (const auto& file : files) {
     std::ifstream in(file);
@@ -105,7 +106,7 @@ Result<std::vector<Case>> load(const std::vector<std::string>& files, const Know
       auto patient = from_line(line, file + ":" + std::to_string(n));
       if (!patient) return fail(patient.error());
       Case c{std::move(*patient), {}, 0.0};
-      c.seen = with_misses(c.patient, 0, knowledge);
+      c.seen = with_misses(c.patient, examiner, knowledge);
       cases.push_back(std::move(c));
     }
   }
@@ -182,10 +183,11 @@ void count_one(const Case& c, const Impression& impression, PerCondition& out) {
 
 }  // namespace
 
-int judge(const std::filesystem::path& folder, const std::vector<std::string>& files) {
+int judge(const std::filesystem::path& folder, std::uint64_t examiner,
+          const std::vector<std::string>& files) {
   const auto knowledge = Knowledge::load(data_directory());
-  const auto cases =
-      knowledge ? load(files, *knowledge) : Result<std::vector<Case>>(fail(knowledge.error()));
+  const auto cases = knowledge ? load(files, examiner, *knowledge)
+                               : Result<std::vector<Case>>(fail(knowledge.error()));
   if (!cases) {
     std::fprintf(stderr, "weighing_study: %s\n", cases.error().message.c_str());
     return 1;

@@ -41,11 +41,11 @@ int main(int count, char** words) {
   if (arguments.size() >= 3 && arguments[0] == "make") {
     return make(arguments[1], number(2, 1), number(3, 0), number(4, 1), number(5, 1));
   }
-  if (arguments.size() >= 3 && arguments[0] == "judge") {
-    return bench::judge(arguments[1], {arguments.begin() + 2, arguments.end()});
+  if (arguments.size() >= 4 && arguments[0] == "judge") {
+    return bench::judge(arguments[1], number(2, 0), {arguments.begin() + 3, arguments.end()});
   }
   std::puts(
       "weighing_study make OUT.jsonl PER_CONDITION [PART PARTS [FIRST_PATIENT]]\n"
-      "weighing_study judge FOLDER IN.jsonl...");
+      "weighing_study judge FOLDER EXAMINER IN.jsonl...");
   return 2;
 }

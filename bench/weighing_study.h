@@ -1,7 +1,7 @@
 // The weighing put to the test on simulated patients: what is made, and how it is judged.
 //
 //   weighing_study make OUT.jsonl PER_CONDITION [PART PARTS [FIRST_PATIENT]]   rendered, measured
-//   weighing_study judge FOLDER IN.jsonl...                                   tables and pictures
+//   weighing_study judge FOLDER EXAMINER IN.jsonl...   tables and pictures; 0, 1 ... other luck
 //
 // Limits:  the patients are Phren's own; this shows that the parts fit together, not that the
 //          figures are right for people.
@@ -51,6 +51,7 @@ Result<StudyPatient> from_line(const std::string& line, const std::string& where
 exam::Examination with_misses(const StudyPatient& patient, std::uint64_t index,
                               const reasoning::Knowledge& knowledge);
 
-int judge(const std::filesystem::path& folder, const std::vector<std::string>& files);
+int judge(const std::filesystem::path& folder, std::uint64_t examiner,
+          const std::vector<std::string>& files);
 
 }  // namespace phren::bench
