@@ -1,5 +1,7 @@
 #include "app/cli/store_place.h"
 
+#include <sys/stat.h>
+
 #include <cstdlib>
 
 #include "base/files.h"
@@ -36,6 +38,7 @@ StorePlace store_place(const std::optional<std::string>& given) {
 }
 
 Status prepare(const StorePlace& place) {
+  umask(077);  // store, backups and keys hold what is nobody else's business
   if (std::filesystem::exists(place.folder)) return {};
   if (auto made = make_directories(place.folder); !made) return made;
   std::error_code ignored;

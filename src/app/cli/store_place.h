@@ -17,7 +17,7 @@ struct StorePlace {
 // `given`: a folder, sqlite:FILE or postgresql:CONNECTION; nothing: $PHREN_RECORDS, else the folder
 // phren of the user's own data ($XDG_DATA_HOME or ~/.local/share).
 StorePlace store_place(const std::optional<std::string>& given);
-// Makes the folder, for its owner alone when it is new.
+// Makes the folder; it and all files that this process makes from now on are for their owner alone.
 Status prepare(const StorePlace& place);
 std::string store_help();
 
