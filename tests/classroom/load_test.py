@@ -27,6 +27,7 @@ def main():
         serving = Serving(program, work / "records")
         code, _ = serving.open_station(learners, work / "keys")
         sizes, over = [], threading.Event()
+        cpu_before_s = serving.cpu_s()
 
         def watch():
             while not over.wait(max(0.5, seconds / 60)):
@@ -45,6 +46,8 @@ def main():
         print(f"{learners} learners, one action every {pace_ms:.0f} ms each, {seconds:.0f} s: 99th percentile {figures['p99_ms']:.1f} ms "
               f"(wanted: below 100 ms); median {figures['p50_ms']:.1f} ms; {figures['actions_per_s']:.0f} actions/s; "
               f"load average of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
+        cpu_ms = 1000 * (serving.cpu_s() - cpu_before_s) / max(1, figures["actions"])
+        print(f"processor time of the server: {cpu_ms:.2f} ms for each action, joining included")
         print(f"memory: {early:.1f} MB after a third, {late:.1f} MB at the end, {max(sizes):.1f} MB at most")
         is_flat = late < 1.2 * early
         passed = figures["refused"] == 0 and figures["broken"] == 0 and figures["begun"] == learners and is_flat and serving.stop() == 0

@@ -1,5 +1,6 @@
 """A `phren serve` of its own for tests, with a class of N learners and an open station."""
 import json
+import os
 import pathlib
 import re
 import subprocess
@@ -38,6 +39,10 @@ class Serving:
     def resident_MB(self):
         text = pathlib.Path(f"/proc/{self.process.pid}/status").read_text()
         return int(re.search(r"VmRSS:\s+(\d+)", text).group(1)) / 1024
+
+    def cpu_s(self):
+        fields = pathlib.Path(f"/proc/{self.process.pid}/stat").read_text().rsplit(")", 1)[1].split()
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
     def stop(self):
         self.process.terminate()
