@@ -113,10 +113,10 @@ void Breathing::plan_breath(double time) noexcept {
   } else if (now_ == Manoeuvre::kForced) {
     ti_s_ = 2.0;
     breath_s_ = 9.0;
-    effort = 0.95 * most_effort_cmH2O() / 0.35;
+    effort = 0.95 * most_effort_cmH2O();
   }
   te_s_ = breath_s_ - ti_s_;
-  const double most_effort = (now_ == Manoeuvre::kForced ? 3.0 : 0.9) * most_effort_cmH2O();
+  const double most_effort = (now_ == Manoeuvre::kForced ? 0.95 : 0.9) * most_effort_cmH2O();
   amplitude_ = clamp(effort, 0.0, most_effort);
   // Abdominal muscles join in when the drive is high.
   expiratory_ = clamp(2.0 * (d - 2.0), 0.0, 0.25 * most_effort_cmH2O());

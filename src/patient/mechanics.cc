@@ -80,8 +80,8 @@ double Mechanics::recoil_slope_cmH2O_per_L(std::size_t i, double v) const noexce
   return e;
 }
 
-double Mechanics::muscle_length_factor(double content_L) const noexcept {
-  const double x = (content_L - p_.frc_L) / (p_.tlc_L - p_.frc_L);
+double Mechanics::muscle_length_factor(double filling_L) const noexcept {
+  const double x = (filling_L - p_.frc_L) / (p_.tlc_L - p_.frc_L);
   if (x <= 0.0) return 1.0;
   const double left = 1.0 - kMuscleLostAtTlc * x;
   return left > 0.05 ? left : 0.05;
@@ -102,18 +102,20 @@ double Mechanics::content_L(const MechanicsState& s, std::size_t side) const noe
 }
 
 void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const noexcept {
+  double gas = 0.0;
+  for (double v : s.volume_L) gas += v;
   std::array<double, 2> wall{}, effort{};
-  f.muscle_cmH2O = 0.0;
   for (std::size_t k = 0; k < 2; ++k) {
     const SideParameters& side = p_.side[k];
     const double content = content_L(s, k);
-    // Muscles shorten with all that fills their side of the chest, be it lung, air or fluid.
-    effort[k] = muscle > 0.0 ? muscle * muscle_length_factor(content / side.share) : muscle;
-    f.muscle_cmH2O += side.share * effort[k];
+    // Muscles shorten with the gas in the lungs and with what else fills their side of the chest.
+    const double filling = gas + (s.pleural_gas_L[k] + side.fluid_L) / side.share;
+    effort[k] = muscle > 0.0 ? muscle * muscle_length_factor(filling) : muscle;
     wall[k] = (content - side.wall_rest_L) / side.wall_compliance_L_per_cmH2O;
     const double under = side.wall_floor_L - content;
     if (under > 0.0) wall[k] -= 400.0 * under * under / (side.wall_floor_L * side.wall_floor_L);
   }
+  f.muscle_cmH2O = effort[0] + p_.side[1].share * (effort[1] - effort[0]);
   // The mediastinum gives way to a difference of pressure and shares it between the sides.
   const double c0 = p_.side[0].wall_compliance_L_per_cmH2O;
   const double c1 = p_.side[1].wall_compliance_L_per_cmH2O;

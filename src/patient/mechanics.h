@@ -119,9 +119,8 @@ class Mechanics {
   double recoil_slope_cmH2O_per_L(std::size_t lobe, double volume_L) const noexcept;
   // All that fills one side of the chest: gas and airless tissue of its lobes, pleural gas, fluid.
   double content_L(const MechanicsState& state, std::size_t side) const noexcept;
-  // Share of muscle strength left when the chest holds so much: 1 at FRC, falling as fibres
-  // shorten.
-  double muscle_length_factor(double content_L) const noexcept;
+  // Share of muscle strength left when the chest is so full: 1 at FRC, falling as fibres shorten.
+  double muscle_length_factor(double filling_L) const noexcept;
 
  private:
   void pleura(const MechanicsState& state, double muscle_cmH2O, Flows& f) const noexcept;

@@ -58,8 +58,10 @@ void Patient::slow_step() noexcept {
   in.weakness = load.of_body(kMuscleWeakness);
   in.coughing = load.of_body(kCoughing);
   in.is_assisted = load.of_body(kAssistedVolume) > 0.3;
-  in.muscle_length = mechanics_.muscle_length_factor(mechanics_.content_L(mechanics_.state(), 0) +
-                                                     mechanics_.content_L(mechanics_.state(), 1));
+  const MechanicsState& chest = mechanics_.state();
+  in.muscle_length = mechanics_.muscle_length_factor(
+      mechanics_.gas_L() + (chest.pleural_gas_L[0] + mechanics_.parameters().side[0].fluid_L +
+                            chest.pleural_gas_L[1] + mechanics_.parameters().side[1].fluid_L));
   in.stiffness = stiffness_;
   in.resistance = resistance_;
   in.arousal = arousal_;

@@ -125,7 +125,7 @@ TEST(Emergence, AsthmaTrapsThenTiresAndRetainsCo2) {
 // Bled a little as well, so that the pressure does give way in the end.
 TEST(Emergence, UnaidedTensionShowsInBreathingBeforePressureFalls) {
   PatientConfig config = config_of(
-      {}, {{.id = "tension_pneumothorax", .severity = 0.6}, {.id = "haemothorax", .severity = 0.6}},
+      {}, {{.id = "tension_pneumothorax", .severity = 0.6}, {.id = "haemothorax", .severity = 0.8}},
       0.0);
   for (ActiveCondition& c : config.conditions) c.begins_s = 0.0;
   Patient p = *Patient::make(config, Seed{7});
