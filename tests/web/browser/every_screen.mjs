@@ -23,10 +23,12 @@ async function look(page, name) {
   const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
   check(wide <= room, `${name}: ${wide} px wide at ${room}`);
   await page.setViewportSize({ width: 390, height: 844 });
+  if (name !== 'bedside-listen') await page.evaluate(() => document.getElementById('hand')?.scrollIntoView());  // as choosing a hand does
   await page.waitForTimeout(300);
   await page.screenshot({ path: screenFile(`${name}-phone`) });
   await page.getByRole('button', { name: 'Night', exact: true }).click();
   await page.getByRole('button', { name: 'Hall size' }).click();
+  await page.evaluate(() => scrollTo(0, 0));
   await page.setViewportSize({ width: 1920, height: 1080 });
   await page.waitForTimeout(300);
   await page.screenshot({ path: screenFile(`${name}-projector`) });
