@@ -36,6 +36,13 @@ export function measurementSpans(measurement: Measurement): Span[] {
   ];
 }
 
+// The pitch in the middle of all, where no breath could be made out to put them in.
+function middleTone({ tones }: Measurement): string {
+  if (tones.length === 0) return '';
+  const pitches = tones.map((one) => one.hz).sort((a, b) => a - b);
+  return ` (half of them above ${Math.round(pitches[Math.floor(pitches.length / 2)]!)} Hz)`;
+}
+
 const percent = (value: number) => `${Math.round(value * 100)} %`;
 
 export function MeasurementText({ measurement }: { measurement: Measurement }) {
@@ -51,6 +58,6 @@ export function MeasurementText({ measurement }: { measurement: Measurement }) {
       <tbody class="figures">{measurement.events.map((one) => <tr>
         <td>{(one.start_ms / 1000).toFixed(1)} s</td><td>{(one.end_ms / 1000).toFixed(1)} s</td><td>{one.label}</td>
         <td>{percent(one.probabilities[one.label] ?? 0)}</td><td>{one.wheeze_hz ? `${Math.round(one.wheeze_hz)} Hz` : ''}</td><td>{one.crackles || ''}</td></tr>)}</tbody></table>
-    <p class="small soft">{measurement.crackles.length} single crackles and {measurement.tones.length} tones in the whole recording. Labels come from a model trained on other people's recordings: a help for choosing teaching sounds, not a diagnosis.</p>
+    <p class="small soft">{measurement.crackles.length} single crackles and {measurement.tones.length} tones{middleTone(measurement)} in the whole recording. Labels come from a model trained on other people's recordings: a help for choosing teaching sounds, not a diagnosis.</p>
   </section>;
 }
