@@ -19,7 +19,9 @@ constexpr std::array kSites{"F5", "F6", "P1", "P2", "P5", "P6", "P9", "P10"};
 
 struct Heard {  // means over the bodies of medians over the sites
   double severity = 0.0;
-  double wheeze_share = 0.0, highest_hz = 0.0, level_dbfs = 0.0;
+  double wheeze_share = 0.0, level_dbfs = 0.0;
+  double highest_hz = 0.0,
+         singing = 0.0;  // the note: mean over the bodies that wheeze, their count
   double swing_cmH2O = 0.0, accessory = 0.0, tidal_L = 0.0, peak_in_L_per_s = 0.0;
   double paco2_mmHg = 0.0, spo2_percent = 0.0;
 };
@@ -44,7 +46,10 @@ void listen_to(const patient::Patient& body, std::uint64_t seed, Heard& sum) {
   const patient::Inside in = after.inside();
   constexpr double kPart = 1.0 / static_cast<double>(kBodies.size());
   sum.wheeze_share += kPart * median(share);
-  sum.highest_hz += kPart * median(note);
+  if (median(note) > 0.0) {
+    sum.highest_hz = (sum.singing * sum.highest_hz + median(note)) / (sum.singing + 1.0);
+    sum.singing += 1.0;
+  }
   sum.level_dbfs += kPart * median(level);
   sum.swing_cmH2O += kPart * (in.most_pleural_cmH2O - in.least_pleural_cmH2O);
   sum.accessory += kPart * after.signs().accessory_muscles;
