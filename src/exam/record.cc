@@ -8,6 +8,7 @@
 #include <span>
 #include <utility>
 
+#include "base/json_text.h"
 #include "exam/names.h"
 
 namespace phren::exam {
@@ -301,6 +302,11 @@ std::string to_json(const Examination& exam) {
 }
 
 Result<Examination> examination_from_json(std::string_view text, std::string_view file_name) {
+  if (is_deeper_json(text)) {
+    return fail(ErrorCode::kMalformed, std::string(file_name) + ": is nested more than " +
+                                           std::to_string(kDeepestJson) +
+                                           " deep; no examination record is");
+  }
   Json root;
   try {
     root = Json::parse(text);

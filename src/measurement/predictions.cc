@@ -4,6 +4,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "base/json_text.h"
 #include "measurement/csv.h"
 #include "measurement/names.h"
 
@@ -104,6 +105,9 @@ Result<std::vector<ScoredRecording>> load_predictions(const std::filesystem::pat
   for (std::size_t number = 1; std::getline(file, text); ++number) {
     if (text.empty()) continue;
     const std::string where = predictions.string() + ": line " + std::to_string(number);
+    if (is_deeper_json(text)) {
+      return fail(ErrorCode::kMalformed, where + ": is nested too deeply for a measurement");
+    }
     try {
       if (auto ok = read_line(json::parse(text), *recordings, seen); !ok)
         return fail(at(where, ok.error()));

@@ -2,8 +2,10 @@
 
 #include <soci/soci.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "base/json_text.h"
 #include "records/migrations.h"
 
 namespace phren::records {
@@ -30,16 +32,20 @@ Json cell_of(const soci::row& row, std::size_t i, const std::string& column) {
   return row.get<std::string>(i);
 }
 
+using Columns = std::vector<std::string>;
+
 // Appends each row of `table` that `where` picks; `id` fills its one placeholder, if it has one.
 void dump_rows(soci::session& sql, const TableShape& table, const std::string& where,
-               const std::string& id, std::string& text) {
+               const std::string& id, std::string& text, const Columns& left_out = {}) {
   const std::string query = "SELECT " + joined(table.columns, "") + " FROM " + table.name + where +
                             " ORDER BY " + table.columns[0] + ", " + table.columns[1];
   const auto add = [&](const soci::rowset<soci::row>& rows) {
     for (const soci::row& row : rows) {
       Json line{{"table", table.name}};
       for (std::size_t i = 0; i < table.columns.size(); ++i) {
-        if (!id.empty() && table.columns[i] == "password_hash") continue;
+        const std::string& column = table.columns[i];
+        if (!id.empty() && column == "password_hash") continue;
+        if (std::find(left_out.begin(), left_out.end(), column) != left_out.end()) continue;
         line[table.columns[i]] = cell_of(row, i, table.columns[i]);
       }
       text += line.dump() + "\n";
@@ -97,7 +103,7 @@ Status insert_row(soci::session& sql, const TableShape& table, const Json& line,
 }
 
 Status restore_line(soci::session& sql, const std::string& line, bool is_old) {
-  const Json json = Json::parse(line, nullptr, false);
+  const Json json = parse_json<Json>(line);
   if (!json.is_object()) return fail(ErrorCode::kMalformed, "is not one JSON object");
   const std::string name = json.value("table", "");
   for (const TableShape& table : tables()) {
@@ -136,7 +142,7 @@ Status restore_all(Database& database, std::string_view text) {
       const std::string line(text.substr(start, end - start));
       start = end + 1;
       if (number == 1) {
-        const Json header = Json::parse(line, nullptr, false);
+        const Json header = parse_json<Json>(line);
         const int version = header.is_object() && header.value("phren", "") == "dump"
                                 ? header.value("version", 0)
                                 : 0;
@@ -159,23 +165,49 @@ Status restore_all(Database& database, std::string_view text) {
   });
 }
 
-Result<std::string> export_person(Database& database, std::string_view person_id) {
+Result<std::string> export_person(Database& database, std::string_view person_id,
+                                  const ExportLimits& limits) {
   const std::string id(person_id);
+  // Ids are made of letters and digits; anything else would have to go through a placeholder.
+  if (limits.class_id.find_first_not_of("0123456789abcdef") != std::string::npos) {
+    return fail(ErrorCode::kInvalidArgument, "class_id is not an id");
+  }
+  const std::string in_class =
+      limits.class_id.empty() ? "" : " AND class_id = '" + limits.class_id + "'";
+  const std::string met =
+      limits.class_id.empty()
+          ? ""
+          : " AND (station_id = '' OR station_id IN (SELECT id FROM station WHERE class_id = '" +
+                limits.class_id + "'))";
+  const std::string hidden =
+      " AND station_id IN (SELECT id FROM station WHERE state <> 'released')";
+  const std::string shown =
+      " AND station_id NOT IN (SELECT id FROM station WHERE state <> 'released')";
+  const std::string may_show = limits.hides_unreleased ? shown : "";
+  const std::string of_encounters =
+      " WHERE encounter_id IN (SELECT id FROM encounter WHERE person_id = :p" + met;
   std::string text;
   const auto ok = database.transact([&](soci::session& sql) -> Status {
     for (const TableShape& table : tables()) {
       const std::string& name = table.name;
       if (name == "person") {
         dump_rows(sql, table, " WHERE id = :p", id, text);
-      } else if (name == "member" || name == "class_staff" || name == "encounter" ||
-                 name == "drill_answer") {
+      } else if (name == "member" || name == "class_staff") {
+        dump_rows(sql, table, " WHERE person_id = :p" + in_class, id, text);
+      } else if (name == "encounter") {
+        dump_rows(sql, table, " WHERE person_id = :p" + met + may_show, id, text);
+        if (limits.hides_unreleased) {
+          dump_rows(sql, table, " WHERE person_id = :p" + met + hidden, id, text,
+                    {"case_id", "header"});
+        }
+      } else if (name == "drill_answer") {
         dump_rows(sql, table, " WHERE person_id = :p", id, text);
       } else if (name == "angoff") {
         dump_rows(sql, table, " WHERE judge_id = :p", id, text);
-      } else if (name == "action" || name == "examiner_mark") {
-        dump_rows(sql, table,
-                  " WHERE encounter_id IN (SELECT id FROM encounter WHERE person_id = :p)", id,
-                  text);
+      } else if (name == "action") {
+        dump_rows(sql, table, of_encounters + ")", id, text);
+      } else if (name == "examiner_mark") {
+        dump_rows(sql, table, of_encounters + may_show + ")", id, text);
       }
     }
     return {};

@@ -18,6 +18,13 @@ Status restore_all(Database& database, std::string_view text);
 
 // Everything kept about one person, for that person: account, memberships, encounters with their
 // actions, answers, marks. Without the password hash.
-Result<std::string> export_person(Database& database, std::string_view person_id);
+struct ExportLimits {
+  // For the person: what would tell a station's case or marks before its release stays out.
+  bool hides_unreleased = false;
+  std::string class_id =
+      {};  // only this class's memberships and encounters, and practice; empty: all
+};
+Result<std::string> export_person(Database& database, std::string_view person_id,
+                                  const ExportLimits& limits = {});
 
 }  // namespace phren::records

@@ -1,6 +1,8 @@
 // What must be refused is refused, and written down.
 #include <gmock/gmock.h>
 
+#include <set>
+
 #include "room.h"
 
 namespace phren::app::server {
@@ -261,6 +263,14 @@ TEST_P(Security, TheTruthStaysHiddenDuringAStation) {
   room->now_ms += 60'000;
   maren->post_json("encounters/" + encounter + "/end", {{"id", "e"}, {"t", 30.0}});
   room->mark(encounter);
+  ingrid->put_json("encounters/" + encounter + "/examiner",
+                   {{"global_rating", 4}, {"note", "Calm."}});
+  const std::string own = "people/" + ours.people[0] + "/export";
+  const std::string before(maren->get(own).bytes());
+  EXPECT_EQ(before.find("asthma"), std::string::npos) << before;
+  EXPECT_EQ(before.find("Calm."), std::string::npos) << before;
+  EXPECT_THAT(before, HasSubstr("\"table\":\"encounter\",\"id\":\"" + encounter));
+  EXPECT_THAT(std::string(ingrid->get(own).bytes()), HasSubstr("Calm."));
   EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 403);
   EXPECT_EQ(maren->get("encounters/" + encounter + "/debrief").status, 403);
   ingrid->post_json("stations/" + ours.station + "/state", {{"state", "closed"}});
@@ -272,6 +282,57 @@ TEST_P(Security, TheTruthStaysHiddenDuringAStation) {
   EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 200);
   EXPECT_EQ(maren->get_json("encounters/" + encounter + "/debrief")["truth"]["conditions"][0]["id"],
             "asthma");
+  const std::string after(maren->get(own).bytes());
+  EXPECT_THAT(after, HasSubstr("asthma"));
+  EXPECT_THAT(after, HasSubstr("Calm."));
+}
+
+// Printing or copying a document takes stack for every level: 130 000 brackets ended the server.
+TEST_P(Security, JsonThatIsNestedTooDeeplyIsRefusedEverywhere) {
+  const json description =
+      json::parse(read_file(data_directory() / "../docs/openapi.json").value());
+  const std::string open(130'000, '['), whole = open + std::string(130'000, ']');
+  const std::vector<std::string> bodies{open,
+                                        whole,
+                                        "{\"actions\":" + whole + "}",
+                                        "{\"actions\":[{\"id\":" + whole + "}]}",
+                                        "{\"schema_version\":" + whole + "}",
+                                        "{\"id\":" + whole + ",\"t\":1,\"claim\":" + whole + "}",
+                                        "{\"case_ids\":[" + whole + "],\"title\":\"x\"}",
+                                        "{\"title\":\"x\",\"checklist\":" + whole + "}"};
+  std::set<std::string> asked;
+  for (const auto& [address, operations] : description["paths"].items()) {
+    for (const char* method : {"post", "put"}) {
+      const auto operation = operations.find(method);
+      if (operation == operations.end() || !operation->contains("requestBody") ||
+          !(*operation)["requestBody"]["content"].contains("application/json")) {
+        continue;
+      }
+      std::string path = address.substr(std::string("/api/v1/").size());
+      const auto id = path.find("{id}");
+      if (id != std::string::npos) {
+        path.replace(id, 4,
+                     path.starts_with("encounters") ? encounter
+                     : path.starts_with("stations") ? ours.station
+                                                    : ours.id);
+      }
+      asked.insert(path);
+      for (const std::string& body : bodies) {
+        for (Browser* browser : {&*ingrid, &*maren}) {
+          const auto answer =
+              browser->ask(method == std::string("post") ? "POST" : "PUT", path, body);
+          EXPECT_GE(answer.status, 400) << path;
+          EXPECT_LT(answer.status, 500) << path << answer.bytes();
+        }
+      }
+    }
+  }
+  for (const std::string& path : {std::string("impression"), "encounters/" + encounter + "/actions",
+                                  "encounters/" + encounter + "/end",
+                                  "classes/" + ours.id + "/stations", "stations/" + ours.station}) {
+    EXPECT_TRUE(asked.count(path)) << path;
+  }
+  EXPECT_EQ(maren->get("encounters/" + encounter).status, 200);
 }
 
 TEST(LocalInstructor, NeedsNoLoginAndEndsWithTheFirstPassword) {

@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "base/json_text.h"
 #include "exam/names.h"
 
 namespace phren::teaching {
@@ -64,7 +65,7 @@ std::string to_json_text(const Checklist& checklist) {
 }
 
 Result<Checklist> checklist_from_json(std::string_view text) {
-  const Json json = Json::parse(text, nullptr, false);
+  const Json json = parse_json<Json>(text);
   if (!json.is_object() || !json.contains("items") || !json["items"].is_array()) {
     return fail(ErrorCode::kMalformed, "checklist: must be an object with a list of items");
   }

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "base/json_text.h"
+
 namespace phren::app::server {
 namespace {
 
@@ -172,8 +174,12 @@ records::Station need_station(Desk& desk, const Caller& caller, const std::strin
 }
 
 json body_of(const Request& request) {
-  json body = json::parse(request.body, nullptr, false);
-  if (!body.is_object()) refuse(400, "malformed", "the body must be one JSON object");
+  json body = parse_json<json>(request.body);
+  if (!body.is_object()) {
+    refuse(400, "malformed",
+           "the body must be one JSON object, nested at most " + std::to_string(kDeepestJson) +
+               " deep");
+  }
   return body;
 }
 

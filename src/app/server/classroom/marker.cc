@@ -13,6 +13,7 @@
 #include "app/server/classroom/debrief.h"
 #include "app/server/classroom/plan.h"
 #include "app/server/classroom/sheet_json.h"
+#include "base/json_text.h"
 #include "exam/record.h"
 #include "records/encounters.h"
 #include "records/marks.h"
@@ -38,7 +39,7 @@ std::int64_t system_now_ms() {
 
 // "none", "agrees" or "contradicted".
 std::string judge_claim(const std::string& claim, const teaching::Performance& performance) {
-  const json parsed = json::parse(claim, nullptr, false);
+  const json parsed = parse_json<json>(claim);
   if (!parsed.is_object() || !parsed.contains("monitor") || !parsed["monitor"].is_object()) {
     return claim.empty() ? "none" : "contradicted";
   }

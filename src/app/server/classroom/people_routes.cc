@@ -22,7 +22,10 @@ void add_people_routes(RouteTable& table, const OfficePtr& office) {
         need_answerable(desk, caller, values.at("id"));
         Response response;
         response.content_type = "application/x-ndjson";
-        response.body = need(records::export_person(desk.db, values.at("id")));
+        records::ExportLimits limits;
+        limits.hides_unreleased = values.at("id") == caller.person().id;
+        limits.class_id = caller.session.class_id;
+        response.body = need(records::export_person(desk.db, values.at("id"), limits));
         response.headers = {{"Cache-Control", "no-store"},
                             {"Content-Disposition", "attachment; filename=\"person.jsonl\""}};
         return response;

@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "base/json_text.h"
 #include "teaching/marking/checklist_json.h"
 
 namespace phren::app::server {
@@ -80,7 +81,7 @@ Result<StationPlan> parse_plan(const json& body, const CaseShelf& shelf) {
 }
 
 Result<StationPlan> plan_of(const records::Station& station) {
-  auto plan = read(json::parse(station.plan, nullptr, false), nullptr);
+  auto plan = read(parse_json<json>(station.plan), nullptr);
   if (!plan) return fail(at("plan of station " + station.id, plan.error()));
   return plan;
 }
