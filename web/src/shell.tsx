@@ -1,41 +1,65 @@
-// The frame around every place: name, places, theme and size, and the caution.
+// The frame around every place: name, places, who is here, theme and size, and the caution.
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
-import { route } from './lib/route';
-import { size, theme } from './lib/settings';
-import { Bench } from './bench/bench';
 import { BedsidePlace } from './bedside/opened';
 import { RecordedPlace } from './bedside/recorded';
 import { CaseSheet } from './bedside/sheet';
+import { Bench } from './bench/bench';
 import { Sites } from './chest/sites_page';
+import { ClassPlace } from './class/class_place';
+import { JoinPage, Login } from './class/login';
+import { DrillPlace } from './drill/drill';
+import { route } from './lib/route';
+import { isJoined, loadSession, logOut, session, sessionTrouble } from './lib/session';
+import { size, theme } from './lib/settings';
+import { StationPlace } from './station/station_place';
 
-// Places without a name are reached from another one.
-interface PlaceInPhren { path: string; name?: string; view: () => JSX.Element }
+// Places without a name are reached from another one. `login`: why somebody must be known here; absent
+// where nobody needs to be.
+interface PlaceInPhren { path: string; name?: string; view: () => JSX.Element; login?: string }
 const places: PlaceInPhren[] = [
   { path: 'bedside', name: 'Bedside', view: () => <BedsidePlace /> },
   { path: 'bench', name: 'Bench', view: () => <Bench /> },
+  { path: 'drill', name: 'Drill', view: () => <DrillPlace />, login: 'The drill remembers what you mix up, so it must know who you are.' },
+  { path: 'station', name: 'Station', view: () => <StationPlace />, login: 'Instructors and examiners log in here.' },
+  { path: 'class', name: 'Class', view: () => <ClassPlace />, login: 'Records of a class are shown only to those who teach it, and your own to you.' },
   { path: 'sites', name: 'Sites', view: () => <Sites /> },
   { path: 'sheet', view: () => <CaseSheet /> },
   { path: 'recorded', view: () => <RecordedPlace /> },
 ];
 
+function Known({ place }: { place: PlaceInPhren }) {
+  const now = session.value;
+  useEffect(() => { if (!now) void loadSession(); }, [place]);
+  if (!now) return sessionTrouble.value
+    ? <div class="stack"><h1>{place.name}</h1><p class="notice" role="alert">{sessionTrouble.value} <button class="plain" onClick={() => { void loadSession(); }}>Try again</button></p></div>
+    : <h1>{place.name}</h1>;
+  return now.person ? place.view() : <Login forWhat={place.login!} />;
+}
+
 export function Shell() {
-  const current = places.find((place) => place.path === route.value[0]) ?? places[0]!;
   useEffect(() => { scrollTo({ top: 0 }); }, [route.value.join('/')]);
+  const isJoining = route.value[0] === 'join';
   const night = theme.value === 'night';
   const hall = size.value === 'hall';
+  const now = session.value;
+  useEffect(() => { void loadSession(); }, []);
+  // Whoever joined a station has that, the drill and the own page, and nothing else to look at.
+  const shown = isJoined() ? places.filter((place) => ['station', 'drill', 'class'].includes(place.path)) : places;
+  const current = shown.find((place) => place.path === route.value[0]) ?? shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;
   return <>
     <header class="bar">
       <a class="name" href="#/">Phren</a>
       <nav aria-label="Places">
-        {places.filter((place) => place.name).map((place) => <a href={`#/${place.path}`} aria-current={place === current ? 'page' : undefined}>{place.name}</a>)}
+        {shown.filter((place) => place.name).map((place) => <a href={`#/${place.path}`} aria-current={place === current && !isJoining ? 'page' : undefined}>{place.name}</a>)}
       </nav>
       <span class="row">
+        {now?.person && !now.is_local && <span class="small">{now.person.name} <button class="plain" onClick={() => { void logOut(); }}>{isJoined() ? 'Leave' : 'Log out'}</button></span>}
         <button aria-pressed={night} onClick={() => { theme.value = night ? 'paper' : 'night'; }}>Night</button>
         <button aria-pressed={hall} onClick={() => { size.value = hall ? 'hand' : 'hall'; }}>Hall size</button>
       </span>
     </header>
-    <main>{current.view()}</main>
+    <main>{isJoining ? <JoinPage code={route.value[1] ?? ''} /> : current.login ? <Known place={current} /> : current.view()}</main>
     <footer class="foot">
       <p>Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical direction.</p>
     </footer>

@@ -16,6 +16,8 @@ const version = '%OFFLINE_VERSION%';
 const paths = JSON.parse("%OFFLINE_PATHS%") as string[];
 const pagesCopy = 'pages-' + version;
 const dataCopy = 'data';
+// What belongs to a person, a class or a session is never copied to the device.
+const privateData = /^\/api\/v1\/(session|join|classes|stations|encounters|drill|me|people)(\/|$)/;
 
 scope.addEventListener('install', (event) => {
   event.waitUntil(caches.open(pagesCopy)
@@ -51,5 +53,6 @@ scope.addEventListener('fetch', (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== self.location.origin) return;
-  event.respondWith(url.pathname.startsWith('/api/') ? data(request) : page(request));
+  if (!url.pathname.startsWith('/api/')) event.respondWith(page(request));
+  else if (!privateData.test(url.pathname)) event.respondWith(data(request));
 });

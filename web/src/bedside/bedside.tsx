@@ -1,4 +1,5 @@
 // The Bedside: the patient and your hands.
+import type { ComponentChildren } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
 import { AspectChoice } from '../chest/aspect_choice';
@@ -8,6 +9,7 @@ import { startEngine, unsupportedReason, type Engine } from '../engine/engine';
 import { soundLabel, regions, phases } from '../engine/protocol';
 import { Explain } from '../explain/explain';
 import { Tape } from '../explain/tape';
+import { getBytes } from '../lib/api';
 import { Asking } from './asking';
 import { moveBreath } from './breath_motion';
 import { Debrief } from './debrief';
@@ -25,7 +27,16 @@ const hands = ['Listen', 'Percuss', 'Look', 'Ask', 'Monitor', 'Treat', 'Weigh', 
 const kPhone = '(max-width: 59.99rem)';  // as in style.css
 export type Hand = (typeof hands)[number];
 
-export function Bedside({ encounter, treatments }: { encounter: Encounter; treatments: readonly TreatmentKind[] }) {
+// What is different when the encounter is examined: nothing that tells the answer, no pausing.
+export interface Examined {
+  configPath: string;            // the patient as the engine takes it, without naming the case
+  hidesWords: boolean;           // no sounds in words
+  clock: ComponentChildren;
+  weigh: ComponentChildren;      // the learner ranks, instead of being told
+  finished: ComponentChildren;   // instead of the debrief
+}
+
+export function Bedside({ encounter, treatments, examined }: { encounter: Encounter; treatments: readonly TreatmentKind[]; examined?: Examined }) {
   const [hand, setHand] = useState<Hand>('Listen');
   const [trouble, setTrouble] = useState(unsupportedReason());
   const [isStarting, setStarting] = useState(false);
@@ -38,7 +49,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
     if (isStarting) return false;
     setStarting(true);
     try {
-      const config = await loadConfig(encounter.prepared.id);
+      const config = await (examined ? getBytes(examined.configPath) : loadConfig(encounter.prepared.id));
       engine.current = await startEngine(encounter.setup(config, treatments.map((one) => one.id)), {
         onNow: (now, block) => { encounter.now.value = now; tape.take(now, block); if (field.current) moveBreath(field.current, now); },
         onEvents: (events) => tape.add(events),
@@ -69,9 +80,9 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
   const panel = useRef<HTMLDivElement>(null);
   // On a phone the hands lie below the chest; choosing one brings it up.
   const use = (one: Hand) => { setHand(one); if (matchMedia(kPhone).matches) panel.current?.scrollIntoView(); };
-  useBedsideKeys(encounter, { press, setHand });
+  useBedsideKeys(encounter, { press, setHand, isExamined: examined !== undefined });
 
-  if (encounter.isEnded.value) return <Debrief encounter={encounter} treatments={treatments} />;
+  if (encounter.isEnded.value) return examined ? <>{examined.finished}</> : <Debrief encounter={encounter} treatments={treatments} />;
   const { prepared } = encounter;
   const place = encounter.place.value;
   const site = encounter.siteHere();
@@ -79,7 +90,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
     <section class="stack" aria-label="Chest" ref={field}>
       <div class="row">
         <h1 class="grow">{prepared.title}</h1>
-        <Clock encounter={encounter} />
+        {examined ? examined.clock : <Clock encounter={encounter} />}
       </div>
       <p class="soft small">{personInWords(prepared.person)} · seed {encounter.seed}</p>
       {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
@@ -103,7 +114,7 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
         <button class="phone-only" onClick={() => scrollTo({ top: 0 })}>Chest</button>
         <button class="phone-only press" aria-pressed={encounter.isPressed.value} onClick={press} disabled={isStarting}>{encounter.isPressed.value ? 'Lift' : 'Put on'}</button>
         <div class="hands" role="tablist" aria-label="Your hands">
-          {hands.map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => use(one)}>{one}</button>)}
+          {hands.filter((one) => !examined || one !== 'Explain').map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => use(one)}>{one}</button>)}
         </div>
       </div>
       <div id="hand" ref={panel} role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
@@ -117,11 +128,11 @@ export function Bedside({ encounter, treatments }: { encounter: Encounter; treat
         {hand === 'Ask' && <><p class="story">{prepared.story}</p><Asking encounter={encounter} kinds={askedFor(encounter.kinds)} onStart={start} title="Ask" /></>}
         {hand === 'Monitor' && <Monitor encounter={encounter} onStart={start} />}
         {hand === 'Treat' && <Treat encounter={encounter} treatments={treatments} onStart={start} />}
-        {hand === 'Weigh' && <Weigh encounter={encounter} />}
-        {hand === 'Explain' && <Explain tape={tape} now={encounter.now} />}
+        {hand === 'Weigh' && (examined ? examined.weigh : <Weigh encounter={encounter} />)}
+        {hand === 'Explain' && !examined && <Explain tape={tape} now={encounter.now} />}
       </div>
-      {hand !== 'Explain' && hand === 'Listen' && <Caption tape={tape} />}
-      <div class="row"><button onClick={() => { void encounter.end(); }}>End and debrief</button></div>
+      {hand === 'Listen' && !examined?.hidesWords && <Caption tape={tape} />}
+      <div class="row"><button onClick={() => { void encounter.end(); }}>{examined ? 'I am finished' : 'End and debrief'}</button></div>
     </section>
   </div>;
 }

@@ -1,0 +1,241 @@
+// A class from roster to files: an instructor makes a class and a station, three learners join by code
+// in browsers of their own and examine the same patient well, fairly and badly, one of them with the
+// line dropping; an examiner marks; the marks are those of `phren replay` run on the exported logs; the
+// results leave as PDF, CSV, xAPI and FHIR.
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { check, openPage, program, run, screenFile, screensFolder } from './harness.mjs';
+
+const folder = mkdtempSync(join(tmpdir(), 'phren-class-'));
+const roster = 'login,name,extra_time_percent\r\nailsa,Ailsa Brekke,0\r\nbo,"Tangen, Bo",25\r\ncato,=Cato Fjelde,0\r\n';
+const button = (page, name) => page.getByRole('button', { name, exact: true });
+
+async function makeClass(page, address) {
+  await page.goto(`${address}/#/class`);
+  await page.getByLabel('New class').fill('Skerrow Sound, autumn crew');
+  await button(page, 'Make the class').click();
+  await page.getByText('Nobody is on the roster').waitFor();
+  await page.locator('input[type=file]').setInputFiles({ name: 'crew.csv', mimeType: 'text/csv', buffer: Buffer.from(roster) });
+  await page.getByText('3 added, 0 changed; 3 on the roster.').waitFor();
+  const rows = await page.locator('table tbody tr').evaluateAll((all) => all.map((row) => ({
+    name: row.querySelector('th').innerText, key: row.querySelector('code').innerText, extra: row.querySelector('select').value })));
+  check(rows.length === 3 && rows.every((one) => one.key.replace(/[^A-Z0-9]/gi, '').length === 8), 'the roster gives each learner a key of 8');
+  check(rows.find((one) => one.name === 'Tangen, Bo')?.extra === '25', 'extra time came in with the roster');
+  await page.screenshot({ path: screenFile('class-people-desktop'), fullPage: true });
+  return rows;
+}
+
+async function makeStation(page) {
+  const startedAt = Date.now();
+  await page.getByRole('link', { name: 'Stations', exact: true }).click();
+  await page.getByRole('link', { name: 'New station' }).click();
+  await page.getByLabel('Scrubbing lines on the mussel raft').check();
+  await page.getByLabel('Minutes, 0 for no limit').fill('8');
+  await page.getByLabel('Something only an examiner can see').fill('Explains to the patient what is done');
+  await button(page, 'Add item').click();
+  await page.screenshot({ path: screenFile('station-new-desktop'), fullPage: true });
+  await button(page, 'Save the station').click();
+  await button(page, 'Open the station').click();
+  const code = await page.locator('.join-code strong').innerText();
+  await page.waitForFunction(() => { const qr = document.querySelector('.qr'); return qr && qr.complete && qr.naturalWidth > 0; });
+  check(/^[A-Z0-9]{6}$/.test(code), `the station stands and is open, code of 6 shown with its QR code, after ${((Date.now() - startedAt) / 1000).toFixed(0)} s of clicking`);
+  await page.screenshot({ path: screenFile('station-join-desktop') });
+  return code;
+}
+
+async function joinStation(page, address, code, key) {
+  await page.goto(`${address}/#/join/${code}`);
+  check(await page.getByLabel('Code of the station').inputValue() === code, 'the QR address brings the code along');
+  await page.getByLabel('Your own key').fill(key.toLowerCase());
+  await button(page, 'Join').click();
+  await button(page, 'Begin').waitFor();
+}
+
+const tap = (page, name) => page.getByRole('button', { name }).first().click();
+const hand = (page, name) => page.getByRole('tab', { name, exact: true }).click();
+async function listenPair(page, seconds) {
+  await page.waitForTimeout(seconds * 1000);
+  await button(page, 'Other side').click();
+  await page.waitForTimeout(seconds * 1000);
+  await button(page, 'Other side').click();
+}
+async function rank(page, label) {
+  await hand(page, 'Weigh');
+  await page.getByLabel('Add').selectOption({ label });
+}
+
+// Each does what such a learner does; nothing is sent but by the page itself.
+const ways = {
+  good: async (page) => {
+    await hand(page, 'Monitor');
+    for (const name of [/Clip on/, /Take the pressure/]) await tap(page, name);
+    await button(page, 'Breath in').click();
+    for (let i = 0; i < 11; i++) { await page.waitForTimeout(2800); await button(page, 'Breath in').click(); }
+    await hand(page, 'Listen');
+    await button(page, 'Open the clothing').click();
+    await button(page, 'Breathe deeply').click();
+    await button(page, 'Put the chestpiece on').click();
+    await listenPair(page, 5);
+    await page.keyboard.press('n'); await page.keyboard.press('n');
+    await listenPair(page, 5);
+    await tap(page, 'wheeze');
+    for (const [key, presses] of [['2', 0], ['n', 2]]) { await page.keyboard.press(key); for (let i = 0; i < presses; i++) await page.keyboard.press('n'); await listenPair(page, 5); }
+    await button(page, 'Lift the chestpiece').click();
+    await hand(page, 'Treat');
+    await tap(page, /bronchodilator/i);
+    await hand(page, 'Listen');
+    await button(page, 'Put the chestpiece on').click();
+    await page.waitForTimeout(9000);
+    await rank(page, 'Asthma');
+    await page.getByLabel('What would you tell').fill('Asthma, wheeze on both sides, better after a bronchodilator.');
+    await button(page, 'Say it').click();
+  },
+  fair: async (page) => {
+    await button(page, 'Open the clothing').click();
+    await button(page, 'Put the chestpiece on').click();
+    await listenPair(page, 5);
+    await page.context().setOffline(true);  // the line drops
+    await tap(page, 'wheeze');
+    await page.getByText('The line is down').waitFor();
+    await page.screenshot({ path: screenFile('learner-offline-phone') });
+    await rank(page, 'Asthma');
+    await page.reload().catch(() => { /* the copy on the device answers, or nothing does */ });
+    await page.context().setOffline(false);
+    await page.reload();
+    await button(page, 'Put the chestpiece on').click();
+    await page.waitForTimeout(3000);
+    await hand(page, 'Treat');
+    await tap(page, /bronchodilator/i);
+  },
+  bad: async (page) => {
+    await button(page, 'Put the chestpiece on').click();
+    await page.waitForTimeout(3000);
+    await tap(page, 'fine crackles');
+    await hand(page, 'Treat');
+    await tap(page, /Needle decompression/i);
+  },
+};
+
+async function finish(page) {
+  await button(page, 'I am finished').click();
+  await page.getByText('All you did is stored on the server').waitFor({ timeout: 20000 });
+}
+
+const replayed = (log, checklist) => JSON.parse(execFileSync(program, ['replay', log, '--checklist', checklist, '--json'], { encoding: 'utf8', maxBuffer: 64 << 20 }));
+
+async function examinerMarks(page, address, stationId, encounterId, points, rating) {
+  await page.goto(`${address}/#/station/${stationId}/mark/${encounterId}`);
+  await page.getByRole('group', { name: /Explains to the patient/ }).getByRole('button', { name: String(points), exact: true }).click();
+  await page.getByRole('button', { name: rating }).click();
+  await page.getByText('Saved').waitFor();
+}
+
+await run('class flow', async ({ address, browser }) => {
+  const instructor = await openPage(browser, { acceptDownloads: true });
+  const rows = await makeClass(instructor, address);
+  const classId = /#\/class\/([^/]+)/.exec(instructor.url())[1];
+  const code = await makeStation(instructor);
+  const stationId = /#\/station\/([^/]+)/.exec(instructor.url())[1];
+
+  const names = Object.keys(ways);
+  const pages = [];
+  for (const [i, name] of names.entries()) {
+    const page = await openPage(browser, { viewport: { width: 390, height: 844 } }, [/ERR_INTERNET_DISCONNECTED/]);
+    await joinStation(page, address, code, rows[i].key);
+    pages.push(page);
+    if (name === 'good') await page.screenshot({ path: screenFile('learner-ready-phone') });
+  }
+  await Promise.all(pages.map(async (page, i) => {
+    await button(page, 'Begin').click();
+    await button(page, 'Put the chestpiece on').waitFor();
+    check(!/asthma/i.test(await page.locator('main').innerText()), `${names[i]}: nothing on the page says what the patient has`);
+    await ways[names[i]](page);
+    await page.screenshot({ path: screenFile(`learner-encounter-${names[i]}-phone`) });
+    await finish(page);
+  }));
+
+  await button(instructor, 'Board').click();
+  await instructor.getByText('3 finished').waitFor({ timeout: 15000 });
+  await instructor.screenshot({ path: screenFile('station-board-desktop') });
+  const board = await instructor.evaluate((id) => fetch(`/api/v1/stations/${id}/board`).then((answer) => answer.json()), stationId);
+  const encounterOf = (i) => board.learners.find((one) => one.name === rows[i].name).encounter_id;
+  const given = [[2, /^4 good$/], [1, /borderline/], [0, /clearly not yet/]];
+  for (const [i] of names.entries()) await examinerMarks(instructor, address, stationId, encounterOf(i), ...given[i]);
+  await instructor.screenshot({ path: screenFile('station-tablet-desktop') });
+
+  await instructor.goto(`${address}/#/station/${stationId}`);
+  await button(instructor, 'Close the station').click();
+  await instructor.getByRole('alertdialog').getByRole('button', { name: 'Close the station' }).click();
+  await button(instructor, 'Release the results').click();
+  await instructor.getByRole('alertdialog').getByRole('button', { name: 'Release the results' }).click();
+
+  const totals = [];
+  for (const [i, name] of names.entries()) {
+    const log = join(folder, `${name}.encounter.jsonl`);
+    writeFileSync(log, await instructor.evaluate((id) => fetch(`/api/v1/encounters/${id}/log`).then((answer) => answer.text()), encounterOf(i)));
+    const native = replayed(log, 'asthma_station');
+    await pages[i].getByRole('heading', { name: 'What the patient had' }).waitFor({ timeout: 60000 });
+    const shown = await pages[i].locator('.marks .mark').evaluateAll((all) => all.map((one) => ({
+      text: one.querySelector('strong').innerText, points: one.querySelector('.mark-points').innerText })));
+    const differing = native.mark.items.filter((item, k) => item.verdict !== 'not judged' && shown[k].points !== `${item.points} / ${item.max_points}`);
+    check(differing.length === 0, `${name}: ${native.mark.items.length} items marked as the native replay marks them${differing.map((one) => ` (not ${one.id})`).join('')}`);
+    const total = Number(/^([\d.]+) of/.exec(await pages[i].locator('article .big').innerText())[1]);
+    check(Math.abs(total - native.mark.points - given[i][0]) < 1e-6, `${name}: ${total} points = ${native.mark.points} of the log + ${given[i][0]} of the examiner`);
+    totals.push(total);
+    await pages[i].screenshot({ path: screenFile(`learner-result-${name}-phone`), fullPage: true });
+  }
+  check(totals[0] > totals[1] && totals[1] > totals[2], `better encounters earn more: ${totals.join(' > ')}`);
+
+  await instructor.goto(`${address}/#/class/${classId}/results`);
+  await instructor.getByRole('heading', { name: 'How far the marks can be trusted' }).waitFor({ timeout: 60000 });
+  await instructor.screenshot({ path: screenFile('class-results-desktop'), fullPage: true });
+  await handOver(instructor);
+  await forget(instructor, address, classId);
+});
+
+async function fileOf(page, name) {
+  const [download] = await Promise.all([page.waitForEvent('download'), button(page, name).click()]);
+  const path = join(folder, download.suggestedFilename());
+  await download.saveAs(path);
+  return path;
+}
+
+async function handOver(page) {
+  const pdf = await fileOf(page, 'PDF sheets');
+  check(readFileSync(pdf).subarray(0, 5).toString() === '%PDF-', 'PDF: a PDF');
+  execFileSync('pdftoppm', ['-r', '70', '-png', pdf, join(screensFolder, 'results-pdf')]);
+  const text = execFileSync('pdftotext', ['-layout', pdf, '-'], { encoding: 'utf8' });
+  check(/Ailsa Brekke/.test(text) && /Tangen, Bo/.test(text) && /Not passed|not passed/i.test(text), 'PDF: names and verdicts are on the sheets');
+
+  const csv = readFileSync(await fileOf(page, 'CSV table'), 'utf8');
+  check(csv.split('\r\n').filter(Boolean).length > 30 && csv.includes('Ailsa Brekke'), `CSV: ${csv.split('\r\n').filter(Boolean).length - 1} rows`);
+  check(!/(^|,|")=/m.test(csv) && csv.includes("'=Cato"), 'CSV: a name that begins with = cannot run in a spreadsheet');
+
+  const xapi = JSON.parse(readFileSync(await fileOf(page, 'xAPI'), 'utf8'));
+  const verbs = new Set(xapi.map((one) => one.verb.id.split('/').pop()));
+  check(xapi.filter((one) => one.verb.id.endsWith('/completed')).length === 3 && verbs.has('answered'), `xAPI: ${xapi.length} statements, three of them "completed"`);
+  check(xapi.every((one) => one.actor.account && !('mbox' in one.actor) && one.result.score.scaled <= 1), 'xAPI: accounts, no addresses; scaled scores within 1');
+
+  const fhir = JSON.parse(readFileSync(await fileOf(page, 'FHIR'), 'utf8'));
+  const bundles = Array.isArray(fhir) ? fhir : fhir.entry?.every((one) => one.resource?.resourceType === 'Bundle') ? fhir.entry.map((one) => one.resource) : [fhir];
+  const resources = bundles.flatMap((one) => one.entry.map((entry) => entry.resource));
+  check(bundles.every((one) => one.resourceType === 'Bundle') && resources.length >= 3, `FHIR: ${bundles.length} bundle(s), ${resources.length} resources`);
+  check(resources.every((one) => JSON.stringify(one.meta?.security ?? '').includes('HTEST')), 'FHIR: every resource is marked as test data');
+}
+
+async function forget(page, address, classId) {
+  await page.goto(`${address}/#/class/${classId}/people`);
+  await page.getByRole('link', { name: 'Tangen, Bo' }).click();
+  await button(page, 'Delete this person').click();
+  await page.getByLabel(/Type “Tangen, Bo”/).fill('Tangen, Bo');
+  await page.getByRole('alertdialog').getByRole('button', { name: 'Delete this person' }).click();
+  await page.getByRole('heading', { name: 'Skerrow Sound, autumn crew' }).waitFor();
+  await page.locator('table tbody tr').nth(1).waitFor();
+  check(await page.locator('table tbody tr').count() === 2, 'a person is deleted on request');
+  await page.getByRole('link', { name: 'Who did what' }).click();
+  await page.locator('table tbody tr').first().waitFor();
+  const audit = await page.locator('table').innerText();
+  check(!audit.includes('Tangen'), 'the log of deeds keeps that it happened, without the name');
+}

@@ -1,0 +1,67 @@
+// Coming in: with an account, or to a station by its code. A single user on this machine sees neither.
+import { useState } from 'preact/hooks';
+import { go } from '../lib/route';
+import { join, logIn } from '../lib/session';
+
+export function Login({ forWhat }: { forWhat: string }) {
+  const [login, setLogin] = useState('');
+  const [password, setPassword] = useState('');
+  const [trouble, setTrouble] = useState('');
+  const [isBusy, setBusy] = useState(false);
+  const enter = async (event: Event) => {
+    event.preventDefault();
+    setBusy(true);
+    setTrouble('');
+    try { await logIn(login, password); } catch (error) { setTrouble((error as Error).message); } finally { setBusy(false); }
+  };
+  return <div class="narrow stack">
+    <h1>Log in</h1>
+    <p>{forWhat}</p>
+    <form class="card stack" onSubmit={(event) => { void enter(event); }}>
+      <label class="field">Login<input type="text" name="login" autocomplete="username" autocapitalize="none" required value={login} onInput={(event) => setLogin(event.currentTarget.value)} /></label>
+      <label class="field">Password<input type="password" name="password" autocomplete="current-password" required value={password} onInput={(event) => setPassword(event.currentTarget.value)} /></label>
+      {trouble && <p class="notice" role="alert">{trouble}</p>}
+      <div class="row"><button class="main" type="submit" disabled={isBusy}>Log in</button></div>
+    </form>
+    <p>You have a code for a station? <a href="#/join">Join a station</a></p>
+  </div>;
+}
+
+export function JoinPage({ code: given }: { code: string }) {
+  const [code, setCode] = useState(given);
+  const [way, setWay] = useState<'key' | 'name'>('key');
+  const [who, setWho] = useState('');
+  const [trouble, setTrouble] = useState('');
+  const [isBusy, setBusy] = useState(false);
+  const enter = async (event: Event) => {
+    event.preventDefault();
+    setBusy(true);
+    setTrouble('');
+    try {
+      await join(code, way === 'key' ? { key: who } : { name: who.trim() });
+      go('station');
+    } catch (error) {
+      setTrouble((error as Error).message);
+    } finally {
+      setBusy(false);
+    }
+  };
+  return <div class="narrow stack">
+    <h1>Join a station</h1>
+    <form class="card stack" onSubmit={(event) => { void enter(event); }}>
+      <label class="field">Code of the station, as on the wall
+        <input type="text" class="code-field" autocomplete="off" autocapitalize="characters" spellcheck={false} required maxLength={12} value={code} onInput={(event) => setCode(event.currentTarget.value)} /></label>
+      <div class="row" role="group" aria-label="Who you are">
+        <button type="button" aria-pressed={way === 'key'} onClick={() => { setWay('key'); setWho(''); }}>I have a key</button>
+        <button type="button" aria-pressed={way === 'name'} onClick={() => { setWay('name'); setWho(''); }}>I have no key</button>
+      </div>
+      {way === 'key'
+        ? <label class="field">Your own key, 8 letters and digits<input type="text" class="code-field" autocomplete="off" autocapitalize="characters" spellcheck={false} required maxLength={16} value={who} onInput={(event) => setWho(event.currentTarget.value)} /></label>
+        : <label class="field">Your name<input type="text" autocomplete="name" required maxLength={80} value={who} onInput={(event) => setWho(event.currentTarget.value)} /></label>}
+      {way === 'name' && <p class="small soft">Only for stations that are open to anybody. Your instructor sees the name.</p>}
+      {trouble && <p class="notice" role="alert">{trouble}</p>}
+      <div class="row"><button class="main" type="submit" disabled={isBusy}>Join</button></div>
+    </form>
+    <p class="small soft">Have earphones ready. Nothing starts before you say so.</p>
+  </div>;
+}

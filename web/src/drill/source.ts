@@ -1,0 +1,61 @@
+// Fetches plays from the server and makes them ready for ear and eye.
+import type { Span } from '../bench/picture';
+import { decode } from '../bench/recording';
+import { getBytes, getJson, postJson } from '../lib/api';
+import { exercises, type Answered, type Confusion, type DrillSound, type Item, type Mode, type Skill, type TruthEvent } from './types';
+
+export interface Play { item: Item; sounds: readonly DrillSound[] }
+export interface Standing { skills: Skill[]; confusion: Confusion }
+
+const pathOf = (url: string): string => url.replace(/^\/?api\/v1\//, '');
+
+export async function nextPlay(mode: Mode): Promise<Play> {
+  const item = await postJson<Item>('drill/next', { mode });
+  const labels = exercises.find((one) => one.mode === mode)!.soundLabels;
+  const sounds = await Promise.all(item.sounds.map(async (url, i) => {
+    const bytes = await getBytes(pathOf(url));
+    const label = labels[i] ?? '';
+    return { label, recording: await decode(new Blob([bytes], { type: 'audio/wav' }), label ? `sound ${label}` : 'the sound'), truth: [] };
+  }));
+  return { item, sounds };
+}
+
+export const sendAnswer = (item: Item, answered: string, seconds: number): Promise<Answered> =>
+  postJson<Answered>('drill/answers', { item_id: item.item_id, answered, seconds });
+
+const background = new Set(['normal', 'tracheal', 'heart']);
+// The truth as marks on the picture. Notes sounding together are one frame, and each kind carries its
+// word once, or frames and words would cover each other.
+export function spansOf(events: readonly TruthEvent[]): Span[] {
+  const spans: Span[] = [];
+  const worded = new Set<string>();
+  for (const one of [...events].sort((a, b) => a.start_s - b.start_s)) {
+    if (!one.audible || background.has(one.sound)) continue;
+    const kind = one.sound.replaceAll('_', ' ');
+    const pitch = one.pitch_hz > 0 ? { lowHz: Math.max(0, one.pitch_hz - 40), highHz: one.pitch_hz + 40 } : {};
+    const open = pitch.lowHz === undefined ? undefined : spans.find((span) => span.kind === kind && span.lowHz !== undefined && span.endS > one.start_s);
+    if (open && pitch.lowHz !== undefined) {
+      open.endS = Math.max(open.endS, one.end_s);
+      open.lowHz = Math.min(open.lowHz!, pitch.lowHz);
+      open.highHz = Math.max(open.highHz!, pitch.highHz);
+      continue;
+    }
+    spans.push({ kind, startS: one.start_s, endS: one.end_s, isQuiet: worded.has(kind), ...pitch });
+    worded.add(kind);
+  }
+  return spans;
+}
+
+export async function loadStanding(): Promise<Standing> {
+  const me = await getJson<Standing>('me');
+  return { skills: me.skills, confusion: me.confusion };
+}
+
+const reasons: Record<string, string> = {
+  first_block: 'A kind that is new to you, a few times in a row.',
+  contrast: 'Beside the one you took it for.',
+  forgetting: 'You may be about to forget this one.',
+  confusion: 'You have mixed this one up before.',
+  review: 'A look back.',
+};
+export const reasonInWords = (reason: string): string => reasons[reason] ?? '';

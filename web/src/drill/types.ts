@@ -1,0 +1,28 @@
+// What the drill of the server asks and answers (docs/formats/class-api.md), and how a play is shown.
+import type { Span } from '../bench/picture';
+import type { Recording } from '../bench/recording';
+
+export type Mode = 'name' | 'phase' | 'side' | 'same';
+
+export interface Exercise { mode: Mode; name: string; words: string; soundLabels: readonly string[]; isLevelled: boolean }
+export const exercises: readonly Exercise[] = [
+  { mode: 'name', name: 'Name it', words: 'One sound. Say what it is.', soundLabels: [''], isLevelled: true },
+  { mode: 'phase', name: 'When in the breath', words: 'One sound. Say whether it lies in the breath in, the breath out, or both.', soundLabels: [''], isLevelled: true },
+  { mode: 'side', name: 'Which side', words: 'The same place, right and left. Say which side is changed.', soundLabels: ['right', 'left'], isLevelled: false },
+  { mode: 'same', name: 'Same or different', words: 'Two sounds. Say whether they are of one kind.', soundLabels: ['first', 'second'], isLevelled: true },
+];
+
+export interface Choice { id: string; label: string }
+export interface Item { item_id: string; mode: Mode; reason: string; question: string; sounds: string[]; choices: Choice[] }
+export interface TruthEvent { sound: string; phase: string; start_s: number; end_s: number; pitch_hz: number; audible: boolean }
+export interface Skill {
+  mode: Mode; id: string; label: string; plays: number; recall: number | null; recent_share: number | null;
+  is_mastered: boolean; due_in_days: number | null;
+}
+export interface Confusion { labels: string[]; counts: number[][] }
+export interface Answered {
+  is_right: boolean; is_family_right: boolean; truth: string; truth_label: string; answered: string; explanation: string;
+  truth_events: TruthEvent[][]; skill: Skill;
+}
+
+export interface DrillSound { label: string; recording: Recording; truth: readonly Span[] }

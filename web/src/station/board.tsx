@@ -1,0 +1,48 @@
+// The live board: who is where. It asks the server every two seconds and can be held still.
+import { useEffect, useState } from 'preact/hooks';
+import { clock } from '../bedside/marking';
+import type { Board, BoardLearner, Station } from '../class/types';
+import { getJson } from '../lib/api';
+
+const kEvery_ms = 2000;
+const phases: Record<BoardLearner['phase'], string> = { absent: 'not here yet', joined: 'ready', under_way: 'under way', ended: 'finished', marked: 'marked' };
+
+export function BoardView({ station }: { station: Station }) {
+  const [board, setBoard] = useState<Board | null>(null);
+  const [trouble, setTrouble] = useState('');
+  const [isStill, setStill] = useState(false);
+  useEffect(() => {
+    let isGone = false;
+    const ask = () => getJson<Board>(`stations/${station.id}/board`).then((made) => { if (!isGone) { setBoard(made); setTrouble(''); } }, (error: Error) => { if (!isGone) setTrouble(error.message); });
+    void ask();
+    if (isStill) return () => { isGone = true; };
+    const timer = setInterval(() => { if (!document.hidden) void ask(); }, kEvery_ms);
+    return () => { isGone = true; clearInterval(timer); };
+  }, [station.id, isStill, station.state]);
+  if (!board) return <p role="status">{trouble || 'One moment …'}</p>;
+  const count = (phase: BoardLearner['phase']) => board.learners.filter((one) => one.phase === phase).length;
+  const here = board.learners.filter((one) => one.phase !== 'absent');
+  const absent = board.learners.filter((one) => one.phase === 'absent');
+  return <section class="stack" aria-label="Board">
+    <div class="row">
+      <p class="grow figures board-count">{here.length} of {board.learners.length} here · {count('under_way')} under way · {count('ended') + count('marked')} finished</p>
+      <button aria-pressed={isStill} onClick={() => setStill(!isStill)}>Hold still</button>
+    </div>
+    {trouble && <p class="notice" role="alert">{trouble} What is shown is the last that was heard.</p>}
+    {here.length === 0 && <p class="soft">Nobody is here yet. Show the code under Join.</p>}
+    <ul class="plain-list board">{here.map((one) => <BoardRow one={one} nowMs={board.now_ms} stationId={station.id} />)}</ul>
+    {absent.length > 0 && <p class="small soft">Not here yet: {absent.map((one) => one.name).join(', ')}</p>}
+  </section>;
+}
+
+function BoardRow({ one, nowMs, stationId }: { one: BoardLearner; nowMs: number; stationId: string }) {
+  const leftS = one.ends_ms > 0 ? (one.ends_ms - nowMs) / 1000 : null;
+  const isNear = one.phase === 'under_way' && leftS !== null && leftS < 60;
+  return <li class="board-row">
+    <strong>{one.name}</strong>
+    <span>{phases[one.phase]}{one.phase === 'under_way' && leftS !== null && <>{' · '}<span class={isNear ? 'figures near' : 'figures'}>{clock(Math.max(0, leftS))} left</span></>}</span>
+    <span class="small soft">{one.phase === 'under_way' || one.phase === 'ended' ? `${one.actions} steps${one.last_action ? `, last: ${one.last_action.replaceAll('_', ' ')}` : ''}` : ''}
+      {one.phase === 'marked' && one.points !== null && <span class="figures"> {one.points} of {one.max_points} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
+    {one.encounter_id ? <a class="button-link" href={`#/station/${stationId}/mark/${one.encounter_id}`}>Mark<span class="unseen"> {one.name}</span>{one.examiner_marks > 0 && <span>&nbsp;({one.examiner_marks} given)</span>}</a> : <span />}
+  </li>;
+}

@@ -1,0 +1,93 @@
+// The examiner's tablet: what only a person can judge, one tap each, saved at once. What the log says
+// stands beside it. Marks that could not be sent stay on this device and are sent again.
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { ExaminerMark, ExaminerSheet, Mark } from '../class/types';
+import { getJson, getReady, putJson, Trouble } from '../lib/api';
+import { MarkSheet } from './mark_view';
+
+type Mine = ExaminerSheet['mine'];
+const ratings = ['clearly not yet', 'borderline', 'good enough', 'good', 'excellent'] as const;  // 1..5
+const keyOf = (id: string) => 'phren.tablet.' + id;
+
+function unsent(id: string): Mine | null {
+  try { return JSON.parse(localStorage.getItem(keyOf(id)) ?? 'null') as Mine | null; } catch { return null; }
+}
+function keepUnsent(id: string, mine: Mine | null): void {
+  try { if (mine) localStorage.setItem(keyOf(id), JSON.stringify(mine)); else localStorage.removeItem(keyOf(id)); } catch { /* storage refused */ }
+}
+
+export function Tablet({ stationId, encounterId }: { stationId: string; encounterId: string }) {
+  const [sheet, setSheet] = useState<ExaminerSheet | null>(null);
+  const [mine, setMine] = useState<Mine>({ marks: [], global_rating: 0, note: '' });
+  const [saved, setSaved] = useState('');
+  const [trouble, setTrouble] = useState('');
+  const [mark, setMark] = useState<Mark | null>(null);
+  const [isWorking, setWorking] = useState(false);
+  const timer = useRef<ReturnType<typeof setTimeout>>();
+
+  const send = async (made: Mine) => {
+    clearTimeout(timer.current);
+    try {
+      setSheet(await putJson<ExaminerSheet>(`encounters/${encounterId}/examiner`, made));
+      keepUnsent(encounterId, null);
+      setSaved('Saved');
+      setTrouble('');
+    } catch (error) {
+      setSaved('');
+      setTrouble(`Not saved on the server yet: ${(error as Error).message} It is kept on this tablet.`);
+      if (!(error instanceof Trouble && error.isFinal)) timer.current = setTimeout(() => { void send(made); }, 3000);
+    }
+  };
+  useEffect(() => {
+    getJson<ExaminerSheet>(`encounters/${encounterId}/examiner`).then((given) => {
+      const left = unsent(encounterId);
+      setSheet(given);
+      setMine(left ?? given.mine);
+      if (left) void send(left);
+    }, (error: Error) => setTrouble(error.message));
+    return () => clearTimeout(timer.current);
+  }, [encounterId]);
+  const change = (part: Partial<Mine>) => {
+    const made = { ...mine, ...part };
+    setMine(made);
+    keepUnsent(encounterId, made);
+    void send(made);
+  };
+  const give = (item_id: string, points: number) => {
+    const had = mine.marks.find((one) => one.item_id === item_id);
+    change({ marks: [...mine.marks.filter((one) => one.item_id !== item_id), { item_id, points, note: had?.note ?? '' }] });
+  };
+  const compute = async () => {
+    setWorking(true);
+    setTrouble('');
+    try {
+      let made: Mark | null = null;
+      for (let i = 0; i < 300 && !made; i++) { made = await getReady<Mark>(`encounters/${encounterId}/mark`); if (!made) await new Promise((wake) => setTimeout(wake, 700)); }
+      setMark(made);
+    } catch (error) { setTrouble((error as Error).message); } finally { setWorking(false); }
+  };
+  if (!sheet) return <div class="stack"><h1>Mark</h1>{trouble && <p class="notice" role="alert">{trouble}</p>}</div>;
+  const forMe = sheet.items.filter((one) => one.rule === 'examiner');
+  return <div class="stack">
+    <p class="small"><a href={`#/station/${stationId}`}>Back to the board</a></p>
+    <div class="row"><h1 class="grow">Mark</h1><span role="status" class="small">{saved}</span></div>
+    {trouble && <p class="notice" role="alert">{trouble}</p>}
+    {forMe.length === 0 ? <p>This checklist is marked from the log alone. You can still rate the whole.</p>
+      : <ul class="plain-list">{forMe.map((item) => <li class="item"><strong>{item.text}</strong>
+        <PointChoice most={item.max_points} given={mine.marks.find((one) => one.item_id === item.item_id)} onGive={(points) => give(item.item_id, points)} label={item.text} /></li>)}</ul>}
+    <fieldset class="stack"><legend>The whole, as you would trust this person on a call</legend>
+      <div class="choices">{ratings.map((words, i) => <button aria-pressed={mine.global_rating === i + 1} onClick={() => change({ global_rating: i + 1 })}>{i + 1} {words}</button>)}</div>
+      <p class="small soft">The pass mark can be set from these ratings, so give them before you look at the points.</p>
+    </fieldset>
+    <label class="field">Note for the learner’s sheet<textarea rows={2} maxLength={1000} value={mine.note} onChange={(event) => change({ note: event.currentTarget.value })} /></label>
+    {sheet.all.length > 1 && <p class="small">{sheet.all.length} examiners have marked this encounter: {sheet.all.map((one) => one.examiner).join(', ')}.</p>}
+    <div class="row"><button disabled={isWorking} onClick={() => { void compute(); }}>{isWorking ? 'Living the encounter again …' : 'Show what the log gives'}</button></div>
+    {mark && <section class="card stack"><MarkSheet mark={mark} /></section>}
+  </div>;
+}
+
+function PointChoice({ most, given, label, onGive }: { most: number; given: ExaminerMark | undefined; label: string; onGive: (points: number) => void }) {
+  const step = most <= 2 ? 0.5 : 1;
+  const values = Array.from({ length: Math.round(most / step) + 1 }, (_, i) => i * step);
+  return <div class="choices" role="group" aria-label={`Points for: ${label}`}>{values.map((value) => <button class="figures" aria-pressed={given?.points === value} onClick={() => onGive(value)}>{value}</button>)}</div>;
+}
