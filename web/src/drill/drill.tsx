@@ -5,15 +5,19 @@ import { Volume } from '../audio/volume';
 import { go, route } from '../lib/route';
 import { keep } from '../lib/settings';
 import { PlayView } from './play';
-import { loadStanding, nextPlay, reasonInWords, sendAnswer, type Play, type Standing } from './source';
+import { loadStanding, nextPlay, reasonInWords, sendAnswer, type Play, type Schedule, type Standing } from './source';
 import { ConfusionTable, SkillTable } from './standing';
 import { exercises, type Answered, type Exercise } from './types';
 
 const lengths = [10, 20, 40] as const;
 const numPlays = signal<number>(20);
-const isSoundOnly = signal((() => {
-  try { return localStorage.getItem('phren.drill-sound-only') === 'yes'; } catch { return false; }
-})());
+function kept(key: string): string {
+  try { return localStorage.getItem('phren.' + key) ?? ''; } catch { return ''; }
+}
+const isSoundOnly = signal(kept('drill-sound-only') === 'yes');
+const orders: { id: Schedule; name: string }[] = [
+  { id: 'blocked_then_mixed', name: 'New kinds first in a row, then mixed' }, { id: 'mixed', name: 'Mixed from the start' }, { id: 'blocked', name: 'One kind until it is firm' }];
+const order = signal<Schedule>(orders.find((one) => one.id === kept('drill-order'))?.id ?? 'blocked_then_mixed');
 
 export function DrillPlace() {
   const exercise = exercises.find((one) => one.mode === route.value[1]);
@@ -35,6 +39,10 @@ function Home() {
       <span>Plays</span>
       {lengths.map((one) => <button aria-pressed={numPlays.value === one} onClick={() => { numPlays.value = one; }}>{one}</button>)}
     </div>
+    <label class="field">Order<select value={order.value} onChange={(event) => {
+      order.value = event.currentTarget.value as Schedule;
+      keep('drill-order', order.value);
+    }}>{orders.map((one) => <option value={one.id}>{one.name}</option>)}</select></label>
     <label class="check"><input type="checkbox" checked={isSoundOnly.value} onChange={(event) => {
       isSoundOnly.value = event.currentTarget.checked;
       keep('drill-sound-only', isSoundOnly.value ? 'yes' : 'no');
@@ -59,7 +67,7 @@ function Session({ exercise }: { exercise: Exercise }) {
   const fetchNext = () => {
     setTrouble('');
     setPlay(null);
-    nextPlay(exercise.mode).then(setPlay, (error: Error) => setTrouble(error.message));
+    nextPlay(exercise.mode, order.peek()).then(setPlay, (error: Error) => setTrouble(error.message));
   };
   useEffect(fetchNext, [exercise]);
   const answer = async (answered: string, thoughtS: number): Promise<Answered> => {

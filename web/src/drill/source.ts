@@ -9,8 +9,10 @@ export interface Standing { skills: Skill[]; confusion: Confusion }
 
 const pathOf = (url: string): string => url.replace(/^\/?api\/v1\//, '');
 
-export async function nextPlay(mode: Mode): Promise<Play> {
-  const item = await postJson<Item>('drill/next', { mode });
+export type Schedule = 'blocked_then_mixed' | 'mixed' | 'blocked';
+
+export async function nextPlay(mode: Mode, schedule: Schedule): Promise<Play> {
+  const item = await postJson<Item>('drill/next', { mode, schedule });
   const labels = exercises.find((one) => one.mode === mode)!.soundLabels;
   const sounds = await Promise.all(item.sounds.map(async (url, i) => {
     const bytes = await getBytes(pathOf(url));
@@ -52,10 +54,10 @@ export async function loadStanding(): Promise<Standing> {
 }
 
 const reasons: Record<string, string> = {
-  first_block: 'A kind that is new to you, a few times in a row.',
-  contrast: 'Beside the one you took it for.',
-  forgetting: 'You may be about to forget this one.',
-  confusion: 'You have mixed this one up before.',
+  new: 'A kind that is new to you, a few times in a row.',
+  'side by side with what it was taken for': 'Beside the one you took it for.',
+  'about to be forgotten': 'You may be about to forget this one.',
+  'often mistaken': 'One that you mix up.',
   review: 'A look back.',
 };
 export const reasonInWords = (reason: string): string => reasons[reason] ?? '';

@@ -6,7 +6,7 @@ import { getJson, getReady, putJson, Trouble } from '../lib/api';
 import { MarkSheet } from './mark_view';
 
 type Mine = ExaminerSheet['mine'];
-const ratings = ['clearly not yet', 'borderline', 'good enough', 'good', 'excellent'] as const;  // 1..5
+const ratings = ['clearly not yet', 'not yet', 'borderline', 'good enough', 'excellent'] as const;  // 1..5; the middle one sets the pass mark
 const keyOf = (id: string) => 'phren.tablet.' + id;
 
 function unsent(id: string): Mine | null {
