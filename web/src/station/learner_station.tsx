@@ -11,6 +11,7 @@ import { getJson, getText, postJson } from '../lib/api';
 import { session } from '../lib/session';
 import { get } from '../lib/store';
 import { TimeLeft } from './clock';
+import { loadConditions, type Condition } from './conditions';
 import { Finished } from './finished';
 import { Ranking } from './ranking';
 import { Sender, type Ending } from './sender';
@@ -50,10 +51,11 @@ export function LearnerStation() {
   </div>;
 }
 
-interface Held { encounter: Encounter; sender: Sender; words: Vocabulary; close: () => void }
+interface Held { encounter: Encounter; sender: Sender; words: Vocabulary; conditions: readonly Condition[]; close: () => void }
 
 async function hold(served: ServedEncounter): Promise<Held> {
-  const words = await loadVocabulary();
+  const { person } = served.patient;
+  const [words, conditions] = await Promise.all([loadVocabulary(), loadConditions(person.age_years, person.sex)]);
   const seed = Number(served.seed);
   if (!Number.isSafeInteger(seed)) throw new Error('This station was made with a seed that browsers cannot count to. Ask your instructor to make it again.');
   const kept = await get<KeptEncounter>('encounters', served.id).catch(() => undefined);
@@ -79,7 +81,7 @@ async function hold(served: ServedEncounter): Promise<Held> {
     if (last?.do === 'end') sender.finish(endingOf(encounter, last));
     else sender.poke();
   });
-  return { encounter, sender, words, close: () => { stop(); sender.close(); } };
+  return { encounter, sender, words, conditions, close: () => { stop(); sender.close(); } };
 }
 
 // What the monitor showed at the end goes along, to be compared with the replay.
@@ -110,7 +112,7 @@ function UnderWay({ served }: { served: ServedEncounter }) {
     <Bedside encounter={encounter} treatments={held.words.treatments} examined={{
       configPath: `encounters/${served.id}/config`, hidesWords: true,
       clock: <TimeLeft served={served} onOver={() => { void encounter.end(); }} />,
-      weigh: <Ranking encounter={encounter} />, finished: <Finished served={served} sender={sender} />,
+      weigh: <Ranking encounter={encounter} conditions={held.conditions} />, finished: <Finished served={served} sender={sender} />,
     }} />
   </div>;
 }

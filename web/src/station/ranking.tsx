@@ -1,25 +1,15 @@
 // In a station the learner says what is going on and hands over; nothing is weighed for them.
-import { useEffect, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import type { Encounter } from '../bedside/session';
-import { postJson } from '../lib/api';
-import { examinationOf } from '../bedside/examination';
+import type { Condition } from './conditions';
 
-interface Condition { id: string; label: string }
 const kMost = 4;
 
-export function Ranking({ encounter }: { encounter: Encounter }) {
-  const [conditions, setConditions] = useState<Condition[]>([]);
-  const [trouble, setTrouble] = useState('');
+export function Ranking({ encounter, conditions }: { encounter: Encounter; conditions: readonly Condition[] }) {
   const last = [...encounter.log.value].reverse().find((one) => one.do === 'rank');
   const ranked = (last?.['conditions'] as readonly string[] | undefined) ?? [];
   const [words, setWords] = useState('');
   const said = [...encounter.log.value].reverse().find((one) => one.do === 'say');
-  useEffect(() => {
-    // The list of what Phren knows; its own weighing is thrown away unseen.
-    const nothing = { ...examinationOf(encounter), findings: [], vital_signs: {} };
-    postJson<{ ranking: Condition[] }>('impression', nothing)
-      .then((answer) => setConditions(answer.ranking.map(({ id, label }) => ({ id, label })).sort((a, b) => a.label.localeCompare(b.label))), (error: Error) => setTrouble(error.message));
-  }, [encounter]);
   const rank = (list: readonly string[]) => encounter.note({ do: 'rank', conditions: list });
   const label = (id: string) => conditions.find((one) => one.id === id)?.label ?? id.replaceAll('_', ' ');
   const say = () => { encounter.note({ do: 'say', text: words.trim() }); setWords(''); };
@@ -27,7 +17,6 @@ export function Ranking({ encounter }: { encounter: Encounter }) {
   return <section class="stack" aria-label="What you think it is">
     <h2>What do you think it is?</h2>
     <p class="small soft">Most likely first, at most {kMost}. You can change it until you finish.</p>
-    {trouble && <p class="notice" role="alert">{trouble}</p>}
     {ranked.length === 0 ? <p class="soft">Nothing chosen yet.</p> : <ol class="ranked">
       {ranked.map((id, i) => <li><span class="row"><strong class="grow">{label(id)}</strong>
         {i > 0 && <button aria-label={`${label(id)}: one up`} onClick={() => rank(ranked.map((one, k) => (k === i - 1 ? id : k === i ? ranked[i - 1]! : one)))}>Up</button>}
