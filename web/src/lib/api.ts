@@ -1,4 +1,5 @@
 // What the server gives, and errors a person can act on.
+import { save } from './save';
 
 export class Trouble extends Error {
   constructor(message: string, readonly isOffline: boolean = false, readonly status: number = 0) { super(message); }
@@ -68,9 +69,5 @@ export async function postRecording<T>(path: string, body: Blob): Promise<T> {
 export async function download(path: string, name: string): Promise<void> {
   const response = await answered(path);
   const said = /filename="([^"]+)"/.exec(response.headers.get('Content-Disposition') ?? '')?.[1];
-  const link = document.createElement('a');
-  link.href = URL.createObjectURL(await response.blob());
-  link.download = said ?? name;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+  save(said ?? name, await response.blob());
 }

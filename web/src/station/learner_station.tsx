@@ -2,7 +2,7 @@
 import { effect } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Bedside } from '../bedside/bedside';
-import { loadVocabulary, type Vocabulary } from '../bedside/choose';
+import { loadVocabulary, type Vocabulary } from '../bedside/patients';
 import type { LogEntry } from '../bedside/log';
 import { Encounter, type KeptEncounter } from '../bedside/session';
 import type { Learner, ServedEncounter } from '../class/types';
