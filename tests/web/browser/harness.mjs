@@ -63,7 +63,6 @@ export async function openPage(browser, options = {}, allowed = []) {
   const note = (words) => { if (!allowed.some((pattern) => pattern.test(words))) check(false, 'no error in the page: ' + words); };
   page.on('pageerror', (error) => note(error.stack ?? error.message));
   page.on('console', (message) => { if (message.type() === 'error') note(`${message.text()} ${message.location().url}`); });
-  page.on('response', async (r) => { if (r.status() >= 400) console.log(r.status(), r.url(), r.request().postData()?.slice(0, 600), await r.text()); });//TMP
   return page;
 }
 

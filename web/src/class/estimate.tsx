@@ -1,6 +1,9 @@
 // A number never without its uncertainty.
 import type { Estimate } from './types';
 
+// Points as people write them: no tail of digits.
+export const points = (value: number): string => String(Math.round(value * 100) / 100);
+
 const shown = (value: number, digits: number): string => value.toFixed(digits).replace('-', '−');
 
 export function EstimateText({ estimate, unit = '', digits = 2, isShare = false }: { estimate: Estimate | null; unit?: string; digits?: number; isShare?: boolean }) {

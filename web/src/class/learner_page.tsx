@@ -5,6 +5,7 @@ import { download, getJson, remove } from '../lib/api';
 import { go, route } from '../lib/route';
 import { MarkView } from '../station/mark_view';
 import { AskFirst } from './ask_first';
+import { points } from './estimate';
 import type { KeptSummary, Learner } from './types';
 
 export function MyPage() {
@@ -49,6 +50,6 @@ function LearnerBody({ learner, linkOf }: { learner: Learner; linkOf: (one: Kept
 
 function EncounterLine({ one, link }: { one: KeptSummary; link: string }) {
   const when = new Date(one.started_ms).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
-  const result = one.points !== null ? `${one.points} of ${one.max_points} points, ${one.passed ? 'passed' : 'not passed'}` : one.has_ended ? 'result not out yet' : 'not finished';
+  const result = one.points !== null ? `${points(one.points)} of ${points(one.max_points ?? 0)} points, ${one.passed ? 'passed' : 'not passed'}` : one.has_ended ? 'result not out yet' : 'not finished';
   return <li class="row"><span class="grow">{link ? <a href={link}>{one.title}</a> : one.title} <span class="soft small figures">{when}</span></span><span class="small figures">{result}</span></li>;
 }

@@ -2,8 +2,8 @@
 // sentence what they mean and how sure they are.
 import { useEffect, useState } from 'preact/hooks';
 import { download, getJson } from '../lib/api';
-import { EstimateText, Interval } from './estimate';
-import type { ClassRoom, Report } from './types';
+import { EstimateText, Interval, points } from './estimate';
+import type { ClassRoom, Estimate, Report } from './types';
 
 const files = [
   { form: 'pdf', name: 'PDF sheets', words: 'one page of marks and reasons for each learner' },
@@ -38,14 +38,18 @@ export function Results({ room }: { room: ClassRoom }) {
   </section>;
 }
 
+// An interval that spans the whole scale says nothing; then no figure is shown either.
+const kWidest = 10;  // logits
+const isTold = (one: Estimate | null): boolean => one !== null && one.low !== null && one.high !== null && one.high - one.low <= kWidest;
+
 function ReportView({ report, classId }: { report: Report; classId: string }) {
   if (report.learners === 0) return <p class="soft">Nobody has finished yet.</p>;
   return <>
     <p>{report.learners} learner{report.learners === 1 ? '' : 's'}.{report.learners < 10 && ' With so few, look at the intervals before the figures.'}</p>
     <h2>Learners</h2>
-    <div class="scroll-x" tabIndex={0} role="region" aria-label="Learners"><table class="figures"><thead><tr><th scope="col">Name</th><th scope="col">Share of points</th><th scope="col">Ability</th></tr></thead>
+    <div class="scroll-x" tabIndex={0} role="region" aria-label="Learners"><table class="figures"><thead><tr><th scope="col">Name</th><th scope="col">Points</th><th scope="col">Ability</th></tr></thead>
       <tbody>{report.abilities.map((one) => <tr><th scope="row" class="plain-head"><a href={`#/class/${classId}/person/${one.person_id}`}>{one.name}</a></th>
-        <td>{one.score === null ? '–' : `${Math.round(100 * one.score)} %`}</td><td><EstimateText estimate={one.ability} /> <Interval estimate={one.ability} from={-3} to={3} /></td></tr>)}</tbody></table></div>
+        <td>{one.score === null ? '–' : points(one.score)}</td><td>{isTold(one.ability) ? <><EstimateText estimate={one.ability} /> <Interval estimate={one.ability} from={-4} to={4} /></> : <span class="soft">too little to tell</span>}</td></tr>)}</tbody></table></div>
     <h2>How far the marks can be trusted</h2>
     <div class="cards">{report.statistics.map((one) => <section class="card statistic"><h3>{one.name}</h3>
       <p class="big"><EstimateText estimate={one.estimate} /></p>
@@ -56,7 +60,7 @@ function ReportView({ report, classId }: { report: Report; classId: string }) {
       <caption class="small soft">Share right: high is easy. Discrimination: whether those who do well overall do well here; near or below 0, look at the item again.</caption>
       <thead><tr><th scope="col">Item</th><th scope="col">Share right</th><th scope="col">Discrimination</th><th scope="col">Place on the ability scale</th></tr></thead>
       <tbody>{report.items.map((one) => <tr><th scope="row" class="plain-head">{one.text}</th><td><EstimateText estimate={one.difficulty} isShare /></td><td><EstimateText estimate={one.discrimination} /></td>
-        <td>{one.rasch ? <EstimateText estimate={one.rasch} /> : '–'}</td></tr>)}</tbody></table></div>
+        <td>{isTold(one.rasch) ? <EstimateText estimate={one.rasch} /> : <span class="soft">too little to tell</span>}</td></tr>)}</tbody></table></div>
     {report.cases.length > 1 && <><h2>Were the patients equally hard?</h2>
       <ul class="plain-list">{report.cases.map((one) => <li>{one.case_id.replaceAll('_', ' ')}: <EstimateText estimate={one.share} isShare /> of the points, {one.learners} learners</li>)}</ul></>}
   </>;

@@ -1,6 +1,7 @@
 // The live board: who is where. It asks the server every two seconds and can be held still.
 import { useEffect, useState } from 'preact/hooks';
 import { clock } from '../bedside/marking';
+import { points } from '../class/estimate';
 import type { Board, BoardLearner, Station } from '../class/types';
 import { getJson } from '../lib/api';
 
@@ -42,7 +43,7 @@ function BoardRow({ one, nowMs, stationId }: { one: BoardLearner; nowMs: number;
     <strong>{one.name}</strong>
     <span>{phases[one.phase]}{one.phase === 'under_way' && leftS !== null && <>{' · '}<span class={isNear ? 'figures near' : 'figures'}>{clock(Math.max(0, leftS))} left</span></>}</span>
     <span class="small soft">{one.phase === 'under_way' || one.phase === 'ended' ? `${one.actions} steps${one.last_action ? `, last: ${one.last_action.replaceAll('_', ' ')}` : ''}` : ''}
-      {one.phase === 'marked' && one.points !== null && <span class="figures"> {one.points} of {one.max_points} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
+      {one.phase === 'marked' && one.points !== null && <span class="figures"> {points(one.points)} of {points(one.max_points ?? 0)} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
     {one.encounter_id ? <a class="button-link" href={`#/station/${stationId}/mark/${one.encounter_id}`}>Mark<span class="unseen"> {one.name}</span>{one.examiner_marks > 0 && <span>&nbsp;({one.examiner_marks} given)</span>}</a> : <span />}
   </li>;
 }

@@ -1,6 +1,7 @@
 // The mark of one encounter: what was asked, what was done, why each point; then what was truly there.
 import { useEffect, useState } from 'preact/hooks';
 import { clock } from '../bedside/marking';
+import { points } from '../class/estimate';
 import type { Mark, MarkItem, ServedDebrief } from '../class/types';
 import { getReady } from '../lib/api';
 
@@ -49,13 +50,13 @@ export function MarkView({ encounterId }: { encounterId: string }) {
 export function MarkSheet({ mark }: { mark: Mark }) {
   return <>
     <h1>{mark.checklist_title}</h1>
-    <p class="big">{mark.points} of {mark.max_points} points <span class="verdict">{verdictInWords(mark)}</span></p>
+    <p class="big">{points(mark.points)} of {points(mark.max_points)} points <span class="verdict">{verdictInWords(mark)}</span></p>
     {mark.claim === 'contradicted' && <p class="notice">What the browser said of the patient does not agree with the replay. The mark rests on the replay.</p>}
     <ul class="plain-list marks">{mark.items.map((item) => <li class={item.critical && item.verdict !== 'met' && item.verdict !== 'not judged' ? 'mark notice' : 'mark'}>
       <span class="mark-sign" aria-hidden="true">{sign[item.verdict]}</span>
       <span><strong>{item.text}</strong>{item.critical && ' (critical)'}<span class="unseen">: {item.verdict}</span>
         <span class="small soft"> {item.reason}{item.why && ` ${item.why}`}</span></span>
-      <span class="figures mark-points">{item.verdict === 'not judged' ? 'not judged' : `${item.points} / ${item.max_points}`}</span></li>)}</ul>
+      <span class="figures mark-points">{item.verdict === 'not judged' ? 'not judged' : `${points(item.points)} / ${points(item.max_points)}`}</span></li>)}</ul>
     {mark.status && <p class="small soft">Checklist: {mark.status.replace(/^[A-Z]+: /, '')}</p>}
   </>;
 }
