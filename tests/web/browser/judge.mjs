@@ -1,0 +1,34 @@
+// How every screen is judged: axe-core in both themes, 320 px without sideways scroll; pictures for a person.
+import { readFileSync } from 'node:fs';
+import { axeFile, check, screenFile } from './harness.mjs';
+
+const axe = readFileSync(axeFile, 'utf8');
+
+// The page's own policy forbids adding a script, so the checker is evaluated from outside.
+async function audit(page) {
+  await page.evaluate(axe);
+  const result = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ['violations'] }));
+  return result.violations.map((one) => `${one.id}: ${one.help} at ${one.nodes.map((node) => node.target.join(' ')).slice(0, 4).join(', ')}`);
+}
+
+export async function look(page, name) {
+  for (const theme of ['paper', 'night']) {
+    const isNight = await page.evaluate(() => document.documentElement.dataset.theme === 'night');
+    if (isNight !== (theme === 'night')) await page.getByRole('button', { name: 'Night', exact: true }).click();
+    const violations = await audit(page);
+    check(violations.length === 0, `${name}, ${theme}: no accessibility violation` + violations.map((one) => `\n         ${one}`).join(''));
+  }
+  await page.setViewportSize({ width: 320, height: 640 });
+  const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+  check(wide <= room, `${name}: ${wide} px wide at ${room}`);
+  await page.setViewportSize({ width: 390, height: 844 });
+  if (name !== 'bedside-listen') await page.evaluate(() => document.getElementById('hand')?.scrollIntoView());  // as choosing a hand does
+  await page.waitForTimeout(300);
+  await page.screenshot({ path: screenFile(`${name}-phone`) });
+  await page.getByRole('button', { name: 'Night', exact: true }).click();
+  await page.getByRole('button', { name: 'Hall size' }).click();
+  await page.evaluate(() => scrollTo(0, 0));
+  await page.setViewportSize({ width: 1920, height: 1080 });
+  await page.waitForTimeout(300);
+  await page.screenshot({ path: screenFile(`${name}-projector`) });
+}
