@@ -27,6 +27,7 @@ RawSkill read_skill(TomlFields& row) {
   row.number("order", raw.order, 1.0, 1000.0, true);
   row.texts("confusable", raw.confusable);
   row.texts("specimens", raw.skill.specimens);
+  row.texts("findings", raw.skill.findings);
   return raw;
 }
 

@@ -16,6 +16,7 @@ struct Skill {
   std::string family;                   // an answer of the same family earns half
   std::vector<std::size_t> confusable;  // indices of other skills
   std::vector<std::string> specimens;   // ids of specimens that sound so; may be empty
+  std::vector<std::string> findings;    // what an examination calls it, the exact word first
 };
 
 // In the order in which they are first met. Errors name file, line and field.

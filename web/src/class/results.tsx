@@ -10,6 +10,7 @@ const files = [
   { form: 'csv', name: 'CSV table', words: 'each item of each learner, for a spreadsheet' },
   { form: 'xapi', name: 'xAPI', words: 'statements for a learning record store' },
   { form: 'fhir', name: 'FHIR', words: 'the examinations as R4 bundles, marked as test data' },
+  { form: 'nemsis', name: 'NEMSIS codes', words: 'lung findings as registry codes, with what is lost on the way' },
   { form: 'answers', name: 'Drill answers', words: 'every answer of the drill, as CSV' },
 ] as const;
 
@@ -26,7 +27,7 @@ export function Results({ room }: { room: ClassRoom }) {
   const fetchFile = (form: string) => {
     setTrouble('');
     const path = `classes/${room.id}/export?form=${form}${station ? `&station=${station}` : ''}`;
-    download(path, `results.${form === 'answers' ? 'csv' : form === 'xapi' || form === 'fhir' ? 'json' : form}`).catch((error: Error) => setTrouble(error.message));
+    download(path, `results.${form === 'answers' ? 'csv' : form === 'pdf' || form === 'csv' ? form : 'json'}`).catch((error: Error) => setTrouble(error.message));
   };
   return <section class="stack" aria-label="Results">
     <label class="field">Of<select value={station} onChange={(event) => setStation(event.currentTarget.value)}>

@@ -2,7 +2,7 @@
 import type { Span } from '../bench/picture';
 import type { Recording } from '../bench/recording';
 
-export type Mode = 'name' | 'phase' | 'side' | 'same';
+export type Mode = 'name' | 'phase' | 'side' | 'same' | 'weigh' | 'threat';
 
 export interface Exercise { mode: Mode; name: string; words: string; soundLabels: readonly string[]; isLevelled: boolean }
 export const exercises: readonly Exercise[] = [
@@ -10,6 +10,8 @@ export const exercises: readonly Exercise[] = [
   { mode: 'phase', name: 'When in the breath', words: 'One sound. Say whether it lies in the breath in, the breath out, or both.', soundLabels: [''], isLevelled: true },
   { mode: 'side', name: 'Which side', words: 'The same place, right and left. Say which side is changed.', soundLabels: ['right', 'left'], isLevelled: false },
   { mode: 'same', name: 'Same or different', words: 'Two sounds. Say whether they are of one kind.', soundLabels: ['first', 'second'], isLevelled: true },
+  { mode: 'weigh', name: 'Weigh it', words: 'One sound. Say what it speaks for most, by the published figures.', soundLabels: [''], isLevelled: true },
+  { mode: 'threat', name: 'Act on it', words: 'A sound and what else was found. Say what must be thought of first.', soundLabels: [''], isLevelled: true },
 ];
 
 export interface Choice { id: string; label: string }

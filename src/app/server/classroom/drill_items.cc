@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/server/classroom/learner_view.h"
+#include "teaching/drill/meaning.h"
 
 namespace phren::app::server {
 namespace {
@@ -81,6 +82,20 @@ void make_side_task(const Office& office, RandomStream& random, DrillTask& task)
   task.sounds = is_right ? std::vector{ill, well} : std::vector{well, ill};  // right one first
 }
 
+Status ask_meaning(const Office& office, const std::string& mode, const teaching::Skill& skill,
+                   Seed seed, DrillTask& task) {
+  const auto at = static_cast<std::size_t>(&skill - office.skills.data());
+  auto made = mode == "weigh"
+                  ? teaching::weigh_task(*office.knowledge, office.meanings[at].weigh, seed)
+                  : teaching::threat_task(*office.knowledge, office.meanings[at].threat, seed);
+  if (!made) return fail(made.error());
+  task.truth = std::move(made->truth);
+  task.story = std::move(made->story);
+  task.explanation = std::move(made->explanation);
+  for (const auto& one : made->choices) task.choices.push_back({one.id, one.label});
+  return {};
+}
+
 }  // namespace
 
 Result<DrillTask> make_task(const Office& office, const std::string& mode,
@@ -103,6 +118,10 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
     task.truth = phase_of(*made, specimen->sound.value_or(exam::Sound::kNormal));
   } else if (mode == "side") {
     make_side_task(office, random, task);
+  } else if (mode == "weigh" || mode == "threat") {
+    if (auto ok = ask_meaning(office, mode, skill, Seed{random.bits()}, task); !ok) {
+      return fail(ok.error());
+    }
   } else {
     const bool is_same = partner == nullptr || random.chance(0.5);
     task.truth = is_same ? "same" : "different";
@@ -112,7 +131,9 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
   return task;
 }
 
-std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode) {
+std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode,
+                                    const DrillTask& task) {
+  if (!task.choices.empty()) return task.choices;
   if (mode == "phase") {
     return {{"inspiration", "breathing in"}, {"expiration", "breathing out"}, {"both", "both"}};
   }
@@ -125,7 +146,12 @@ std::vector<DrillChoice> choices_of(const Office& office, const std::string& mod
   return list;
 }
 
-std::string question_of(const std::string& mode) {
+std::string question_of(const std::string& mode, const DrillTask& task) {
+  if (mode == "weigh") return "Of these, what does the sound speak for most?";
+  if (mode == "threat") {
+    return (task.story.empty() ? "" : task.story + " ") +
+           "What must you think of first, because it could kill first?";
+  }
   if (mode == "phase") return "In which phase of the breath does the added sound lie?";
   if (mode == "side") {
     return "The first sound is from the patient's right, the second from the same place on the "
@@ -143,13 +169,25 @@ std::string task_text(const DrillTask& task) {
                       {"turned", sound.is_turned},
                       {"opposite", sound.is_opposite}});
   }
-  return json{{"truth", task.truth}, {"partner", task.partner}, {"sounds", sounds}}.dump();
+  json choices = json::array();
+  for (const DrillChoice& one : task.choices) choices.push_back({one.id, one.label});
+  return json{{"truth", task.truth}, {"partner", task.partner},         {"sounds", sounds},
+              {"story", task.story}, {"explanation", task.explanation}, {"choices", choices}}
+      .dump();
 }
 
 Result<DrillTask> task_from_text(const std::string& text) {
   try {
     const json body = json::parse(text);
-    DrillTask task{body.at("truth"), body.at("partner"), {}};
+    DrillTask task{body.at("truth"),
+                   body.at("partner"),
+                   {},
+                   body.value("story", ""),
+                   body.value("explanation", ""),
+                   {}};
+    for (const json& one : body.value("choices", json::array())) {
+      task.choices.push_back({one.at(0), one.at(1)});
+    }
     for (const json& one : body.at("sounds")) {
       task.sounds.push_back(
           {one.at("specimen"), one.at("seed"), one.at("turned"), one.at("opposite")});

@@ -19,21 +19,25 @@ struct DrillSound {
   bool is_opposite = false;  // heard at the same place of the other side
 };
 
+struct DrillChoice {
+  std::string id, label;
+};
+
 struct DrillTask {
   std::string truth;    // id of the right choice
   std::string partner;  // skill that a wrong answer stands for
   std::vector<DrillSound> sounds;
-};
-
-struct DrillChoice {
-  std::string id, label;
+  // Of questions about meaning alone: what else was found, what may be chosen, why it is so.
+  std::string story, explanation;
+  std::vector<DrillChoice> choices;
 };
 
 // One task on a skill. `variant` counts the plays, so that no recording comes twice running.
 Result<DrillTask> make_task(const Office& office, const std::string& mode,
                             const teaching::Skill& skill, std::size_t variant, Seed seed);
-std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode);
-std::string question_of(const std::string& mode);
+std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode,
+                                    const DrillTask& task);
+std::string question_of(const std::string& mode, const DrillTask& task);
 
 std::string task_text(const DrillTask& task);
 Result<DrillTask> task_from_text(const std::string& text);

@@ -35,7 +35,7 @@ const char* reason_word(teaching::DrillReason reason) {
 std::string mode_of(const json& body) {
   const std::string mode = text_field(body, "mode", 20);
   if (std::find(std::begin(kDrillModes), std::end(kDrillModes), mode) == std::end(kDrillModes)) {
-    refuse(422, "wrong value", "mode must be one of name, phase, side, same");
+    refuse(422, "wrong value", "mode must be one of name, phase, side, same, weigh, threat");
   }
   return mode;
 }
@@ -67,7 +67,7 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
   item.detail = task_text(task);
   need(drills.give(item));
   json choices = json::array(), sounds = json::array();
-  for (const auto& choice : choices_of(office, mode)) {
+  for (const auto& choice : choices_of(office, mode, task)) {
     choices.push_back({{"id", choice.id}, {"label", choice.label}});
   }
   for (std::size_t i = 0; i < task.sounds.size(); ++i) {
@@ -76,7 +76,7 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
   return json_answer({{"item_id", item.id},
                       {"mode", mode},
                       {"reason", reason_word(chosen.reason)},
-                      {"question", question_of(mode)},
+                      {"question", question_of(mode, task)},
                       {"sounds", std::move(sounds)},
                       {"choices", std::move(choices)}});
 }
@@ -128,7 +128,7 @@ Response answer(const Office& office, Desk& desk, const Caller& caller, const Re
   records::Drills drills(desk.db);
   const auto item = need(drills.item(text_field(body, "item_id", 64), caller.person().id));
   const DrillTask task = need(task_from_text(item.detail));
-  const auto choices = choices_of(office, item.mode);
+  const auto choices = choices_of(office, item.mode, task);
   const auto label_of = [&](const std::string& id) {
     for (const auto& choice : choices) {
       if (choice.id == id) return choice.label;
@@ -144,10 +144,11 @@ Response answer(const Office& office, Desk& desk, const Caller& caller, const Re
   const auto* said = skill_of(office, answered);
   const auto* skill = skill_of(office, item.skill);
   json events = json::array();
-  std::string explanation;
+  std::string explanation = task.explanation;
   for (const DrillSound& one : task.sounds) {
     events.push_back(truth_events(need(play(office, one))));
     const auto specimen = need(office.specimens.find(one.specimen_id));
+    if (!task.explanation.empty()) continue;  // a question of meaning has its own
     if (explanation.find(specimen.listen) == std::string::npos) {
       explanation += (explanation.empty() ? "" : " ") + specimen.name + ": " + specimen.listen +
                      " " + specimen.mechanism;

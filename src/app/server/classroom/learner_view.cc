@@ -14,6 +14,9 @@ bool fits(const Office& office, const teaching::Skill& skill, const std::string&
   if (skill.specimens.empty()) return false;
   const auto specimen = office.specimens.find(skill.specimens.front());
   if (!specimen) return false;
+  const auto& meaning = office.meanings[static_cast<std::size_t>(&skill - office.skills.data())];
+  if (mode == "weigh") return !meaning.weigh.empty();
+  if (mode == "threat") return !meaning.threat.empty();
   if (mode == "phase") return skill.family != "breath_sound" && specimen->sound.has_value();
   if (mode == "side") {
     return std::any_of(

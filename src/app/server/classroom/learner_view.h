@@ -11,7 +11,7 @@
 
 namespace phren::app::server {
 
-inline constexpr const char* kDrillModes[] = {"name", "phase", "side", "same"};
+inline constexpr const char* kDrillModes[] = {"name", "phase", "side", "same", "weigh", "threat"};
 
 // Skills that a mode can ask about, as indices of office.skills.
 std::vector<std::size_t> skills_of_mode(const Office& office, const std::string& mode);

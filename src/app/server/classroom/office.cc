@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "teaching/drill/meaning.h"
+
 namespace phren::app::server {
 namespace {
 
@@ -20,6 +22,18 @@ Result<std::vector<teaching::Checklist>> load_checklists(const std::filesystem::
     list.push_back(std::move(*loaded));
   }
   return list;
+}
+
+using MakeTask = Result<teaching::MeaningTask> (*)(const reasoning::Knowledge&, std::string_view,
+                                                   Seed);
+
+// The first of its words that a fair question can be made of.
+std::string askable(const teaching::Skill& skill, const reasoning::Knowledge& knowledge,
+                    MakeTask make) {
+  for (const std::string& finding : skill.findings) {
+    if (make(knowledge, finding, Seed{1})) return finding;
+  }
+  return {};
 }
 
 }  // namespace
@@ -57,6 +71,13 @@ Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
   auto skills = teaching::load_skills(data / "drill_skills.toml");
   if (!skills) return fail(skills.error());
   office->skills = std::move(*skills);
+  auto knowledge = reasoning::Knowledge::load(data);
+  if (!knowledge) return fail(knowledge.error());
+  office->knowledge = std::make_shared<const reasoning::Knowledge>(std::move(*knowledge));
+  for (const auto& skill : office->skills) {
+    office->meanings.push_back({askable(skill, *office->knowledge, teaching::weigh_task),
+                                askable(skill, *office->knowledge, teaching::threat_task)});
+  }
   auto specimens = Specimens::load(data / "acoustics_specimens.toml");
   if (!specimens) return fail(specimens.error());
   office->specimens = std::move(*specimens);

@@ -16,6 +16,7 @@
 #include "app/server/case_routes.h"
 #include "app/specimen/specimen.h"
 #include "exam/sites.h"
+#include "reasoning/knowledge.h"
 #include "records/people.h"
 #include "teaching/drill/skills.h"
 #include "teaching/marking/checklist.h"
@@ -50,6 +51,12 @@ class RefusalMeter {
   std::map<std::string, Count> counts_;
 };
 
+// By which finding a drill skill can be asked about what it means; empty: the evidence carries no
+// fair question.
+struct Meaning {
+  std::string weigh, threat;
+};
+
 struct Office {
   OfficeOptions options;
   std::filesystem::path data;
@@ -58,6 +65,8 @@ struct Office {
   std::vector<teaching::Checklist> checklists;
   teaching::StatisticCatalogue statistics;
   std::vector<teaching::Skill> skills;
+  std::vector<Meaning> meanings;  // of each skill
+  std::shared_ptr<const reasoning::Knowledge> knowledge;
   Specimens specimens;
   std::string local_csrf;  // of the local instructor, new at every start
   // How many more times the marker looks into the store for ended encounters.
