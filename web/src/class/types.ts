@@ -32,7 +32,7 @@ export interface ChecklistItem {
 export interface Checklist { id: string; title: string; status: string; time_limit_s: number; pass_share: number; items: ChecklistItem[] }
 export interface StationPlan {
   title: string; case_ids: string[]; checklist: Checklist; time_limit_s: number; patients: 'identical' | 'parallel';
-  admission: 'roster' | 'open'; instructions: string;
+  admission: 'roster' | 'open'; instructions: string; shows_words: boolean;
 }
 export interface Station extends StationPlan { id: string; class_id: string; state: StationState; join_code: string; created_ms: number }
 
@@ -54,7 +54,7 @@ export interface Standard {
 export interface ServedPatient { title: string; setting: string; person: Person; story: string; posture: Posture; clothing: 'bare' | 'shirt' | 'jacket'; room: string; told: Told[] }
 export interface ServedEncounter {
   id: string; station_id: string; seed: string; started_ms: number; time_limit_s: number; ends_ms: number; has_ended: boolean; is_released: boolean;
-  actions: number; last_t: number; instructions: string; patient: ServedPatient;
+  actions: number; last_t: number; instructions: string; shows_words: boolean; patient: ServedPatient;
 }
 export interface MarkItem {
   id: string; text: string; verdict: 'met' | 'partly' | 'missed' | 'not judged'; points: number; max_points: number; critical: boolean;

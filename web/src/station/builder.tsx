@@ -11,7 +11,7 @@ interface Material { cases: CaseSummary[]; checklists: Checklist[] }
 
 function blankPlan(checklists: readonly Checklist[]): StationPlan {
   const checklist = checklists.find((one) => one.id === 'chest_examination') ?? checklists[0]!;
-  return { title: '', case_ids: [], checklist, time_limit_s: checklist.time_limit_s, patients: 'identical', admission: 'roster', instructions: '' };
+  return { title: '', case_ids: [], checklist, time_limit_s: checklist.time_limit_s, patients: 'identical', admission: 'roster', instructions: '', shows_words: false };
 }
 
 export function Builder({ classId, stationId }: { classId?: string; stationId?: string }) {
@@ -52,7 +52,7 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
 
   return <div class="stack builder">
     <h1>{stationId ? 'Change the station' : 'New station'}</h1>
-    {!isDraft && <p class="notice">Learners may have been here already: only title, pass mark and items for the examiner can still change.</p>}
+    {!isDraft && <p class="notice">Learners may have been here already: only the title, the words at the start and the pass mark can still change.</p>}
     <fieldset class="stack" disabled={!isDraft}><legend>1. The patient</legend>
       <ul class="plain-list cases">{material.cases.map((one) => <li><label class="case pick"><span class="check"><input type="checkbox" checked={plan.case_ids.includes(one.id)} onChange={() => toggleCase(one.id)} /><strong>{one.title}</strong></span>
         <span class="soft small">{personInWords(one.person)}</span></label></li>)}</ul>
@@ -70,7 +70,8 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
         <button aria-pressed={plan.admission === 'roster'} disabled={!isDraft} onClick={() => change({ admission: 'roster' })}>Only the roster, each with a key</button>
         <button aria-pressed={plan.admission === 'open'} disabled={!isDraft} onClick={() => change({ admission: 'open' })}>Anybody with the code</button>
       </div>
-      <label class="field">What the learner reads at the start (may stay empty)<textarea rows={2} maxLength={1000} disabled={!isDraft} value={plan.instructions} onInput={(event) => change({ instructions: event.currentTarget.value })} /></label>
+      <label class="field">What the learner reads at the start (may stay empty)<textarea rows={2} maxLength={1000} value={plan.instructions} onInput={(event) => change({ instructions: event.currentTarget.value })} /></label>
+      <label class="check"><input type="checkbox" disabled={!isDraft} checked={plan.shows_words} onChange={(event) => change({ shows_words: event.currentTarget.checked })} /> Learners may read which sounds sound, for those who cannot hear them</label>
     </fieldset>
     <fieldset class="stack"><legend>3. The checklist: {plan.checklist.items.length} items, {points} points</legend>
       <label class="field">Begin with<select disabled={!isDraft} value={plan.checklist.id} onChange={(event) => {
@@ -86,7 +87,7 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
   </div>;
 }
 
-function planOf(station: Station): StationPlan {
-  const { title, case_ids, checklist, time_limit_s, patients, admission, instructions } = station;
-  return { title, case_ids, checklist, time_limit_s, patients, admission, instructions };
+export function planOf(station: Station): StationPlan {
+  const { title, case_ids, checklist, time_limit_s, patients, admission, instructions, shows_words } = station;
+  return { title, case_ids, checklist, time_limit_s, patients, admission, instructions, shows_words };
 }

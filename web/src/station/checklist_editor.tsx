@@ -41,7 +41,7 @@ export function ChecklistEditor({ checklist, isDraft, onChange }: { checklist: C
   };
   return <div class="stack">
     <ol class="plain-list">{checklist.items.map((item) => {
-      const isFixed = !isDraft && item.rule !== 'examiner';
+      const isFixed = !isDraft;
       return <li class="item">
         <div><input type="text" class="name-field" aria-label="Item" maxLength={200} disabled={isFixed} value={item.text} onInput={(event) => edit(item.id, { text: event.currentTarget.value })} />
           <p class="small soft">{ruleInWords(item)}</p></div>
@@ -53,8 +53,8 @@ export function ChecklistEditor({ checklist, isDraft, onChange }: { checklist: C
       </li>;
     })}</ol>
     <p class="small soft">Missing a critical item fails the station, whatever the points.</p>
-    <div class="row"><label class="field grow">Something only an examiner can see<input type="text" maxLength={200} placeholder="for example: explains to the patient what is done" value={fresh}
+    {isDraft && <div class="row"><label class="field grow">Something only an examiner can see<input type="text" maxLength={200} placeholder="for example: explains to the patient what is done" value={fresh}
       onInput={(event) => setFresh(event.currentTarget.value)} onKeyDown={(event) => { if (event.key === 'Enter') { event.preventDefault(); add(); } }} /></label>
-      <button disabled={!fresh.trim()} onClick={add}>Add item</button></div>
+      <button disabled={!fresh.trim()} onClick={add}>Add item</button></div>}
   </div>;
 }

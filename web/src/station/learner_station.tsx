@@ -110,7 +110,7 @@ function UnderWay({ served }: { served: ServedEncounter }) {
     {served.instructions && !encounter.isEnded.value && <p class="notice">{served.instructions}</p>}
     <Sending sender={sender} />
     <Bedside encounter={encounter} treatments={held.words.treatments} examined={{
-      configPath: `encounters/${served.id}/config`, hidesWords: true,
+      configPath: `encounters/${served.id}/config`, hidesWords: !served.shows_words,
       clock: <TimeLeft served={served} onOver={() => { void encounter.end(); }} />,
       weigh: <Ranking encounter={encounter} conditions={held.conditions} />, finished: <Finished served={served} sender={sender} />,
     }} />

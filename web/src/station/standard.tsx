@@ -3,6 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { EstimateText } from '../class/estimate';
 import type { Standard, Station } from '../class/types';
 import { getJson, putJson } from '../lib/api';
+import { planOf } from './builder';
 
 const percent = (value: number | null) => (value === null ? '–' : `${Math.round(100 * value)} %`);
 
@@ -23,8 +24,8 @@ export function StandardView({ station, onChanged }: { station: Station; onChang
   const use = async (share: number) => {
     setTrouble('');
     try {
-      const { title, case_ids, checklist, time_limit_s, patients, admission, instructions } = station;
-      onChanged(await putJson<Station>(`stations/${station.id}`, { title, case_ids, checklist: { ...checklist, pass_share: share }, time_limit_s, patients, admission, instructions }));
+      const plan = planOf(station);
+      onChanged(await putJson<Station>(`stations/${station.id}`, { ...plan, checklist: { ...plan.checklist, pass_share: share } }));
       setSaved(`The pass mark is now ${percent(share)} of the points.`);
     } catch (error) { setTrouble((error as Error).message); }
   };

@@ -41,6 +41,7 @@ json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info)
       {"actions", progress.actions},
       {"last_t", progress.last_time_s},
       {"instructions", ""},
+      {"shows_words", true},
       {"patient", std::move(patient)}};
   if (info.station_id.empty()) return out;
   const auto plan = need(plan_of(need(records::Stations(desk.db).find(info.station_id))));
@@ -49,6 +50,7 @@ json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info)
   out["time_limit_s"] = limit_s;
   out["ends_ms"] = limit_s > 0.0 ? info.created_ms + std::llround(limit_s * 1000.0) : 0;
   out["instructions"] = plan.instructions;
+  out["shows_words"] = plan.shows_words;
   return out;
 }
 

@@ -34,6 +34,12 @@ Status read_words(const json& body, StationPlan& plan) {
   auto instructions = text_of(body, "instructions", 4000, "");
   if (!instructions) return fail(instructions.error());
   plan.instructions = std::move(*instructions);
+  if (const auto shows = body.find("shows_words"); shows != body.end()) {
+    if (!shows->is_boolean()) {
+      return fail(out_of_range("shows_words", shows->dump(), "true or false"));
+    }
+    plan.shows_words = shows->get<bool>();
+  }
   auto patients = text_of(body, "patients", 20, plan.patients);
   if (!patients) return fail(patients.error());
   plan.patients = std::move(*patients);
@@ -93,7 +99,8 @@ std::string plan_text(const StationPlan& plan) {
               {"time_limit_s", plan.time_limit_s},
               {"patients", plan.patients},
               {"admission", plan.admission},
-              {"instructions", plan.instructions}}
+              {"instructions", plan.instructions},
+              {"shows_words", plan.shows_words}}
       .dump();
 }
 

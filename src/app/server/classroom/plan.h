@@ -23,6 +23,7 @@ struct StationPlan {
   std::string patients = "identical";  // or "parallel"
   std::string admission = "roster";    // or "open"
   std::string instructions;
+  bool shows_words = false;  // learners may read which sounds sound, for those who cannot hear them
 };
 
 Result<StationPlan> parse_plan(const nlohmann::json& body, const CaseShelf& shelf);
