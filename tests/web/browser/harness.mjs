@@ -26,9 +26,10 @@ export function check(isTrue, words) {
   console.log('  FAIL ' + words);
 }
 
-export async function startServer(extra = []) {
-  // Records of its own, so that no test meets what another left.
-  const records = mkdtempSync(join(tmpdir(), 'phren-'));
+// Records of its own for each server, so that no test meets what another left.
+export const newRecords = () => mkdtempSync(join(tmpdir(), 'phren-'));
+
+export async function startServer(extra = [], records = newRecords()) {
   const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
   const address = await new Promise((resolve, reject) => {
     let text = '';
