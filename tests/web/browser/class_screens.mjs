@@ -26,7 +26,7 @@ function staffScreens({ classId, station, members, encounterId }) {
     { name: 'drill-side', hash: '#/drill/side', prepare: play },
     { name: 'drill-summary', hash: '#/drill/same', prepare: inTurn(press('the same kind'), (page) => button(page, 'Next').waitFor(), press('Stop here')) },
     { name: 'stations', hash: '#/station' },
-    { name: 'station-new', hash: `#/station/new/${classId}`, prepare: (page) => page.getByLabel('Scrubbing lines on the mussel raft').check() },
+    { name: 'station-new', hash: `#/station/new/${classId}`, prepare: (page) => page.getByLabel('Upright at the kitchen table').check() },
     { name: 'station-board', hash: desk, prepare: (page) => page.getByText('under way').first().waitFor() },
     { name: 'station-join', hash: desk, prepare: inTurn(press('Join'), (page) => page.locator('.qr').waitFor()) },
     { name: 'station-pass-mark', hash: desk, prepare: inTurn(press('Pass mark'), (page) => page.locator('summary', { hasText: 'Give your own' }).click()) },

@@ -23,7 +23,7 @@ export function Login({ forWhat }: { forWhat: string }) {
       {trouble && <p class="notice" role="alert">{trouble}</p>}
       <div class="row"><button class="main" type="submit" disabled={isBusy}>Log in</button></div>
     </form>
-    <p>You have a code for a station? <a href="#/join">Join a station</a></p>
+    <p>You have a code and a key? <a href="#/join">Join</a></p>
   </div>;
 }
 
@@ -38,8 +38,8 @@ export function JoinPage({ code: given }: { code: string }) {
     setBusy(true);
     setTrouble('');
     try {
-      await join(code, way === 'key' ? { key: who } : { name: who.trim() });
-      go('station');
+      const joined = await join(code, way === 'key' ? { key: who } : { name: who.trim() });
+      if (joined.station_id) go('station'); else go('class');
     } catch (error) {
       setTrouble((error as Error).message);
     } finally {
@@ -47,9 +47,9 @@ export function JoinPage({ code: given }: { code: string }) {
     }
   };
   return <div class="narrow stack">
-    <h1>Join a station</h1>
+    <h1>Join</h1>
     <form class="card stack" onSubmit={(event) => { void enter(event); }}>
-      <label class="field">Code of the station, as on the wall
+      <label class="field">Code of the station or the class, as on the wall
         <input type="text" class="code-field" autocomplete="off" autocapitalize="characters" spellcheck={false} required maxLength={12} value={code} onInput={(event) => setCode(event.currentTarget.value)} /></label>
       <div class="row" role="group" aria-label="Who you are">
         <button type="button" aria-pressed={way === 'key'} onClick={() => { setWay('key'); setWho(''); }}>I have a key</button>

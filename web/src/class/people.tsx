@@ -35,6 +35,7 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
       <button onClick={() => { download(`classes/${room.id}/roster`, 'roster.csv').catch((error: Error) => setTrouble(error.message)); }}>Roster as CSV</button>
       {room.members.length > 0 && <button onClick={() => print()}>Print key slips</button>}
     </div>
+    {room.join_code && room.members.length > 0 && <p class="no-print">Code of the class: <strong class="code-field">{room.join_code}</strong>. With it and the own key a learner comes to the drill and to the own page.</p>}
     {isInstructor && <AddLearner onAdd={(login, name) => put(csvOf([{ login, name, extra_time_percent: 0 }]))} />}
     {room.members.length === 0 ? <p class="soft">Nobody is on the roster. A CSV file has the columns login and name, and extra_time_percent if you like; or add people one by one.</p>
       : <div class="scroll-x no-print" tabIndex={0} role="region" aria-label="Roster"><table>
@@ -45,7 +46,7 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
             {[...new Set([0, 10, 25, 50, 100, one.extra_time_percent])].sort((a, b) => a - b).map((share) => <option value={String(share)}>{share === 0 ? 'none' : `+${share} %`}</option>)}</select></label> : `${one.extra_time_percent} %`}</td>
           {isInstructor && <td><AskFirst words="Take out" ask={`Take ${one.name} out of this class? What was done stays stored.`} onYes={() => drop(`classes/${room.id}/members/${one.person_id}`, `${one.name} is out of the class.`)} /></td>}
         </tr>)}</tbody></table></div>}
-    <ul class="slips" aria-hidden="true">{room.members.map((one) => <li><strong>{one.name}</strong><br />Your key: <code>{one.key}</code><br /><span class="small">Phren, {room.title}. Keep it to yourself.</span></li>)}</ul>
+    <ul class="slips" aria-hidden="true">{room.members.map((one) => <li><strong>{one.name}</strong><br />Code of the class: <code>{room.join_code}</code><br />Your key: <code>{one.key}</code><br /><span class="small">Phren, {room.title}. Keep it to yourself.</span></li>)}</ul>
     <h2 class="no-print">Staff</h2>
     <ul class="plain-list no-print">{room.staff.map((one) => <li class="row"><span class="grow">{one.name} <span class="soft small">{one.role}{one.login && `, ${one.login}`}</span></span>
       {isInstructor && room.staff.length > 1 && <AskFirst words="Take out" ask={`Take ${one.name} off the staff of this class?`} onYes={() => drop(`classes/${room.id}/staff/${one.person_id}`, `${one.name} is no longer staff here.`)} />}</li>)}</ul>

@@ -8,7 +8,7 @@ export interface StaffMember { person_id: string; login: string; name: string; r
 export interface Member { person_id: string; login: string; name: string; key: string; extra_time_percent: number }
 export type StationState = 'draft' | 'open' | 'closed' | 'released';
 export interface StationSummary { id: string; title: string; state: StationState; join_code: string }
-export interface ClassRoom { id: string; title: string; my_role: Role; staff: StaffMember[]; members: Member[]; stations: StationSummary[] }
+export interface ClassRoom { id: string; title: string; join_code: string; my_role: Role; staff: StaffMember[]; members: Member[]; stations: StationSummary[] }
 
 export interface KeptSummary {
   id: string; station_id: string; title: string; started_ms: number; has_ended: boolean; is_released: boolean;

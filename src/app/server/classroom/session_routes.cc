@@ -94,9 +94,12 @@ struct JoinTarget {
   bool is_open_to_all = false;
 };
 
-JoinTarget find_target(Desk& desk, const std::string& code) {
+// By key one may come back to a station that has closed, to see the result; beginning is another
+// matter.
+JoinTarget find_target(Desk& desk, const std::string& code, bool has_key) {
   if (auto station = records::Stations(desk.db).find_code(code)) {
-    if (station->state != records::StationState::kOpen) {
+    const bool is_draft = station->state == records::StationState::kDraft;
+    if (is_draft || (station->state != records::StationState::kOpen && !has_key)) {
       refuse(409, "closed", "this station is not open", station->class_id);
     }
     const StationPlan plan = need(plan_of(*station));
@@ -134,7 +137,8 @@ Response join(const OfficePtr& office, Desk& desk, const Request& request) {
   }
   const json body = body_of(request);
   try {
-    const JoinTarget target = find_target(desk, records::plain_code(text_field(body, "code", 40)));
+    const JoinTarget target =
+        find_target(desk, records::plain_code(text_field(body, "code", 40)), body.contains("key"));
     const records::Member member = find_member(desk, target, body);
     auto open = need(records::People(desk.db).open_joined(member.person, target.class_id,
                                                           target.station_id, desk.now_ms));
