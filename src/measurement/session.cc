@@ -219,6 +219,15 @@ void Session::measure_inside(Event& event) const {
 RecordingMeasurement Session::finish() {
   rate_.finish(buffer_);
   measure_pieces();
+  // The end of a long recording is no longer than any other piece, so that memory stays flat: first
+  // a piece as always, then one that ends with the recording.
+  const std::size_t piece = has_network() ? kPiece : kFastPiece;
+  if (origin_ > 0 && buffer_.size() > piece) {
+    measure_piece(piece, kept_to_ - origin_, piece - kContext);
+    const std::size_t dropped = (buffer_.size() - piece + kHop - 1) / kHop * kHop;
+    buffer_.erase(buffer_.begin(), buffer_.begin() + static_cast<std::ptrdiff_t>(dropped));
+    origin_ += dropped;
+  }
   if (!buffer_.empty()) measure_piece(buffer_.size(), kept_to_ - origin_, buffer_.size());
   out_.duration_s = static_cast<double>(num_native_) / out_.sample_rate_hz;
   out_.rms_dbfs = quality_.rms_dbfs();
