@@ -23,8 +23,9 @@ constexpr double kAbsent_db = 15.0;
 // it; else it stays unknown. ENGINEERING: noise makes short tones and pops by chance.
 constexpr std::size_t kManySites = 8;
 constexpr double kSure = 0.75, kSureOverNeck = 0.6;  // stridor is listened for at one place
-constexpr double kTooSoft_db = 25.0;         // below the louder sites: nothing is heard there
-constexpr double kNormalShareOfSites = 0.8;  // of the sites over the lungs
+constexpr double kTooSoft_db = 25.0;              // below the louder sites: nothing is heard there
+constexpr double kProlonged = 1.6, kShort = 1.1;  // audible expiration over inspiration
+constexpr double kNormalShareOfSites = 0.8;       // of the sites over the lungs
 
 std::string formatted(const char* format, double a, double b = 0.0) {
   char text[120];
@@ -234,11 +235,18 @@ void add_timing(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
   }
   if (ratios.size() < 3) return;
   const double ratio = signal::median_of(ratios);
-  Finding finding =
-      make_finding("prolonged_expiration", ratio >= 1.6 ? Presence::kPresent : Presence::kAbsent);
-  finding.confidence = std::clamp(0.55 + 0.3 * std::fabs(ratio - 1.6), 0.55, 0.9);
+  // A soft long expiration is heard only in part, so a short audible one does not prove it short;
+  // and where it sings, it is longer than its breath noise.
+  const bool sings = std::any_of(out.begin(), out.end(), [](const Finding& f) {
+    return f.id == "wheeze" && f.presence == Presence::kPresent;
+  });
+  const Presence presence = ratio >= kProlonged         ? Presence::kPresent
+                            : ratio <= kShort && !sings ? Presence::kAbsent
+                                                        : Presence::kUnknown;
+  Finding finding = make_finding("prolonged_expiration", presence);
+  finding.confidence = std::clamp(0.55 + 0.3 * std::fabs(ratio - kProlonged), 0.55, 0.9);
   finding.note = formatted("audible expiration %.1f times inspiration", ratio);
-  if (ratio >= 1.6) finding.site_ids = ids;
+  if (presence == Presence::kPresent) finding.site_ids = ids;
   out.push_back(finding);
 }
 

@@ -33,9 +33,10 @@ PHREN_SIMD_CLONES PeakAndEnergy peak_and_energy(const float* x, std::size_t coun
           lane_sum(count, [&](std::size_t i) { return x[i] * x[i]; })};
 }
 
-// A voice: at least three harmonics of one pitch of 90-350 Hz stand 10 dB out of the spectrum.
+// A voice: of the first five partials of one pitch, at least three stand out of the spectrum if it is
+// a low one (90-200 Hz), at least four up to 310 Hz. Fewer, or higher, may be a wheeze.
 bool is_voiced(const float* height) {
-  for (std::size_t k = 12; k <= 45; ++k) {
+  for (std::size_t k = 12; k <= 40; ++k) {
     if (height[k] < 10.0f || height[k] < height[k - 1] || height[k] < height[k + 1]) continue;
     int harmonics = 1;
     for (std::size_t m = 2; m <= 5; ++m) {
@@ -44,7 +45,7 @@ bool is_voiced(const float* height) {
       const float top = std::max({height[at - 1], height[at], height[at + 1]});
       harmonics += top > 9.0f ? 1 : 0;
     }
-    if (harmonics >= 3) return true;
+    if (harmonics >= (k <= 25 ? 3 : 4)) return true;
   }
   return false;
 }
