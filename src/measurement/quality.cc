@@ -33,8 +33,8 @@ PHREN_SIMD_CLONES PeakAndEnergy peak_and_energy(const float* x, std::size_t coun
           lane_sum(count, [&](std::size_t i) { return x[i] * x[i]; })};
 }
 
-// A voice: of the first five partials of one pitch, at least three stand out of the spectrum if it is
-// a low one (90-200 Hz), at least four up to 310 Hz. Fewer, or higher, may be a wheeze.
+// A voice: of the first five partials of one pitch, at least three stand out of the spectrum if it
+// is a low one (90-200 Hz), at least four up to 310 Hz. Fewer, or higher, may be a wheeze.
 bool is_voiced(const float* height) {
   for (std::size_t k = 12; k <= 40; ++k) {
     if (height[k] < 10.0f || height[k] < height[k - 1] || height[k] < height[k + 1]) continue;
