@@ -193,29 +193,39 @@ std::string fitted(cairo_t* pen, std::string text, double width, const TextStyle
   return text.empty() ? text : text + "..";
 }
 
+// Where it is in the spectrogram.
+void frame(cairo_t* pen, double x, double width) {
+  use(pen, kTone);
+  cairo_set_line_width(pen, 1.0);
+  const std::array<double, 2> dashes{4.0, 3.0};
+  cairo_set_dash(pen, dashes.data(), 2, 0);
+  cairo_rectangle(pen, x, kTop, width, kPlotHeight);
+  cairo_stroke(pen);
+  cairo_set_dash(pen, nullptr, 0, 0);
+}
+
 void draw_events(cairo_t* pen, const PicturePage& page, const Place& at) {
   constexpr double kTopOfEvents = kTop + kPlotHeight + kTickHeight + 26;
-  std::array<double, 2> free_from{0.0, 0.0};  // of each row
-  if (page.marks->events.empty())
+  std::vector<const PictureMarks::EventMark*> shown;
+  for (const auto& event : page.marks->events)
+    if (at.shows(event.start_s, event.end_s)) shown.push_back(&event);
+  if (shown.empty())
     write(pen, kLeft, kTopOfEvents + 14, "No whole breath was found to label.", {12, kFaint});
-  for (const auto& event : page.marks->events) {
-    if (!at.shows(event.start_s, event.end_s)) continue;
+  std::array<double, 2> free_from{0.0, 0.0};  // of each row
+  for (std::size_t i = 0; i < shown.size(); ++i) {
+    const auto& event = *shown[i];
     const double x = at.x(event.start_s), width = std::max(2.0, at.x(event.end_s) - x - 1.0);
     const std::size_t row = free_from[0] <= x + 0.5 ? 0 : 1;
     free_from[row] = x + width;
     const double y = kTopOfEvents + static_cast<double>(row) * (kRowHeight + 3);
     box(pen, x, y, width, kRowHeight, event.is_normal ? kCalm : kNotable);
+    if (!event.is_normal) frame(pen, x, width);
+    // Words may run on to where the next breath begins.
+    const double next_x = i + 1 < shown.size() ? at.x(shown[i + 1]->start_s) : kLeft + kPlotWidth;
+    const double room = std::max(width, next_x - x) - 5;
     const TextStyle bold{11, kText, !event.is_normal}, plain{10, kFaint};
-    write(pen, x + 3, y + 14, fitted(pen, event.label, width - 5, bold), bold);
-    write(pen, x + 3, y + 28, fitted(pen, event.evidence, width - 5, plain), plain);
-    if (event.is_normal) continue;
-    use(pen, kTone);  // where it is in the spectrogram
-    cairo_set_line_width(pen, 1.0);
-    const std::array<double, 2> dashes{4.0, 3.0};
-    cairo_set_dash(pen, dashes.data(), 2, 0);
-    cairo_rectangle(pen, x, kTop, width, kPlotHeight);
-    cairo_stroke(pen);
-    cairo_set_dash(pen, nullptr, 0, 0);
+    write(pen, x + 3, y + 14, fitted(pen, event.label, room, bold), bold);
+    write(pen, x + 3, y + 28, fitted(pen, event.evidence, room, plain), plain);
   }
 }
 
