@@ -71,8 +71,8 @@ void tell_addresses(const server::ServerOptions& listen, std::uint16_t port,
                              url_of(scheme, is_everywhere ? "127.0.0.1" : listen.address, port));
   for (const std::string& one : addresses) context.out << "  for others: " << one << "/\n";
   if (!addresses.empty() && scheme == "http") {
-    context.err << "phren: without TLS browsers on other devices play no sound and use no "
-                   "microphone: add --self-signed, or --cert and --key\n";
+    context.err << "phren: without TLS others on the network can read passwords and keys, and "
+                   "browsers there use no microphone: add --self-signed, or --cert and --key\n";
   }
   context.out << std::flush;
 }
