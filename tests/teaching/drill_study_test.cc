@@ -106,7 +106,11 @@ TEST(DrillStudySlow, MasteryTakesFewerPlaysThanRandomOrFixedSpacing) {
 TEST(DrillStudySlow, ChoiceCostsLittleWhenAllClassesAreAlike) {
   std::vector<Skill> skills;
   for (int k = 0; k < 8; ++k) {
-    skills.push_back({"s" + std::to_string(k), "s", "f", {}});
+    Skill skill;
+    skill.id = "s" + std::to_string(k);
+    skill.label = "s";
+    skill.family = "f";
+    skills.push_back(std::move(skill));
   }
   std::vector<double> excess;
   for (int i = 0; i < 150; ++i) {
