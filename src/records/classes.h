@@ -70,6 +70,8 @@ class Classes {
                                     std::string_view actor_id, std::int64_t now_ms);
   // Ids of those who have joined the station (or the class, when it is empty) and not left.
   Result<std::set<std::string>> joined(std::string_view class_id, std::string_view station_id);
+  // How many guests have joined the station so far.
+  Result<int> guests(std::string_view class_id, std::string_view station_id);
   Result<Member> add_guest(std::string_view class_id, std::string_view name, std::int64_t now_ms);
   Status remove_member(std::string_view class_id, std::string_view person_id,
                        std::string_view actor_id, std::int64_t now_ms);

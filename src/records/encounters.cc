@@ -2,6 +2,9 @@
 
 #include <soci/soci.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "teaching/encounter/log_text.h"
 
 namespace phren::records {
@@ -40,8 +43,12 @@ std::string line_of(const teaching::EncounterAction& action) {
   return line;
 }
 
+struct Bounds {
+  double earliest_s = 0.0, latest_s = 0.0;
+};
+
 Status append_one(soci::session& sql, const std::string& encounter_id,
-                  const teaching::EncounterAction& action, long long now, double latest_s,
+                  const teaching::EncounterAction& action, long long now, const Bounds& bounds,
                   Tail& tail, Appended& result) {
   const std::string line = line_of(action);
   std::string stored;
@@ -62,12 +69,20 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
   if (auto ok = teaching::check_follows(action, tail.last_time_s); !ok) {
     return fail(at("action " + action.id, ok.error()));
   }
-  if (action.time_s > latest_s) {
+  if (action.time_s < bounds.earliest_s) {
+    return fail(ErrorCode::kUnsupported,
+                "action " + action.id +
+                    " comes too long after the time that it claims, or after the time limit");
+  }
+  if (action.time_s > bounds.latest_s) {
     return fail(at("action " + action.id,
                    out_of_range("t", action.time_s,
                                 "no later than the clock since the start of the encounter")));
   }
-  if (tail.position >= static_cast<long long>(teaching::kMostActions)) {
+  // The last place is kept for the end.
+  const bool is_end = std::holds_alternative<teaching::End>(action.deed);
+  const auto most = static_cast<long long>(teaching::kMostActions) - (is_end ? 0 : 1);
+  if (tail.position >= most) {
     return fail(ErrorCode::kUnsupported, "more than 20000 actions in one encounter");
   }
   sql << "INSERT INTO action (encounter_id, action_id, position, line, stored_ms)"
@@ -77,7 +92,7 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
   ++tail.position;
   ++result.stored;
   tail.last_time_s = action.time_s;
-  tail.ended = std::holds_alternative<teaching::End>(action.deed);
+  tail.ended = is_end;
   return {};
 }
 
@@ -108,9 +123,10 @@ Status Encounters::start(std::string_view person_id, std::string_view station_id
 
 Result<Appended> Encounters::append(std::string_view person_id, std::string_view encounter_id,
                                     const std::vector<teaching::EncounterAction>& actions,
-                                    std::int64_t now_ms, double latest_s,
-                                    const std::string& claim) {
+                                    std::int64_t now_ms, double latest_s, const std::string& claim,
+                                    double earliest_s) {
   const std::string id(encounter_id);
+  const Bounds bounds{earliest_s, latest_s};
   Appended result;
   bool refused = false;
   // On PostgreSQL the row lock makes two writers of one encounter take turns.
@@ -124,7 +140,7 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
     Tail tail = read_tail(sql, id);
     const bool was_ended = tail.ended;
     for (const teaching::EncounterAction& action : actions) {
-      if (auto one = append_one(sql, id, action, now_ms, latest_s, tail, result); !one) return one;
+      if (auto one = append_one(sql, id, action, now_ms, bounds, tail, result); !one) return one;
     }
     if (tail.ended && !was_ended) {
       const long long now = now_ms;
@@ -137,6 +153,39 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
   if (refused) note_audit(db_, {now_ms, std::string(person_id), "append_refused", id, ""});
   if (!ok) return fail(ok.error());
   return result;
+}
+
+Result<int> Encounters::end_all(const Station& station, double limit_s, std::string_view actor_id,
+                                std::int64_t now_ms) {
+  constexpr double kPatience_s = 60.0;  // without a limit: what is not sent was not done
+  const auto all = of_station(station.id);
+  if (!all) return fail(all.error());
+  int ended = 0;
+  for (const EncounterInfo& info : *all) {
+    if (info.ended_ms > 0) continue;
+    const auto done = progress(info.id);
+    if (!done) return fail(done.error());
+    const auto member = Classes(db_).member(station.class_id, info.person_id);
+    const double extra = member ? member->extra_time_share : 0.0;
+    const std::int64_t closed_ms = station.closed_ms > 0 ? station.closed_ms : now_ms;
+    const double until_s = std::min(
+        {limit_s > 0.0 ? limit_s * (1.0 + extra) : done->last_time_s + kPatience_s,
+         static_cast<double>(closed_ms - info.created_ms) / 1000.0, teaching::kLongestEncounter_s});
+    teaching::EncounterAction end;
+    end.id = "server-" + random_id();
+    // Down to whole milliseconds, as lines keep them, and never before the last action.
+    end.time_s = std::max(std::floor(until_s * 1000.0) / 1000.0, done->last_time_s);
+    end.deed = teaching::End{};
+    const auto ok = append(info.person_id, info.id, {end}, now_ms);
+    if (!ok) return fail(ok.error());
+    if (auto noted = note_audit(db_, {now_ms, std::string(actor_id), "ended_by_server", info.id,
+                                      "the learner had not ended it", station.class_id});
+        !noted) {
+      return fail(noted.error());
+    }
+    ++ended;
+  }
+  return ended;
 }
 
 }  // namespace phren::records

@@ -58,11 +58,17 @@ class Encounters {
   Status start(std::string_view person_id, std::string_view station_id,
                const teaching::EncounterHeader& header, std::int64_t now_ms);
   // All or none. kInvalidArgument for an id reused with other contents, time running backwards or
-  // beyond `latest_s`, or anything after the end. `claim` is kept with the end.
+  // beyond `latest_s`, or anything after the end; kUnsupported for a new action before `earliest_s`
+  // or too many of them (the last place is kept for the end). `claim` is kept with the end.
   Result<Appended> append(std::string_view person_id, std::string_view encounter_id,
                           const std::vector<teaching::EncounterAction>& actions,
                           std::int64_t now_ms, double latest_s = teaching::kLongestEncounter_s,
-                          const std::string& claim = {});
+                          const std::string& claim = {}, double earliest_s = 0.0);
+  // Ends whatever of the station is still under way, so that nobody escapes a mark by never ending:
+  // at the time limit (`limit_s`, 0: none, longer by each member's extra time) or 60 s after the
+  // last action without one, but no later than the closing. Gives how many.
+  Result<int> end_all(const Station& station, double limit_s, std::string_view actor_id,
+                      std::int64_t now_ms);
   Result<teaching::EncounterLog> load(const Person& reader, std::string_view encounter_id,
                                       std::int64_t now_ms);
 

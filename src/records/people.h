@@ -68,7 +68,8 @@ class People {
                             const LoginLimits& limits = {}, std::string_view address = {});
   // A session without a password, for who has shown a key: see classes.h. Ends earlier joined ones.
   Result<OpenSession> open_joined(const Person& person, std::string_view class_id,
-                                  std::string_view station_id, std::int64_t now_ms);
+                                  std::string_view station_id, std::int64_t now_ms,
+                                  std::string_view address = {});
   // kNotFound when unknown or expired; keeps the session alive otherwise.
   Result<OpenSession> resume(std::string_view token, std::int64_t now_ms,
                              const SessionLimits& limits = {});

@@ -148,6 +148,19 @@ Result<std::set<std::string>> Classes::joined(std::string_view class_id,
   return ids;
 }
 
+Result<int> Classes::guests(std::string_view class_id, std::string_view station_id) {
+  const std::string id(class_id), station(station_id);
+  int count = 0;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    sql << "SELECT COUNT(DISTINCT a.actor_id) FROM audit a JOIN person p ON p.id = a.actor_id WHERE"
+           " a.class_id = :c AND a.event = 'joined' AND a.subject = :s AND p.login LIKE 'guest-%'",
+        soci::use(id), soci::use(station), soci::into(count);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return count;
+}
+
 Result<Member> Classes::add_guest(std::string_view class_id, std::string_view name,
                                   std::int64_t now_ms) {
   const std::string id(class_id);

@@ -99,13 +99,15 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
 }
 
 Result<OpenSession> People::open_joined(const Person& person, std::string_view class_id,
-                                        std::string_view station_id, std::int64_t now_ms) {
+                                        std::string_view station_id, std::int64_t now_ms,
+                                        std::string_view address) {
   const OpenSession open{new_token(), new_token(), person, std::string(class_id),
                          std::string(station_id)};
   const auto ok = db_.transact([&](soci::session& sql) -> Status {
     sql << "DELETE FROM session WHERE person_id = :p AND class_id <> ''", soci::use(person.id);
     insert_session(sql, open, now_ms);
-    insert_audit(sql, {now_ms, person.id, "joined", open.station_id, "", open.class_id});
+    insert_audit(
+        sql, {now_ms, person.id, "joined", open.station_id, std::string(address), open.class_id});
     return {};
   });
   if (!ok) return fail(ok.error());

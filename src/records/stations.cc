@@ -179,7 +179,7 @@ Result<std::vector<std::string>> Stations::cases_in_use() {
   const auto ok = db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<std::string> rows =
         sql.prepare << "SELECT DISTINCT c.case_id FROM station_case c JOIN station s ON s.id ="
-                       " c.station_id WHERE s.state = 'open' ORDER BY c.case_id";
+                       " c.station_id WHERE s.state IN ('open', 'closed') ORDER BY c.case_id";
     for (const std::string& id : rows) ids.push_back(id);
     return {};
   });

@@ -43,7 +43,7 @@ class Stations {
   Status update(const Station& station, std::string_view actor_id, std::int64_t now_ms);
   Status set_state(std::string_view station_id, StationState state, std::string_view actor_id,
                    std::int64_t now_ms);
-  // Cases of every open station, each once.
+  // Cases of every station that is open or waits for its release, each once.
   Result<std::vector<std::string>> cases_in_use();
 
  private:

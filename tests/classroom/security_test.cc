@@ -274,11 +274,13 @@ TEST_P(Security, TheTruthStaysHiddenDuringAStation) {
   EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 403);
   EXPECT_EQ(maren->get("encounters/" + encounter + "/debrief").status, 403);
   ingrid->post_json("stations/" + ours.station + "/state", {{"state", "closed"}});
-  EXPECT_EQ(maren->get("cases/asthma").status, 403) << "the other class's station is still open";
   halvard->post_json("stations/" + theirs.station + "/state", {{"state", "closed"}});
-  EXPECT_EQ(maren->get("cases/asthma").status, 200);
+  EXPECT_EQ(maren->get("cases/asthma").status, 403) << "both are closed, none is released";
   EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 403);
   ingrid->post_json("stations/" + ours.station + "/state", {{"state", "released"}});
+  EXPECT_EQ(maren->get("cases/asthma").status, 403) << "the other class's is not released yet";
+  halvard->post_json("stations/" + theirs.station + "/state", {{"state", "released"}});
+  EXPECT_EQ(maren->get("cases/asthma").status, 200);
   EXPECT_EQ(maren->get("encounters/" + encounter + "/mark").status, 200);
   EXPECT_EQ(maren->get_json("encounters/" + encounter + "/debrief")["truth"]["conditions"][0]["id"],
             "asthma");

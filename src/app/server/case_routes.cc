@@ -26,7 +26,7 @@ Route case_route(std::string pattern, const ApiShelves& shelves, CaseHandler han
     const std::string& id = values.at("id");
     if (in_use->has(id)) {
       return problem(403, "in use",
-                     "this case is in a station now; it can be seen again when that is closed");
+                     "this case is in a station now; it can be seen again when that is released");
     }
     if (const teaching::Case* prepared = shelf->find(id)) return answer(*prepared);
     if (teaching::is_draw_id(id)) {

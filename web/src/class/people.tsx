@@ -33,7 +33,7 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
         if (file) void file.text().then(put);
       }} /></label>}
       <button onClick={() => { download(`classes/${room.id}/roster`, 'roster.csv').catch((error: Error) => setTrouble(error.message)); }}>Roster as CSV</button>
-      {room.members.length > 0 && <button onClick={() => print()}>Print key slips</button>}
+      {isInstructor && room.members.length > 0 && <button onClick={() => print()}>Print key slips</button>}
     </div>
     {room.join_code && room.members.length > 0 && <p class="no-print">Code of the class: <strong class="code-field">{room.join_code}</strong>. With it and the own key a learner comes to the drill and to the own page.</p>}
     {isInstructor && <AddLearner onAdd={(login, name) => put(csvOf([{ login, name, extra_time_percent: 0 }]))} />}

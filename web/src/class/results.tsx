@@ -44,9 +44,12 @@ const kWidest = 10;  // logits
 const isTold = (one: Estimate | null): boolean => one !== null && one.low !== null && one.high !== null && one.high - one.low <= kWidest;
 
 function ReportView({ report, classId }: { report: Report; classId: string }) {
-  if (report.learners === 0) return <p class="soft">Nobody has finished yet.</p>;
+  const unmarked = report.unmarked.length > 0
+    && <p>Without a mark: {report.unmarked.map((one) => `${one.name} (${one.why})`).join(', ')}.</p>;
+  if (report.learners === 0) return <><p class="soft">Nobody has finished yet.</p>{unmarked}</>;
   return <>
     <p>{report.learners} learner{report.learners === 1 ? '' : 's'}.{report.learners < 10 && ' With so few, look at the intervals before the figures.'}</p>
+    {unmarked}
     <h2>Learners</h2>
     <div class="scroll-x" tabIndex={0} role="region" aria-label="Learners"><table class="figures"><thead><tr><th scope="col">Name</th><th scope="col">Points</th><th scope="col">Ability</th></tr></thead>
       <tbody>{report.abilities.map((one) => <tr><th scope="row" class="plain-head"><a href={`#/class/${classId}/person/${one.person_id}`}>{one.name}</a></th>

@@ -22,6 +22,7 @@ export interface Report {
   items: { id: string; text: string; difficulty: Estimate; discrimination: Estimate; upper_lower: Estimate; alpha_if_dropped: number | null; rasch: Estimate | null }[];
   statistics: { id: string; name: string; meaning: string; uncertainty: string; caution: string; estimate: Estimate | null; note: string }[];
   abilities: { person_id: string; name: string; score: number | null; ability: Estimate | null }[];
+  unmarked: { person_id: string; name: string; why: string }[];
   cases: { case_id: string; learners: number; share: Estimate }[];
 }
 

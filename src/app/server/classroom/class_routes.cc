@@ -8,15 +8,16 @@ namespace {
 using nlohmann::json;
 using records::ClassRole;
 
-json member_json(const records::Member& member) {
+json member_json(const records::Member& member, bool with_key) {
   return {{"person_id", member.person.id},
           {"login", member.person.login},
           {"name", member.person.name},
-          {"key", member.key},
+          {"key", with_key ? member.key : ""},
           {"extra_time_percent", member.extra_time_share * 100.0}};
 }
 
-// Learners see the class and its stations only; keys and staff are for staff.
+// Learners see the class and its stations only; staff for staff, keys for instructors: who has a
+// learner's key can join as that learner.
 Response class_answer(Desk& desk, const std::string& class_id, ClassRole role, int status = 200) {
   records::Classes classes(desk.db);
   const auto info = need(classes.find(class_id), class_id);
@@ -43,7 +44,7 @@ Response class_answer(Desk& desk, const std::string& class_id, ClassRole role, i
                               {"role", records::to_string(one.role)}});
     }
     for (const auto& one : need(classes.members(class_id), class_id)) {
-      out["members"].push_back(member_json(one));
+      out["members"].push_back(member_json(one, role == ClassRole::kInstructor));
     }
   }
   return json_answer(out, status);
@@ -52,6 +53,7 @@ Response class_answer(Desk& desk, const std::string& class_id, ClassRole role, i
 Response list(Desk& desk, const Caller& caller) {
   json out = json::array();
   for (const auto& one : need(records::Classes(desk.db).of_person(caller.person().id))) {
+    if (!reaches(caller, one.info.id)) continue;
     out.push_back({{"id", one.info.id},
                    {"title", one.info.title},
                    {"my_role", records::to_string(one.my_role)},
@@ -62,7 +64,7 @@ Response list(Desk& desk, const Caller& caller) {
 }
 
 Response create(Desk& desk, const Caller& caller, const Request& request) {
-  if (caller.person().role != records::Role::kInstructor) {
+  if (caller.person().role != records::Role::kInstructor || !caller.session.class_id.empty()) {
     refuse(403, "not allowed", "only instructors can make a class");
   }
   const json body = body_of(request);

@@ -18,11 +18,23 @@ using records::StationState;
 constexpr std::size_t kMostActionsAtOnce = 200;
 // Clocks differ a little and networks wait; more than this ahead is no honest time.
 constexpr double kClockSlack_s = 10.0;
-constexpr int kLooksAfterAnEnd = 20;                   // the commit comes after the handler
+// Nor is an honest time at a station far behind the clock: a phone may be off the network or asleep
+// for some minutes (the patient's time stands still in a page that sleeps), but nobody may write
+// down now what he claims to have done long ago, nor much later than the time limit (ENGINEERING).
+constexpr double kMostLag_s = 900.0;
+constexpr double kGraceAfterLimit_s = 300.0;
+constexpr double kNotedLag_s = 60.0;  // from here on staff find it in the audit log
+constexpr std::int64_t kGraceAfterClosing_ms = 60'000;
 constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;  // whole in a JavaScript number
 
 std::uint64_t random_seed() {
   return std::strtoull(records::random_id().substr(0, 12).c_str(), nullptr, 16) & kSeedMask;
+}
+
+// This learner's time limit with the extra time; 0: none.
+double limit_of(Desk& desk, const EncounterInfo& info, const StationPlan& plan) {
+  const auto member = records::Classes(desk.db).member(info.class_id, info.person_id);
+  return plan.time_limit_s * (1.0 + (member ? member->extra_time_share : 0.0));
 }
 
 json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info) {
@@ -45,8 +57,7 @@ json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info)
       {"patient", std::move(patient)}};
   if (info.station_id.empty()) return out;
   const auto plan = need(plan_of(need(records::Stations(desk.db).find(info.station_id))));
-  const auto member = records::Classes(desk.db).member(info.class_id, info.person_id);
-  const double limit_s = plan.time_limit_s * (1.0 + (member ? member->extra_time_share : 0.0));
+  const double limit_s = limit_of(desk, info, plan);
   out["time_limit_s"] = limit_s;
   out["ends_ms"] = limit_s > 0.0 ? info.created_ms + std::llround(limit_s * 1000.0) : 0;
   out["instructions"] = plan.instructions;
@@ -69,14 +80,16 @@ EncounterInfo begin(Desk& desk, const Caller& caller, const std::string& station
 Response begin_at_station(const Office& office, Desk& desk, const Caller& caller,
                           const std::string& station_id) {
   const auto station = need(records::Stations(desk.db).find(station_id));
-  const ClassRole role =
-      need(records::Classes(desk.db).role_in(station.class_id, caller.person().id));
+  const ClassRole role = role_of(desk, caller, station.class_id);
   if (role == ClassRole::kNone) {
     refuse(404, "not found", "there is no such station, or it is not yours", station.class_id);
   }
   if (role != ClassRole::kLearner) {
     refuse(403, "not allowed", "instructors and examiners do not sit their own station",
            station.class_id);
+  }
+  if (!caller.session.class_id.empty() && caller.session.station_id != station_id) {
+    refuse(403, "another station", "join this station by its own code first", station.class_id);
   }
   records::Encounters encounters(desk.db);
   if (auto earlier = need(encounters.of_person_at(caller.person().id, station_id))) {
@@ -120,28 +133,80 @@ Response begin_any(const Office& office, Desk& desk, const Caller& caller, const
   return begin_at_station(office, desk, caller, text_field(body, "station_id", 64));
 }
 
+double seconds_since_start(const EncounterInfo& info, std::int64_t at_ms) {
+  return static_cast<double>(at_ms - info.created_ms) / 1000.0;
+}
+
 // Up to which encounter time the clock allows actions now. Practice may let minutes pass at once.
 double latest_of(const EncounterInfo& info, Desk& desk) {
   if (info.station_id.empty()) return teaching::kLongestEncounter_s;
   std::int64_t until_ms = desk.now_ms;
   if (info.station_state == StationState::kClosed) {
     const auto station = need(records::Stations(desk.db).find(info.station_id));
+    if (desk.now_ms > station.closed_ms + kGraceAfterClosing_ms) {
+      refuse(409, "closed", "this station was closed more than 60 s ago: nothing can be added",
+             info.class_id);
+    }
     until_ms = std::min(until_ms, station.closed_ms);
   }
-  return static_cast<double>(until_ms - info.created_ms) / 1000.0 + kClockSlack_s;
+  return seconds_since_start(info, until_ms) + kClockSlack_s;
+}
+
+// What could not be replayed later is not taken now.
+void need_known_treatments(const Office& office,
+                           const std::vector<teaching::EncounterAction>& actions) {
+  for (const auto& action : actions) {
+    const auto* treat = std::get_if<teaching::Treat>(&action.deed);
+    const auto* stop = std::get_if<teaching::StopTreatment>(&action.deed);
+    if (treat == nullptr && stop == nullptr) continue;
+    const auto known =
+        office.shelves.cases->treatments.index_of(treat ? treat->treatment_id : stop->treatment_id);
+    if (!known) refuse(422, "wrong value", "action " + action.id + ": " + known.error().message);
+  }
+}
+
+// Before which encounter time nothing new is taken now that claims `lag_s` behind the clock.
+double earliest_of(const EncounterInfo& info, Desk& desk, double now_s, double lag_s) {
+  if (info.station_id.empty()) return 0.0;
+  if (lag_s > kNotedLag_s) {
+    const auto plan = need(plan_of(need(records::Stations(desk.db).find(info.station_id))));
+    const double limit_s = limit_of(desk, info, plan);
+    if (limit_s > 0.0 && now_s > limit_s + kGraceAfterLimit_s) return teaching::kLongestEncounter_s;
+  }
+  return now_s - kMostLag_s;
 }
 
 Response append(const Office& office, Desk& desk, const Caller& caller, const std::string& id,
                 const std::vector<teaching::EncounterAction>& actions, const std::string& claim) {
   records::Encounters encounters(desk.db);
-  auto info = encounters.info(id);
-  if (info && info->station_state == StationState::kReleased) {
+  const auto info = encounters.info(id);
+  if (!info && info.error().code != ErrorCode::kNotFound) refuse(info.error());
+  const bool is_own =
+      info && info->person_id == caller.person().id && reaches(caller, info->class_id);
+  if (!is_own) {  // what state another's is in is nobody's business
+    refuse(404, "not found", "encounter '" + id + "' is not among those you may see",
+           info ? info->class_id : std::string());
+  }
+  const bool is_at_station = !info->station_id.empty();
+  if (is_at_station && info->station_state == StationState::kReleased) {
     refuse(409, "released", "the results are out: nothing can be added", info->class_id);
   }
-  const double latest_s = info ? latest_of(*info, desk) : teaching::kLongestEncounter_s;
-  const auto done =
-      need(encounters.append(caller.person().id, id, actions, desk.now_ms, latest_s, claim),
-           info ? info->class_id : std::string());
+  need_known_treatments(office, actions);
+  const double now_s = seconds_since_start(*info, desk.now_ms);
+  const double lag_s = actions.empty() ? 0.0 : now_s - actions.front().time_s;
+  auto appended =
+      encounters.append(caller.person().id, id, actions, desk.now_ms, latest_of(*info, desk), claim,
+                        earliest_of(*info, desk, now_s, lag_s));
+  if (!appended && appended.error().code == ErrorCode::kUnsupported) {
+    refuse(409, "too late", appended.error().message, info->class_id);
+  }
+  const auto done = need(std::move(appended), info->class_id);
+  if (is_at_station && done.stored > 0 && lag_s > kNotedLag_s) {
+    need(records::note_audit(
+        desk.db, {desk.now_ms, info->person_id, "late_actions", id,
+                  std::to_string(std::llround(lag_s)) + " s after the time that was claimed",
+                  info->class_id}));
+  }
   const bool has_ended =
       !actions.empty() && std::holds_alternative<teaching::End>(actions.back().deed);
   if (has_ended) office.looks_left = kLooksAfterAnEnd;
@@ -185,7 +250,7 @@ Response end(const Office& office, Desk& desk, const Caller& caller, const Reque
 
 Response log(Desk& desk, const Caller& caller, const std::string& id) {
   records::Encounters encounters(desk.db);
-  const auto seen = need(encounters.see(caller.person(), id, desk.now_ms));
+  const auto seen = need_encounter(desk, caller, id);
   teaching::EncounterLog all = need(encounters.log(id));
   const bool is_hidden = !seen.info.station_id.empty() && !records::is_staff(seen.role) &&
                          seen.info.station_state != StationState::kReleased;
@@ -209,15 +274,13 @@ void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
   table.add(for_callers(
       office, {"GET", path + "/{id}"},
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
-        const auto seen =
-            need(records::Encounters(desk.db).see(caller.person(), values.at("id"), desk.now_ms));
+        const auto seen = need_encounter(desk, caller, values.at("id"));
         return json_answer(encounter_json(*office, desk, seen.info));
       }));
   table.add(for_callers(
       office, {"GET", path + "/{id}/config"},
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
-        const auto seen =
-            need(records::Encounters(desk.db).see(caller.person(), values.at("id"), desk.now_ms));
+        const auto seen = need_encounter(desk, caller, values.at("id"));
         Response response = config_response(need(office->shelves.cases->get(seen.info.case_id)),
                                             *office->shelves.cases);
         response.headers = {{"Cache-Control", "no-store"}};

@@ -133,9 +133,27 @@ Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandle
   return route;
 }
 
+bool reaches(const Caller& caller, const std::string& class_id) {
+  const std::string& joined = caller.session.class_id;
+  return joined.empty() || class_id.empty() || joined == class_id;
+}
+
+ClassRole role_of(Desk& desk, const Caller& caller, const std::string& class_id) {
+  if (!reaches(caller, class_id)) return ClassRole::kNone;
+  return need(records::Classes(desk.db).role_in(class_id, caller.person().id), class_id);
+}
+
+records::SeenEncounter need_encounter(Desk& desk, const Caller& caller, const std::string& id) {
+  auto seen = need(records::Encounters(desk.db).see(caller.person(), id, desk.now_ms));
+  if (!reaches(caller, seen.info.class_id)) {
+    refuse(404, "not found", "encounter '" + id + "' is not among those you may see",
+           seen.info.class_id);
+  }
+  return seen;
+}
+
 ClassRole need_member(Desk& desk, const Caller& caller, const std::string& class_id) {
-  const ClassRole role =
-      need(records::Classes(desk.db).role_in(class_id, caller.person().id), class_id);
+  const ClassRole role = role_of(desk, caller, class_id);
   if (role == ClassRole::kNone) {
     refuse(404, "not found", "there is no such class, or it is not yours", class_id);
   }
@@ -159,8 +177,7 @@ void need_instructor(Desk& desk, const Caller& caller, const std::string& class_
 records::Station need_station(Desk& desk, const Caller& caller, const std::string& station_id,
                               bool instructor_only) {
   records::Station station = need(records::Stations(desk.db).find(station_id));
-  const ClassRole role =
-      need(records::Classes(desk.db).role_in(station.class_id, caller.person().id));
+  const ClassRole role = role_of(desk, caller, station.class_id);
   if (role == ClassRole::kNone) {
     refuse(404, "not found", "there is no such station, or it is not yours", station.class_id);
   }

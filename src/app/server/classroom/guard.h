@@ -60,6 +60,10 @@ Route for_anyone(const OfficePtr& office, const RouteShape& shape, DeskHandler h
 
 std::optional<Caller> find_caller(const Office& office, Desk& desk, const Request& request);
 
+// A session made by joining a class is good for that class alone (and for practice, which has
+// none), whatever else the person may do elsewhere.
+bool reaches(const Caller& caller, const std::string& class_id);
+records::ClassRole role_of(Desk& desk, const Caller& caller, const std::string& class_id);
 // The role in the class, or 404 for who has none.
 records::ClassRole need_member(Desk& desk, const Caller& caller, const std::string& class_id);
 records::ClassRole need_staff(Desk& desk, const Caller& caller, const std::string& class_id);
@@ -67,6 +71,9 @@ void need_instructor(Desk& desk, const Caller& caller, const std::string& class_
 // The station, for staff of its class.
 records::Station need_station(Desk& desk, const Caller& caller, const std::string& station_id,
                               bool instructor_only = false);
+
+// The encounter, for its learner and the staff of its class.
+records::SeenEncounter need_encounter(Desk& desk, const Caller& caller, const std::string& id);
 
 // The body as a JSON object; 400 otherwise.
 nlohmann::json body_of(const Request& request);

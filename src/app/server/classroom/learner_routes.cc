@@ -42,13 +42,15 @@ json encounter_row(const Office& office, Desk& desk, const records::EncounterInf
   return row;
 }
 
-// `class_id`: only encounters of that class, for its staff; empty: the learner's own view.
-Response learner(const Office& office, Desk& desk, const records::Person& person,
-                 const std::string& class_id) {
+// `class_id`: only encounters of that class, for its staff; empty: the learner's own view, as far
+// as the session reaches.
+Response learner(const Office& office, Desk& desk, const Caller& caller,
+                 const records::Person& person, const std::string& class_id) {
   const auto answers = need(records::Drills(desk.db).answers(person.id));
   json encounters = json::array();
   for (const auto& info : need(records::Encounters(desk.db).all_of_person(person.id))) {
     if (!class_id.empty() && info.class_id != class_id) continue;
+    if (!reaches(caller, info.class_id)) continue;
     if (!office.shelves.cases->get(info.case_id)) continue;
     encounters.push_back(encounter_row(office, desk, info, !class_id.empty()));
   }
@@ -81,7 +83,7 @@ void add_learner_routes(RouteTable& table, const OfficePtr& office) {
   table.add(
       for_callers(office, {"GET", "/api/v1/me", Lane::kWork},
                   [office](Desk& desk, const Caller& caller, const Request&, const PathValues&) {
-                    return learner(*office, desk, caller.person(), "");
+                    return learner(*office, desk, caller, caller.person(), "");
                   }));
   table.add(for_callers(
       office, {"GET", "/api/v1/classes/{id}/members/{person}", Lane::kWork},
@@ -89,7 +91,7 @@ void add_learner_routes(RouteTable& table, const OfficePtr& office) {
         const std::string& id = values.at("id");
         need_staff(desk, caller, id);
         const auto member = need(records::Classes(desk.db).member(id, values.at("person")), id);
-        return learner(*office, desk, member.person, id);
+        return learner(*office, desk, caller, member.person, id);
       }));
   table.add(for_callers(
       office, {"GET", "/api/v1/classes/{id}/skills", Lane::kWork},

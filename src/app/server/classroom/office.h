@@ -57,6 +57,9 @@ struct Meaning {
   std::string weigh, threat;
 };
 
+// How many more times the marker looks after an end: the commit comes after the handler.
+inline constexpr int kLooksAfterAnEnd = 20;
+
 struct Office {
   OfficeOptions options;
   std::filesystem::path data;

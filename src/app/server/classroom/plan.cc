@@ -61,8 +61,10 @@ Result<StationPlan> read(const json& body, const CaseShelf* shelf) {
   for (const json& id : *cases) {
     if (!id.is_string()) return fail(out_of_range("case_ids", id.dump(), "ids of cases"));
     const auto text = id.get<std::string>();
-    if (shelf != nullptr && shelf->find(text) == nullptr) {
-      return fail(out_of_range("case_ids", "'" + text + "'", "ids of cases that are there"));
+    if (shelf != nullptr && !shelf->get(text)) {
+      return fail(
+          out_of_range("case_ids", "'" + text + "'",
+                       "ids of cases that are there, or of drawn ones (docs/formats/draw.md)"));
     }
     plan.case_ids.push_back(text);
   }

@@ -126,6 +126,38 @@ Sheet sheet_of_class(const Office& office, Desk& desk, const std::string& class_
   return sheet;
 }
 
+// Who is on the roll but not among the rows, and why: nobody drops out of sight.
+json unmarked_json(const Office& office, Desk& desk, const std::string& class_id,
+                   const std::string& station_id, const Sheet& sheet) {
+  std::map<std::string, std::string> missing, names;
+  for (const auto& member : need(records::Classes(desk.db).members(class_id), class_id)) {
+    names[member.person.id] = member.person.name;
+    missing[member.person.id] =
+        station_id.empty() ? "has no mark at every station" : "did not begin";
+  }
+  if (!station_id.empty()) {
+    for (const auto& info : need(records::Encounters(desk.db).of_station(station_id))) {
+      std::string& why = missing[info.person_id];
+      why = "has not ended";
+      if (info.ended_ms == 0) continue;
+      try {
+        result_of(office, desk, info);
+        why = "is being replayed";
+      } catch (const Refused&) {
+        why = "cannot be replayed";
+      }
+    }
+  }
+  for (const Row& row : sheet.rows) missing.erase(row.person_id);
+  json out = json::array();
+  for (const auto& [id, why] : missing) {
+    out.push_back({{"person_id", id},
+                   {"name", names.count(id) > 0 ? names[id] : name_of(desk, id)},
+                   {"why", why}});
+  }
+  return out;
+}
+
 json lines_json(const Office& office, const teaching::ClassReport& report) {
   json lines = json::array();
   for (const auto& line : report.lines) {
@@ -204,6 +236,7 @@ Response report(const Office& office, Desk& desk, const Caller& caller, const Re
                       {"items", std::move(items)},
                       {"statistics", lines_json(office, result)},
                       {"abilities", std::move(abilities)},
+                      {"unmarked", unmarked_json(office, desk, class_id, station_id, sheet)},
                       {"cases", cases_json(sheet)}});
 }
 

@@ -16,7 +16,7 @@ Response working() {
 
 // The learner only after the release (practice: after the end); staff always.
 records::SeenEncounter need_released(Desk& desk, const Caller& caller, const std::string& id) {
-  auto seen = need(records::Encounters(desk.db).see(caller.person(), id, desk.now_ms));
+  auto seen = need_encounter(desk, caller, id);
   if (seen.info.ended_ms == 0) {
     refuse(409, "under way", "the encounter has not ended", seen.info.class_id);
   }
@@ -75,7 +75,7 @@ Response debrief(const Office& office, Desk& desk, const Caller& caller, const s
 }
 
 records::EncounterInfo need_examinable(Desk& desk, const Caller& caller, const std::string& id) {
-  const auto seen = need(records::Encounters(desk.db).see(caller.person(), id, desk.now_ms));
+  const auto seen = need_encounter(desk, caller, id);
   if (!records::is_staff(seen.role)) {
     refuse(403, "not allowed", "this is for the instructors and examiners of the class",
            seen.info.class_id);

@@ -13,10 +13,12 @@ constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
 // per class, so that many addresses cannot guess together.
 constexpr int kMostWrongJoins = 60;
 constexpr int kMostWrongKeys = 200;
+// Guests of one open station, and of one address in a window (a room behind one router).
+constexpr int kMostGuests = 200;
+constexpr int kMostGuestsAddress = 60;
 
 Response too_many(const std::string& what) {
-  Response response =
-      problem(429, "too many tries", "too many wrong " + what + "; wait 15 minutes");
+  Response response = problem(429, "too many tries", "too many " + what + "; wait 15 minutes");
   response.headers.push_back({"Retry-After", "900"});
   return response;
 }
@@ -60,7 +62,8 @@ Response log_in(const OfficePtr& office, Desk& desk, const Request& request) {
   auto open = people.login(text_field(body, "login", 64), text_field(body, "password", 400),
                            desk.now_ms, office->options.login, request.remote);
   if (!open) {
-    if (open.error().code == ErrorCode::kUnsupported) throw Refused{too_many("passwords"), {}};
+    if (open.error().code == ErrorCode::kUnsupported)
+      throw Refused{too_many("wrong passwords"), {}};
     if (open.error().code == ErrorCode::kIo) refuse(open.error());
     refuse(401, "not logged in", open.error().message);
   }
@@ -110,15 +113,30 @@ JoinTarget find_target(Desk& desk, const std::string& code, bool has_key) {
   return {joined->id, "", false};
 }
 
-records::Member find_member(Desk& desk, const JoinTarget& target, const json& body) {
+records::Member add_guest(Desk& desk, const JoinTarget& target, const std::string& name,
+                          const std::string& remote) {
+  records::Classes classes(desk.db);
+  if (need(classes.guests(target.class_id, target.station_id)) >= kMostGuests) {
+    refuse(409, "full", "this station has taken 200 guests, which is the most", target.class_id);
+  }
+  const std::string counted = "guest:" + remote;
+  if (need(records::count_failures(desk.db, counted, desk.now_ms - kWindow_ms)) >=
+      kMostGuestsAddress) {
+    throw Refused{too_many("guests of one address"), target.class_id};
+  }
+  need(records::note_failure(desk.db, counted, desk.now_ms));
+  return need(classes.add_guest(target.class_id, name, desk.now_ms), target.class_id);
+}
+
+records::Member find_member(Desk& desk, const JoinTarget& target, const json& body,
+                            const std::string& remote) {
   records::Classes classes(desk.db);
   if (!body.contains("key") && target.is_open_to_all) {
-    return need(classes.add_guest(target.class_id, text_field(body, "name", 100), desk.now_ms),
-                target.class_id);
+    return add_guest(desk, target, text_field(body, "name", 100), remote);
   }
   const std::string tried = "class:" + target.class_id;
   if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongKeys) {
-    throw Refused{too_many("keys"), target.class_id};
+    throw Refused{too_many("wrong keys"), target.class_id};
   }
   auto member =
       classes.member_by_key(target.class_id, records::plain_code(text_field(body, "key", 40)));
@@ -133,15 +151,15 @@ records::Member find_member(Desk& desk, const JoinTarget& target, const json& bo
 Response join(const OfficePtr& office, Desk& desk, const Request& request) {
   const std::string tried = "join:" + request.remote;
   if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongJoins) {
-    throw Refused{too_many("codes"), {}};
+    throw Refused{too_many("wrong codes"), {}};
   }
   const json body = body_of(request);
   try {
     const JoinTarget target =
         find_target(desk, records::plain_code(text_field(body, "code", 40)), body.contains("key"));
-    const records::Member member = find_member(desk, target, body);
-    auto open = need(records::People(desk.db).open_joined(member.person, target.class_id,
-                                                          target.station_id, desk.now_ms));
+    const records::Member member = find_member(desk, target, body, request.remote);
+    auto open = need(records::People(desk.db).open_joined(
+        member.person, target.class_id, target.station_id, desk.now_ms, request.remote));
     const std::string token = open.token;
     Response response = session_answer(*office, desk, Caller{std::move(open), false});
     set_cookie(response, request, token);

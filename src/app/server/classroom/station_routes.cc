@@ -80,6 +80,11 @@ Response set_state(const OfficePtr& office, Desk& desk, const Caller& caller,
            station.class_id);
   }
   records::Stations stations(desk.db);
+  if (state == StationState::kReleased) {
+    const double limit_s = need(plan_of(station), station.class_id).time_limit_s;
+    need(records::Encounters(desk.db).end_all(station, limit_s, caller.person().id, desk.now_ms));
+    office->looks_left = kLooksAfterAnEnd;
+  }
   need(stations.set_state(id, state, caller.person().id, desk.now_ms));
   office->shelves.in_use->set(need(stations.cases_in_use()));
   station.state = state;
