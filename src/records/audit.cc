@@ -2,9 +2,13 @@
 
 #include <soci/soci.h>
 
+#include "base/utf8.h"
+
 namespace phren::records {
 namespace {
 
+// What was asked for is written down as it came; these keep one line of it readable and small.
+constexpr std::size_t kMostId_bytes = 64, kMostSubject_bytes = 200, kMostDetail_bytes = 500;
 constexpr const char* kColumns = "at_ms, actor_id, event, subject, detail, class_id";
 
 AuditEntry entry_of(const soci::row& row) {
@@ -17,10 +21,14 @@ AuditEntry entry_of(const soci::row& row) {
 void insert_audit(soci::session& sql, const AuditEntry& e) {
   const std::string id = random_id();
   const long long at = e.at_ms;
+  const std::string actor = clean_utf8(e.actor_id, kMostId_bytes);
+  const std::string subject = clean_utf8(e.subject, kMostSubject_bytes);
+  const std::string detail = clean_utf8(e.detail, kMostDetail_bytes);
+  const std::string class_id = clean_utf8(e.class_id, kMostId_bytes);
   sql << "INSERT INTO audit (id, at_ms, actor_id, event, subject, detail, class_id)"
          " VALUES (:i, :t, :a, :e, :s, :d, :c)",
-      soci::use(id), soci::use(at), soci::use(e.actor_id), soci::use(e.event), soci::use(e.subject),
-      soci::use(e.detail), soci::use(e.class_id);
+      soci::use(id), soci::use(at), soci::use(actor), soci::use(e.event), soci::use(subject),
+      soci::use(detail), soci::use(class_id);
 }
 
 Status note_audit(Database& database, const AuditEntry& entry) {

@@ -48,7 +48,8 @@ void dump_rows(soci::session& sql, const TableShape& table, const std::string& w
         if (std::find(left_out.begin(), left_out.end(), column) != left_out.end()) continue;
         line[table.columns[i]] = cell_of(row, i, table.columns[i]);
       }
-      text += line.dump() + "\n";
+      // A store made before text was checked may hold bytes that are not UTF-8.
+      text += line.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
     }
   };
   if (id.empty()) {

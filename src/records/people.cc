@@ -2,6 +2,7 @@
 
 #include <soci/soci.h>
 
+#include "base/utf8.h"
 #include "records/accounts.h"
 
 namespace phren::records {
@@ -14,6 +15,9 @@ Status check_names(std::string_view login, std::string_view name) {
   }
   if (name.empty() || name.size() > 200) {
     return fail(out_of_range("length of name", static_cast<double>(name.size()), "1 to 200 bytes"));
+  }
+  if (!is_utf8(login) || !is_utf8(name)) {
+    return fail(ErrorCode::kInvalidArgument, "login and name must be UTF-8");
   }
   return {};
 }

@@ -67,6 +67,15 @@ def main():
         finally:
             server.terminate()
             check(server.wait(timeout=10) == 0, "SIGTERM ends the server with 0")
+    # Open to the network without TLS: whoever starts it is told what that means.
+    with tempfile.TemporaryDirectory() as folder:
+        server = subprocess.Popen([sys.argv[1], "serve", "--listen", "0.0.0.0:0", "--records", folder],
+                                  stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        while "Phren is at" not in (line := server.stdout.readline()):
+            if not line:
+                sys.exit("the server ended")
+        server.terminate()
+        check("can read passwords and keys" in server.communicate(timeout=10)[1], "plain HTTP for others is warned of")
     print("tls:", "passed" if failures == 0 else f"{failures} failed")
     return 1 if failures else 0
 

@@ -25,6 +25,25 @@ TEST(Csv, CellsThatCouldRunAreDisarmedAndComeBack) {
   EXPECT_EQ(parse_csv(text).value(), rows);
 }
 
+// A spreadsheet set to another separator cuts our cells where it sees one, quotes or not.
+TEST(Csv, CellsCutAtAnotherSeparatorCannotRunEitherAndComeBack) {
+  const CsvRows rows{
+      {"x;=1+cmd", "x; =1", "x;\"=1\"", "a;'b", "a;b", "x\t@sum", "x\n+1", "=1;-2", ";"}};
+  const std::string text = to_csv(rows);
+  EXPECT_EQ(text, "x;'=1+cmd,x;' =1,\"x;'\"\"=1\"\"\",a;''b,a;b,x\t'@sum,\"x\n'+1\",'=1;'-2,;\r\n");
+  EXPECT_EQ(parse_csv(text).value(), rows);
+}
+
+// Windows-1252 writes e acute as one byte, E9 (from memory).
+TEST(Csv, ARosterThatIsNotUtf8IsRefusedByRow) {
+  const auto bad = parse_roster("login,name\na,Anna\nr,Ren\xE9\n");
+  ASSERT_FALSE(bad);
+  EXPECT_EQ(bad.error().code, ErrorCode::kInvalidArgument);
+  EXPECT_EQ(bad.error().message,
+            "row 3: has letters that are not UTF-8; save the table as UTF-8 (CSV UTF-8)");
+  EXPECT_TRUE(parse_roster("login,name\nr,Ren\xC3\xA9\n"));
+}
+
 TEST(Csv, RosterNamesRowAndColumnOfWhatIsWrong) {
   const auto good =
       parse_roster("\xEF\xBB\xBFname,login,extra_time_percent\nMaren,m1,25\nTor,t1,\n");

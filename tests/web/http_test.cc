@@ -5,6 +5,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "app/server/query.h"
 #include "app/server/server.h"
 
 namespace phren::app::server {
@@ -18,11 +19,20 @@ TEST(DecodePath, KeepsPlainAndDecodesEscapes) {
 }
 
 TEST(DecodePath, RefusesWhatCouldClimbOrCut) {
-  for (const char* bad : {"", "api", "/../etc/passwd", "/a/%2e%2e/b", "/a%00b", "/a%2", "/a%zz"}) {
+  for (const char* bad : {"", "api", "/../etc/passwd", "/a/%2e%2e/b", "/a%00b", "/a%2", "/a%zz",
+                          "/a%FF", "/a\xE9", "/a%C3"}) {
     SCOPED_TRACE(bad);
     const auto path = decode_path(bad);
     ASSERT_FALSE(path.has_value());
     EXPECT_EQ(path.error().code, ErrorCode::kMalformed);
+  }
+}
+
+TEST(CheckQuery, RefusesWhatIsNotText) {
+  EXPECT_TRUE(check_query("form=csv&x=%C3%A9+b"));
+  for (const char* bad : {"form=%FF", "form=\xE9", "a=b%00"}) {
+    SCOPED_TRACE(bad);
+    EXPECT_FALSE(check_query(bad).has_value());
   }
 }
 

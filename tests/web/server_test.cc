@@ -150,6 +150,8 @@ TEST_F(ServerTest, AnswersMalformedRequestsAndGoesOn) {
   EXPECT_THAT(exchange("GET /" + std::string(20000, 'a') + " HTTP/1.1\r\n\r\n"),
               StartsWith("HTTP/1.1 431"));
   EXPECT_THAT(get("/..%2f..%2fetc/passwd"), StartsWith("HTTP/1.1 400"));
+  EXPECT_THAT(get("/api/v1/%FF"), StartsWith("HTTP/1.1 400"));
+  EXPECT_THAT(get("/api/v1/health?x=%FF"), StartsWith("HTTP/1.1 400"));
   EXPECT_THAT(get("/api/v1/health"), StartsWith("HTTP/1.1 200"));
 }
 

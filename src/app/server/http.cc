@@ -3,6 +3,9 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "app/server/query.h"
+#include "base/utf8.h"
+
 namespace phren::app::server {
 namespace {
 
@@ -61,6 +64,12 @@ std::string_view find_part(std::string_view all, char separator, std::string_vie
 
 }  // namespace
 
+Status check_query(std::string_view raw) {
+  const std::string text = decode_query(raw);
+  if (is_utf8(text) && text.find('\0') == std::string::npos) return {};
+  return fail(ErrorCode::kMalformed, "what follows '?' in the address is not UTF-8 text");
+}
+
 std::string query_value(const Request& request, std::string_view name) {
   return decode_query(find_part(request.query, '&', name));
 }
@@ -108,6 +117,7 @@ Result<std::string> decode_path(std::string_view raw) {
     if (c == '\0') return fail(ErrorCode::kMalformed, "the address contains a zero byte");
     path.push_back(c);
   }
+  if (!is_utf8(path)) return fail(ErrorCode::kMalformed, "the address is not UTF-8");
   if (path.empty() || path.front() != '/') {
     return fail(ErrorCode::kMalformed, "the address must begin with '/'");
   }

@@ -14,6 +14,7 @@
 #include <set>
 #include <type_traits>
 
+#include "app/server/query.h"
 #include "app/server/server.h"
 
 namespace phren::app::server {
@@ -118,6 +119,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     const auto path = decode_path(target_path());
     if (!path) return refuse(problem(path.error()));
     request_ = head_of_request(*path);
+    if (const auto ok = check_query(request_.query); !ok) return refuse(problem(ok.error()));
     const auto match = shared_.api.find(request_.method, request_.path);
     lane_ = match.route != nullptr ? match.route->lane : Lane::kNetwork;
     // Where there is no route, a small body is read so that the answer can say so.

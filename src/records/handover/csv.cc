@@ -5,6 +5,8 @@
 #include <cstdio>
 #include <optional>
 
+#include "base/utf8.h"
+
 namespace phren::records {
 namespace {
 
@@ -19,8 +21,37 @@ bool could_run(std::string_view text) {
          !is_plain_number(text);
 }
 
+// A spreadsheet that divides at semicolons or tabs does so inside our quotes as well, because for
+// it they do not begin a cell; what would then stand first must not run either.
+bool divides_elsewhere(char c) {
+  return c == ';' || c == '\t' || c == '\n' || c == '\r';
+}
+bool could_run_there(std::string_view rest) {
+  if (rest.starts_with('\'')) return true;
+  const std::size_t first = rest.find_first_not_of(" \"");
+  return first != std::string_view::npos &&
+         std::string_view("=+-@").find(rest[first]) != std::string_view::npos;
+}
+std::string guard_inside(std::string_view cell) {
+  std::string text;
+  for (std::size_t i = 0; i < cell.size(); ++i) {
+    text += cell[i];
+    if (divides_elsewhere(cell[i]) && could_run_there(cell.substr(i + 1))) text += '\'';
+  }
+  return text;
+}
+std::string unguard_inside(std::string_view cell) {
+  std::string text;
+  for (std::size_t i = 0; i < cell.size(); ++i) {
+    text += cell[i];
+    if (divides_elsewhere(cell[i]) && i + 1 < cell.size() && cell[i + 1] == '\'') ++i;
+  }
+  return text;
+}
+
 std::string cell_text(const std::string& cell) {
-  std::string text = could_run(cell) || (!cell.empty() && cell[0] == '\'') ? "'" + cell : cell;
+  std::string text = guard_inside(cell);
+  if (could_run(cell) || cell.starts_with('\'')) text.insert(0, 1, '\'');
   if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
   std::string quoted = "\"";
   for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
@@ -52,7 +83,7 @@ Result<CsvRows> parse_csv(std::string_view text) {
   bool quoted = false, any = false;
   const auto end_cell = [&] {
     if (cell.size() > 1 && cell[0] == '\'') cell.erase(0, 1);
-    row.push_back(std::move(cell));
+    row.push_back(unguard_inside(cell));
     cell.clear();
   };
   for (std::size_t i = 0; i < text.size(); ++i) {
@@ -112,6 +143,14 @@ Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
   const auto rows = parse_csv(text);
   if (!rows) return fail(rows.error());
   if (rows->empty()) return fail(ErrorCode::kMalformed, "row 1: the header is missing");
+  for (std::size_t r = 0; r < rows->size(); ++r) {
+    for (const std::string& cell : (*rows)[r]) {
+      if (is_utf8(cell)) continue;
+      return fail(ErrorCode::kInvalidArgument,
+                  "row " + std::to_string(r + 1) +
+                      ": has letters that are not UTF-8; save the table as UTF-8 (CSV UTF-8)");
+    }
+  }
   const auto column = [&](const char* name) -> std::optional<std::size_t> {
     const auto found = std::find(rows->front().begin(), rows->front().end(), name);
     if (found == rows->front().end()) return std::nullopt;

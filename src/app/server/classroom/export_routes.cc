@@ -143,8 +143,8 @@ Response export_class(const Office& office, Desk& desk, const Caller& caller,
                       const Request& request, const std::string& class_id) {
   need_staff(desk, caller, class_id);
   const std::string form = query_value(request, "form");
-  records::note_audit(desk.db, {desk.now_ms, caller.person().id, "exported", class_id,
-                                form.substr(0, 20), class_id});
+  records::note_audit(desk.db,
+                      {desk.now_ms, caller.person().id, "exported", class_id, form, class_id});
   if (form == "answers") return as_answers(desk, class_id);
   const auto all = collect(office, desk, caller, class_id, query_value(request, "station"));
   if (form == "csv") return as_csv(all);

@@ -28,7 +28,7 @@ void note_refusal(const Office& office, Desk& desk, const Request& request,
   }
   if (!request.remote.empty()) detail += " [" + request.remote + "]";
   records::note_audit(desk.db, {desk.now_ms, actor, "refused", request.method + " " + request.path,
-                                detail.substr(0, 500), refused.class_id});
+                                detail, refused.class_id});
 }
 
 // The local instructor may be asked only under a name of this machine: a foreign name that is made
