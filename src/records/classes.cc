@@ -184,6 +184,11 @@ Status Classes::remove_staff(std::string_view class_id, std::string_view person_
       return fail(out_of_range("other instructors of the class", others,
                                "at least 1; make someone else an instructor first"));
     }
+    // Who made the class is no longer bound to it, and can be forgotten.
+    sql << "UPDATE class_group SET instructor_id = (SELECT MIN(person_id) FROM class_staff WHERE"
+           " class_id = :c AND person_id <> :p AND role = 'instructor')"
+           " WHERE id = :d AND instructor_id = :q",
+        soci::use(id), soci::use(person), soci::use(id), soci::use(person);
     sql << "DELETE FROM class_staff WHERE class_id = :c AND person_id = :p", soci::use(id),
         soci::use(person);
     insert_audit(sql, {now_ms, std::string(actor_id), "staff_removed", person, "", id});

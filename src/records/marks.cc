@@ -108,7 +108,8 @@ Result<std::vector<std::string>> Marks::waiting(std::string_view made_by, int mo
     const soci::rowset<std::string> rows =
         (sql.prepare << "SELECT e.id FROM encounter e LEFT JOIN replay_cache r ON r.encounter_id ="
                         " e.id AND r.made_by = :m WHERE e.ended_ms > 0 AND r.encounter_id IS NULL"
-                        " ORDER BY e.ended_ms LIMIT " +
+                        " ORDER BY CASE WHEN e.station_id = '' THEN 1 ELSE 0 END, e.ended_ms, e.id"
+                        " LIMIT " +
                             std::to_string(most),
          soci::use(maker));
     for (const std::string& id : rows) ids.push_back(id);

@@ -167,13 +167,16 @@ Status People::remove(std::string_view person_id, std::string_view actor_id, std
           " (SELECT id FROM encounter WHERE person_id = :p)",
           "DELETE FROM encounter WHERE person_id = :p",
           "DELETE FROM drill_answer WHERE person_id = :p",
-          "DELETE FROM drill_item WHERE person_id = :p",
+          "DELETE FROM drill_item WHERE person_id = :p", "DELETE FROM angoff WHERE judge_id = :p",
           "DELETE FROM class_staff WHERE person_id = :p", "DELETE FROM member WHERE person_id = :p",
           "DELETE FROM session WHERE person_id = :p", "DELETE FROM person WHERE id = :p"}) {
       sql << statement, soci::use(id);
     }
     const std::string tried = "login:" + account.person.login;
-    sql << "DELETE FROM login_failure WHERE login = :l", soci::use(tried);
+    const std::string from_anywhere = tried + "@";
+    sql << "DELETE FROM login_failure WHERE login = :l OR"
+           " SUBSTR(login, 1, LENGTH(CAST(:a AS TEXT))) = :b",
+        soci::use(tried), soci::use(from_anywhere), soci::use(from_anywhere);
     insert_audit(sql, {now_ms, std::string(actor_id), "person_removed", id, ""});
     return {};
   });

@@ -1,6 +1,9 @@
 // Coming in, staying and leaving.
 #include <soci/soci.h>
 
+#include <map>
+#include <mutex>
+
 #include "records/accounts.h"
 
 namespace phren::records {
@@ -8,6 +11,22 @@ namespace {
 
 // Written no oftener than this, so that reading does not become writing.
 constexpr std::int64_t kSeenEvery_ms = 60'000;
+// Wrong tries and sessions older than any limit are of no use.
+constexpr std::int64_t kKeepFailures_ms = 24LL * 3600 * 1000;
+constexpr std::int64_t kKeepSessions_ms = 7LL * 24 * 3600 * 1000;
+// One who guesses must not lock out the owner of the login, who asks from elsewhere; so tries from
+// everywhere together have a ceiling this many times higher.
+constexpr int kEverywhere = 10;
+
+// What an unknown login is checked against, made once: a known and an unknown one cost the same.
+std::string nobodys_hash(const PasswordCost& cost) {
+  static std::mutex mutex;
+  static std::map<std::pair<unsigned long long, std::size_t>, std::string> made;
+  const std::lock_guard lock(mutex);
+  std::string& hash = made[{cost.passes, cost.memory_bytes}];
+  if (hash.empty()) hash = hash_password("no such person", cost).value_or("");
+  return hash;
+}
 
 int failures_since(soci::session& sql, const std::string& name, long long since) {
   int count = 0;
@@ -17,12 +36,16 @@ int failures_since(soci::session& sql, const std::string& name, long long since)
 }
 
 void insert_failure(soci::session& sql, const std::string& name, long long now) {
+  const long long old = now - kKeepFailures_ms;
+  sql << "DELETE FROM login_failure WHERE at_ms < :o", soci::use(old);
   sql << "INSERT INTO login_failure (login, at_ms) VALUES (:l, :t)", soci::use(name),
       soci::use(now);
 }
 
 void insert_session(soci::session& sql, const OpenSession& open, long long now) {
   const std::string hash = hash_token(open.token);
+  const long long old = now - kKeepSessions_ms;
+  sql << "DELETE FROM session WHERE created_ms < :o", soci::use(old);
   sql << "INSERT INTO session (token_hash, person_id, csrf, created_ms, seen_ms, class_id,"
          " station_id) VALUES (:h, :p, :c, :t, :s, :k, :a)",
       soci::use(hash), soci::use(open.person.id), soci::use(open.csrf), soci::use(now),
@@ -52,22 +75,30 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
                                   std::int64_t now_ms, const LoginLimits& limits,
                                   std::string_view address) {
   const std::string by_login = "login:" + std::string(login.substr(0, 64));
+  const std::string by_both = by_login + "@" + std::string(address);
   const std::string by_address = "address:" + std::string(address);
   const long long now = now_ms, since = now_ms - limits.window_ms;
   Account account;
-  bool blocked = false;
+  bool blocked = false, is_last_try = false;
   auto ok = db_.transact([&](soci::session& sql) -> Status {
     account = read_account(sql, "login", by_login.substr(6));
-    blocked = failures_since(sql, by_login, since) >= limits.most_failures ||
+    const int failures = failures_since(sql, by_both, since);
+    is_last_try = failures + 1 == limits.most_failures;
+    blocked = failures >= limits.most_failures ||
+              failures_since(sql, by_login, since) >= kEverywhere * limits.most_failures ||
               (!address.empty() &&
                failures_since(sql, by_address, since) >= limits.most_failures_address);
     return {};
   });
   if (!ok) return fail(ok.error());
+  // Neither computed nor recorded: who goes on trying costs nothing and prolongs nothing.
+  if (blocked) {
+    return fail(ErrorCode::kUnsupported, "too many wrong passwords; try again later");
+  }
   // An unknown name costs as much time as a wrong password, so that names cannot be found out.
   const bool can_log_in = account.found && !account.hash.empty();
-  if (!can_log_in) account.hash = hash_password("no such person", cost_).value_or("");
-  const bool right = !blocked && is_password(password, account.hash) && can_log_in;
+  if (!can_log_in) account.hash = nobodys_hash(cost_);
+  const bool right = is_password(password, account.hash) && can_log_in;
   std::string fresh_hash;
   if (right && needs_new_hash(account.hash, cost_)) {
     fresh_hash = hash_password(password, cost_).value_or("");
@@ -76,12 +107,18 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
   ok = db_.transact([&](soci::session& sql) -> Status {
     if (!right) {
       insert_failure(sql, by_login, now);
+      insert_failure(sql, by_both, now);
       if (!address.empty()) insert_failure(sql, by_address, now);
-      insert_audit(sql, {now_ms, account.person.id, blocked ? "login_blocked" : "login_refused",
-                         account.person.id, std::string(address)});
+      insert_audit(sql, {now_ms, account.person.id, "login_refused", account.person.id,
+                         std::string(address)});
+      if (is_last_try) {
+        insert_audit(sql, {now_ms, account.person.id, "login_blocked", account.person.id,
+                           std::string(address)});
+      }
       return {};
     }
-    sql << "DELETE FROM login_failure WHERE login = :l", soci::use(by_login);
+    sql << "DELETE FROM login_failure WHERE login = :l OR login = :b", soci::use(by_login),
+        soci::use(by_both);
     if (!fresh_hash.empty()) {
       sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(fresh_hash),
           soci::use(open.person.id);
@@ -91,9 +128,6 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
     return {};
   });
   if (!ok) return fail(ok.error());
-  if (blocked) {
-    return fail(ErrorCode::kUnsupported, "too many wrong passwords; try again later");
-  }
   if (!right) return fail(ErrorCode::kInvalidArgument, "login or password is wrong");
   return open;
 }

@@ -197,6 +197,47 @@ TEST_F(ServerTest, StopAnswersWhatIsUnderWayAndClosesIdleConnections) {
   thread_.join();
 }
 
+// One that is being sent counts from its header on; the next is refused before it is read.
+TEST_F(ServerTest, BodiesUnderWayHaveABudget) {
+  finish();
+  ServerOptions options;
+  options.max_small_bodies_bytes = 1500;
+  start(options);
+  const std::string head =
+      "POST /api/v1/echo HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
+      "Content-Type: application/json\r\nContent-Length: 1000\r\n";
+  tcp::socket first = connect();
+  boost::asio::write(first, boost::asio::buffer(head + "Expect: 100-continue\r\n\r\n"));
+  std::string second;
+  for (int i = 0; i < 1000 && !second.starts_with("HTTP/1.1 503"); ++i) {
+    second = exchange(head + "\r\n" + std::string(1000, ' '));
+  }
+  EXPECT_THAT(second, StartsWith("HTTP/1.1 503"));
+  boost::asio::write(first, boost::asio::buffer(std::string(1000, ' ')));
+  EXPECT_THAT(read_all(first), StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(exchange(head + "\r\n" + std::string(1000, ' ')), StartsWith("HTTP/1.1 200"));
+}
+
+TEST_F(ServerTest, OneAddressHasOnlySoManyConnections) {
+  finish();
+  ServerOptions options;
+  options.max_connections_address = 2;
+  start(options);
+  tcp::socket one = connect(), two = connect();
+  const std::string ask = "GET / HTTP/1.1\r\nHost: x\r\n\r\n";
+  for (tcp::socket* socket : {&one, &two}) {
+    boost::asio::write(*socket, boost::asio::buffer(ask));
+    std::string answer(8, ' ');
+    boost::asio::read(*socket, boost::asio::buffer(answer));
+    EXPECT_EQ(answer, "HTTP/1.1");
+  }
+  EXPECT_EQ(get("/"), "");
+  one.close();
+  std::string after;
+  for (int i = 0; i < 1000 && after.empty(); ++i) after = get("/");
+  EXPECT_THAT(after, StartsWith("HTTP/1.1 200"));
+}
+
 TEST_F(ServerTest, NamesTheAddressItCannotListenOn) {
   ServerOptions options;
   options.port = server_->port();

@@ -86,6 +86,8 @@ int serve(const Options& options, Context& context) {
     return context.report(ok.error());
   }
   server::OfficeOptions office_options;
+  // A whole class may log in from behind one router.
+  office_options.login.most_failures_address = 200;
   office_options.is_local = is_this_machine_only(listen->address);
   auto office = server::Office::open(
       options.data ? std::filesystem::path(*options.data) : data_directory(), office_options);

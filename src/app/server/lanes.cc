@@ -130,11 +130,19 @@ class ThreadLanes final : public Lanes {
   void run_singly(Queue& queue, records::Database* db) {
     for (auto tasks = queue.take(1); !tasks.empty(); tasks = queue.take(1)) {
       std::optional<Desk> desk;
+      if (db != nullptr) reopen_if_lost(*db);
       if (db != nullptr) desk.emplace(Desk{*db, options_.now_ms()});
       Response response = run_job(tasks[0].job, desk ? &*desk : nullptr);
       queue.finished(1);
       tasks[0].done(std::move(response));
     }
+  }
+
+  // A PostgreSQL server that was started anew has closed the connection.
+  void reopen_if_lost(records::Database& db) {
+    if (db.backend() == records::Backend::kSqlite) return;
+    if (db.transact([](soci::session&) -> Status { return {}; })) return;
+    if (auto again = records::Database::open(options_.store)) db = std::move(*again);
   }
 
   // While one commit is on its way to disk the next requests gather; they share the next commit.

@@ -1,6 +1,7 @@
 #include "app/server/server.h"
 
 #include <fmt/format.h>
+#include <sys/resource.h>
 
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
@@ -13,11 +14,23 @@ namespace phren::app::server {
 namespace {
 
 constexpr std::chrono::seconds kStopGrace{5};
+constexpr std::chrono::milliseconds kAfterAcceptError{100};
+constexpr rlim_t kFilesBesideConnections = 256;
+
+// Each connection is a file; many systems allow 1024 unless asked for more.
+void allow_files(std::size_t connections) {
+  rlimit limit{};
+  if (getrlimit(RLIMIT_NOFILE, &limit) != 0) return;
+  const rlim_t wanted = std::min<rlim_t>(connections + kFilesBesideConnections, limit.rlim_max);
+  if (limit.rlim_cur >= wanted) return;
+  limit.rlim_cur = wanted;
+  setrlimit(RLIMIT_NOFILE, &limit);  // what cannot be had is met by the pause in accept()
+}
 
 class BeastServer final : public Server {
  public:
   BeastServer(const ServerOptions& options, RouteTable api, std::span<const Page> pages)
-      : io_(1), acceptor_(io_), signals_(io_), stop_timer_(io_) {
+      : io_(1), acceptor_(io_), signals_(io_), stop_timer_(io_), accept_timer_(io_) {
     shared_.options = options;
     shared_.api = std::move(api);
     shared_.pages = pages;
@@ -74,6 +87,7 @@ class BeastServer final : public Server {
     signals_.async_wait([this](beast::error_code error, int) {
       if (!error) begin_stop();
     });
+    allow_files(shared_.options.max_connections);
     accept();
     io_.run();
     shared_.lanes->finish();
@@ -87,11 +101,29 @@ class BeastServer final : public Server {
   void accept() {
     acceptor_.async_accept([this](beast::error_code error, tcp::socket socket) {
       if (shared_.is_stopping) return;
-      if (!error && shared_.sessions.size() < shared_.options.max_connections) {
-        begin_session(std::move(socket));
-      }
-      if (error != asio::error::operation_aborted) accept();
+      if (error == asio::error::operation_aborted) return;
+      if (error) return accept_later();
+      if (has_room_for(socket)) begin_session(std::move(socket));
+      accept();
     });
+  }
+
+  // When files have run out, asking again at once would only keep the processor busy.
+  void accept_later() {
+    accept_timer_.expires_after(kAfterAcceptError);
+    accept_timer_.async_wait([this](beast::error_code error) {
+      if (!error && !shared_.is_stopping) accept();
+    });
+  }
+
+  bool has_room_for(const tcp::socket& socket) const {
+    if (shared_.sessions.size() >= shared_.options.max_connections) return false;
+    beast::error_code error;
+    const auto remote = socket.remote_endpoint(error);
+    if (error) return false;
+    const auto found = shared_.sessions_of_address.find(remote.address().to_string());
+    return found == shared_.sessions_of_address.end() ||
+           found->second < shared_.options.max_connections_address;
   }
 
   void begin_session(tcp::socket socket) {
@@ -107,6 +139,7 @@ class BeastServer final : public Server {
     shared_.is_stopping = true;
     beast::error_code ignored;
     signals_.cancel(ignored);
+    accept_timer_.cancel();
     acceptor_.close(ignored);
     for (Connection* session : shared_.sessions) session->stop();
     stop_timer_.expires_after(kStopGrace);
@@ -131,7 +164,7 @@ class BeastServer final : public Server {
   asio::io_context io_;
   tcp::acceptor acceptor_;
   asio::signal_set signals_;
-  asio::steady_timer stop_timer_;
+  asio::steady_timer stop_timer_, accept_timer_;
 };
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/ssl.hpp>
+#include <map>
 #include <set>
 #include <type_traits>
 
@@ -32,6 +33,12 @@ inline std::string text_of(beast::string_view text) {
   return {text.data(), text.size()};
 }
 
+// Places in the work lane that one session may hold (as many as a browser asks for at once, so that
+// an honest page is never refused), or, of who has none, one address (a class that logs in behind
+// one router).
+inline constexpr std::size_t kMostWorkOfSession = 6;
+inline constexpr std::size_t kMostWorkOfAddress = 16;
+
 class Connection {
  public:
   virtual ~Connection() = default;
@@ -45,6 +52,9 @@ struct Shared {
   std::span<const Page> pages;
   std::shared_ptr<Lanes> lanes;
   std::set<Connection*> sessions;
+  std::map<std::string, std::size_t> sessions_of_address;
+  std::map<std::string, std::size_t> work_of;  // places in the work lane, by session or address
+  std::size_t small_bodies_bytes = 0, large_bodies_bytes = 0;  // being sent or answered
   bool is_stopping = false;
 };
 
@@ -63,8 +73,13 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     beast::error_code ignored;
     const auto remote = lowest().socket().remote_endpoint(ignored);
     if (!ignored) remote_ = remote.address().to_string();
+    ++shared_.sessions_of_address[remote_];
   }
-  ~Session() override { shared_.sessions.erase(this); }
+  ~Session() override {
+    give_back_body();
+    shared_.sessions.erase(this);
+    less_by_one(shared_.sessions_of_address, remote_);
+  }
   Session(const Session&) = delete;
   Session& operator=(const Session&) = delete;
 
@@ -126,8 +141,33 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     body_limit_bytes_ = match.route != nullptr ? match.route->max_body_bytes : kMaxJsonBody_bytes;
     const auto length = parser_->content_length();
     if (length && *length > body_limit_bytes_) return refuse_body(body_limit_bytes_);
+    const bool is_chunked = parser_->chunked();
+    if (!take_body(is_chunked ? body_limit_bytes_ : static_cast<std::size_t>(length.value_or(0)))) {
+      return refuse(busy());
+    }
     parser_->body_limit(std::max<std::size_t>(body_limit_bytes_, 1));
     read_body();
+  }
+
+  // Takes the bytes of the body from the common budget; false when that is used up.
+  bool take_body(std::size_t bytes) {
+    is_large_ = bytes > kMaxTextBody_bytes;
+    std::size_t& used = is_large_ ? shared_.large_bodies_bytes : shared_.small_bodies_bytes;
+    const ServerOptions& most = shared_.options;
+    if (bytes > (is_large_ ? most.max_large_bodies_bytes : most.max_small_bodies_bytes) - used) {
+      return false;
+    }
+    used += bytes;
+    taken_bytes_ = bytes;
+    return true;
+  }
+  void give_back_body() {
+    (is_large_ ? shared_.large_bodies_bytes : shared_.small_bodies_bytes) -= taken_bytes_;
+    taken_bytes_ = 0;
+  }
+  static void less_by_one(std::map<std::string, std::size_t>& counts, const std::string& name) {
+    const auto found = counts.find(name);
+    if (found != counts.end() && --found->second == 0) counts.erase(found);
   }
 
   void read_body() {
@@ -178,7 +218,9 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   }
 
   Response answer(Desk* desk) const {
-    if (request_.method != "GET" && request_.method != "HEAD" && is_cross_site(request_)) {
+    // Routes with the store refuse such a request themselves, and note it.
+    if (desk == nullptr && request_.method != "GET" && request_.method != "HEAD" &&
+        is_cross_site(request_)) {
       return problem(403, "cross-site request",
                      fmt::format("a page of {} may not send to this server", request_.origin));
     }
@@ -190,6 +232,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   // the connection goes back to the network thread: it must not end on another.
   void answer_on_lane() {
     lowest().expires_never();
+    if (lane_ == Lane::kWork && !take_work_place()) return send(busy());
     const bool is_taken = shared_.lanes->submit(
         lane_, [this](Desk* desk) { return answer(desk); },
         [self = this->shared_from_this()](Response response) mutable {
@@ -197,13 +240,28 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
           auto executor = self->stream_.get_executor();
           asio::post(executor, [mine = std::move(self), held] { mine->send(std::move(*held)); });
         });
-    if (is_taken) return;
-    Response busy = problem(503, "busy", "too much is under way; try again soon");
-    busy.headers.push_back({"Retry-After", "5"});
-    send(std::move(busy));
+    if (!is_taken) send(busy());
+  }
+
+  static Response busy() {
+    Response response = problem(503, "busy", "too much is under way; try again soon");
+    response.headers.push_back({"Retry-After", "5"});
+    return response;
+  }
+
+  bool take_work_place() {
+    const std::string token = cookie_value(request_, "phren_session");
+    const std::string name = token.empty() ? "address " + remote_ : "session " + token;
+    std::size_t& places = shared_.work_of[name];
+    if (places >= (token.empty() ? kMostWorkOfAddress : kMostWorkOfSession)) return false;
+    ++places;
+    work_name_ = name;
+    return true;
   }
 
   void send(Response response) {
+    if (!work_name_.empty()) less_by_one(shared_.work_of, work_name_);
+    work_name_.clear();
     held_ = std::move(response);
     const bool is_head = request_.method == "HEAD";
     message_ = {};
@@ -227,6 +285,8 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     if (error) return close();
     if (!message_.keep_alive()) return is_refused_ ? drain() : close();
     request_ = {};
+    parser_.reset();
+    give_back_body();
     read_header(shared_.options.idle_timeout);
   }
 
@@ -275,6 +335,9 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   http::response<http::span_body<const char>> message_;
   std::size_t body_limit_bytes_ = 0;
   std::size_t drained_bytes_ = 0;
+  std::size_t taken_bytes_ = 0;
+  bool is_large_ = false;
+  std::string work_name_;  // set while a place in the work lane is held
   bool is_idle_ = false;
   Lane lane_ = Lane::kNetwork;
   bool keep_alive_ = true;

@@ -5,6 +5,7 @@
 #include "app/server/classroom/classroom.h"
 #include "app/server/classroom/guard.h"
 #include "app/server/classroom/plan.h"
+#include "records/marks.h"
 #include "teaching/encounter/log_text.h"
 
 namespace phren::app::server {
@@ -25,6 +26,9 @@ constexpr double kMostLag_s = 900.0;
 constexpr double kGraceAfterLimit_s = 300.0;
 constexpr double kNotedLag_s = 60.0;  // from here on staff find it in the audit log
 constexpr std::int64_t kGraceAfterClosing_ms = 60'000;
+// Replay of practice takes its time from the marks of stations' learners.
+constexpr double kLongestPractice_s = 3600.0;
+constexpr std::size_t kMostWaitingPractice = 10;
 constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;  // whole in a JavaScript number
 
 std::uint64_t random_seed() {
@@ -107,12 +111,28 @@ Response begin_at_station(const Office& office, Desk& desk, const Caller& caller
   return json_answer(encounter_json(office, desk, info), 201);
 }
 
+// Nobody's practice may fill the marker's queue.
+void check_waiting_practice(Desk& desk, const Caller& caller) {
+  const auto all = need(records::Encounters(desk.db).all_of_person(caller.person().id));
+  std::size_t waiting = 0;
+  for (auto one = all.rbegin(); one != all.rend() && waiting < kMostWaitingPractice; ++one) {
+    if (!one->station_id.empty() || one->ended_ms == 0) continue;
+    if (need(records::Marks(desk.db).replayed(one->id))) return;
+    ++waiting;
+  }
+  if (waiting == kMostWaitingPractice) {
+    refuse(429, "too much waiting",
+           "your last 10 practice encounters still wait to be marked; go on when they are");
+  }
+}
+
 Response begin_practice(const Office& office, Desk& desk, const Caller& caller, const json& body) {
   const std::string case_id = text_field(body, "case_id", 64);
   if (office.shelves.in_use->has(case_id)) {
     refuse(403, "in use", "this case is in a station now; it can be practised afterwards");
   }
   need(office.shelves.cases->get(case_id));
+  check_waiting_practice(desk, caller);
   std::uint64_t seed = random_seed();
   if (body.contains("seed")) {
     const std::string text = text_field(body, "seed", 20);
@@ -190,6 +210,9 @@ Response append(const Office& office, Desk& desk, const Caller& caller, const st
   const bool is_at_station = !info->station_id.empty();
   if (is_at_station && info->station_state == StationState::kReleased) {
     refuse(409, "released", "the results are out: nothing can be added", info->class_id);
+  }
+  if (!is_at_station && !actions.empty() && actions.back().time_s > kLongestPractice_s) {
+    refuse(422, "too long", "practice lasts at most 3600 s (an hour); begin it anew to go on");
   }
   need_known_treatments(office, actions);
   const double now_s = seconds_since_start(*info, desk.now_ms);

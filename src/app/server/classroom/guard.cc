@@ -63,6 +63,11 @@ void check_csrf(const Caller& caller, const Request& request) {
   }
 }
 
+void check_origin(const Request& request) {
+  if (request.method == "GET" || request.method == "HEAD" || !is_cross_site(request)) return;
+  refuse(403, "cross-site request", "a page of " + request.origin + " may not send to this server");
+}
+
 Route route_of(const RouteShape& shape) {
   Route route;
   route.method = shape.method;
@@ -101,6 +106,7 @@ Route for_anyone(const OfficePtr& office, const RouteShape& shape, DeskHandler h
   route.desk_handler = [office, run = std::move(handler)](Desk& desk, const Request& request,
                                                           const PathValues& values) {
     try {
+      check_origin(request);
       return run(desk, request, values);
     } catch (const Refused& refused) {
       note_refusal(*office, desk, request, "", refused);
@@ -116,6 +122,7 @@ Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandle
                                                           const PathValues& values) {
     std::optional<Caller> caller;
     try {
+      check_origin(request);
       caller = find_caller(*office, desk, request);
       if (!caller) {
         refuse(401, "not logged in",

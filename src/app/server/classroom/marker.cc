@@ -93,8 +93,10 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
 
 class ThreadMarker final : public Marker {
  public:
-  ThreadMarker(std::shared_ptr<const Office> office, records::Database db)
-      : office_(std::move(office)), db_(std::move(db)), thread_([this] { run(); }) {}
+  ThreadMarker(std::shared_ptr<const Office> office, records::Database db, std::string store)
+      : office_(std::move(office)), db_(std::move(db)), store_(std::move(store)) {
+    thread_ = std::thread([this] { run(); });
+  }
   ~ThreadMarker() override { stop(); }
 
   void stop() override {
@@ -122,7 +124,10 @@ class ThreadMarker final : public Marker {
 
   bool mark_some() {
     const auto waiting = records::Marks(db_).waiting(PHREN_VERSION, 8);
-    if (!waiting) return true;  // the store is busy: look again
+    if (!waiting) {  // the store is busy, or was started anew: look again
+      if (auto again = records::Database::open(store_)) db_ = std::move(*again);
+      return true;
+    }
     for (const std::string& id : *waiting) {
       if (is_over()) return false;
       mark_encounter(*office_, db_, id, system_now_ms());
@@ -137,6 +142,7 @@ class ThreadMarker final : public Marker {
 
   std::shared_ptr<const Office> office_;
   records::Database db_;
+  std::string store_;
   std::mutex mutex_;
   std::condition_variable changed_;
   bool is_over_ = false;
@@ -167,7 +173,13 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
                       std::int64_t now_ms) {
   const auto info = records::Encounters(db).info(encounter_id);
   if (!info) return fail(info.error());
-  auto made = replay_and_mark(office, db, *info);
+  Result<Made> made = fail(ErrorCode::kIo, "");
+  try {
+    made = replay_and_mark(office, db, *info);
+  } catch (const std::exception& error) {
+    // Kept like any log that cannot be replayed, so that it is tried once and the next come on.
+    made = fail(ErrorCode::kIo, std::string("a fault while replaying: ") + error.what());
+  }
   if (!made) made = Made{{{"error", made.error().message}}, nullptr};
   const json& sheet = made->sheet;
   if (sheet.is_object() && sheet["claim"] == "contradicted") {
@@ -184,7 +196,7 @@ Result<std::unique_ptr<Marker>> Marker::start(const std::shared_ptr<const Office
                                               const std::string& store) {
   auto opened = records::Database::open(store);
   if (!opened) return fail(opened.error());
-  return std::make_unique<ThreadMarker>(office, std::move(*opened));
+  return std::make_unique<ThreadMarker>(office, std::move(*opened), store);
 }
 
 }  // namespace phren::app::server

@@ -10,9 +10,9 @@ using nlohmann::json;
 
 constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
 // Wrong codes and keys in a window: per address (a whole room may share one behind a router), and
-// per class, so that many addresses cannot guess together.
+// per class, so that many addresses cannot guess together (a key is one of 30^8).
 constexpr int kMostWrongJoins = 60;
-constexpr int kMostWrongKeys = 200;
+constexpr int kMostWrongKeys = 5000;
 // Guests of one open station, and of one address in a window (a room behind one router).
 constexpr int kMostGuests = 200;
 constexpr int kMostGuestsAddress = 60;
