@@ -147,6 +147,21 @@ TEST_P(Fairness, ARequestFromAnotherSiteIsNoted) {
   EXPECT_EQ(room->count_audit("refused"), 1);
 }
 
+TEST_P(Fairness, NoLoginStaysInTheAuditLog) {
+  const std::string id = ingrid->post_json("classes", {{"title", "A"}}, 201)["id"];
+  for (const char* roll : {"login,name\nsunniva,S\nsunniva,S\n", "login,name\ningrid,S\n"}) {
+    const auto answer = ingrid->ask("PUT", "classes/" + id + "/roster", roll, "text/csv");
+    EXPECT_EQ(answer.status, 422);
+    EXPECT_THAT(answer.body, testing::AnyOf(HasSubstr("'sunniva'"), HasSubstr("'ingrid'")));
+  }
+  EXPECT_EQ(room->count_audit("refused"), 2);
+  const auto entries = records::read_audit(room->db()).value();
+  for (const auto& entry : entries) {
+    EXPECT_EQ(entry.detail.find("sunniva"), std::string::npos) << entry.detail;
+    EXPECT_EQ(entry.detail.find("ingrid"), std::string::npos) << entry.detail;
+  }
+}
+
 // Who made a class can hand it on and then be forgotten, judgements included.
 TEST_P(Fairness, WhoMadeAClassCanBeForgotten) {
   room->add_person("halvard", records::Role::kInstructor);

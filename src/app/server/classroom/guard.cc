@@ -15,6 +15,18 @@ bool is_refusal(int status) {
          status == 429;
 }
 
+// A login is a name: it would stay in the log after its person is forgotten.
+std::string without_login(std::string text) {
+  constexpr std::string_view kStands = "login '", kIs = "login is '";
+  for (const std::string_view before : {kStands, kIs}) {
+    const std::size_t start = text.find(before);
+    const std::size_t end = text.rfind('\'');
+    if (start == std::string::npos || end < start + before.size()) continue;
+    text.replace(start + before.size(), end - start - before.size(), "...");
+  }
+  return text;
+}
+
 void note_refusal(const Office& office, Desk& desk, const Request& request,
                   const std::string& actor, const Refused& refused) {
   if (!is_refusal(refused.response.status)) return;
@@ -22,7 +34,7 @@ void note_refusal(const Office& office, Desk& desk, const Request& request,
   if (verdict == RefusalMeter::Verdict::kSkip) return;
   const json body = json::parse(refused.response.body, nullptr, false);
   std::string detail = std::to_string(refused.response.status) + " " +
-                       (body.is_object() ? body.value("detail", "") : "");
+                       (body.is_object() ? without_login(body.value("detail", "")) : "");
   if (verdict == RefusalMeter::Verdict::kWriteLast) {
     detail += " (further refusals of this address are not listed this minute)";
   }
