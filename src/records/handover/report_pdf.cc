@@ -101,6 +101,14 @@ std::string points_of(double points, double of) {
   return text;
 }
 
+// An item as the candidate read it.
+std::string text_of(const teaching::MarkSheet& sheet, const std::string& id) {
+  for (const teaching::ItemMark& item : sheet.items) {
+    if (item.item_id == id) return item.text;
+  }
+  return id;
+}
+
 void write_head(Page& page, const ReportHeader& header, const teaching::MarkSheet& sheet) {
   page.font(18.0, true);
   page.wrapped(kLeft, header.title);
@@ -115,9 +123,10 @@ void write_head(Page& page, const ReportHeader& header, const teaching::MarkShee
   page.font(10.0, false);
   if (sheet.over_time) page.wrapped(kLeft, "The time limit was passed.");
   if (!sheet.critical_missed.empty()) {
-    std::string missed = "Critical items missed:";
-    for (const std::string& id : sheet.critical_missed) missed += " " + id;
-    page.wrapped(kLeft, missed);
+    page.wrapped(kLeft, "Critical items missed:");
+    for (const std::string& id : sheet.critical_missed) {
+      page.wrapped(kTextLeft, text_of(sheet, id));
+    }
   }
   page.down(6.0);
 }
