@@ -90,6 +90,7 @@ await run('faults', async ({ address, browser }) => {
   const killed = await openPage(browser);
   await killed.goto(address + '/#/bedside/right_pneumothorax');
   await killed.getByRole('button', { name: 'Put the chestpiece on' }).click();
+  await killed.getByRole('button', { name: 'Lift the chestpiece' }).waitFor();
   await killed.getByRole('button', { name: 'diminished breath sounds' }).click();
   await killed.waitForTimeout(2500);
   const context = killed.context();
