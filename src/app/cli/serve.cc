@@ -67,13 +67,13 @@ void tell_addresses(const server::ServerOptions& listen, std::uint16_t port,
   } else if (!is_this_machine_only(listen.address)) {
     addresses.push_back(url_of(scheme, listen.address, port));
   }
-  context.out << fmt::format("Phren is at {}/ (Ctrl-C stops it)\n",
-                             url_of(scheme, is_everywhere ? "127.0.0.1" : listen.address, port));
-  for (const std::string& one : addresses) context.out << "  for others: " << one << "/\n";
   if (!addresses.empty() && scheme == "http") {
     context.err << "phren: without TLS others on the network can read passwords and keys, and "
                    "browsers there use no microphone: add --self-signed, or --cert and --key\n";
   }
+  context.out << fmt::format("Phren is at {}/ (Ctrl-C stops it)\n",
+                             url_of(scheme, is_everywhere ? "127.0.0.1" : listen.address, port));
+  for (const std::string& one : addresses) context.out << "  for others: " << one << "/\n";
   context.out << std::flush;
 }
 

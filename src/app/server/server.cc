@@ -72,6 +72,9 @@ class BeastServer final : public Server {
     if (!error) acceptor_.set_option(asio::socket_base::reuse_address(true), error);
     if (!error) acceptor_.bind(endpoint, error);
     if (!error) acceptor_.listen(asio::socket_base::max_listen_connections, error);
+    // From here on a signal to end is kept until run() answers it in good order.
+    if (!error) signals_.add(SIGINT, error);
+    if (!error) signals_.add(SIGTERM, error);
     if (!error) return {};
     return fail(ErrorCode::kIo,
                 fmt::format("cannot listen on {}:{}: {}; stop the other program or "
@@ -82,8 +85,6 @@ class BeastServer final : public Server {
   std::uint16_t port() const override { return acceptor_.local_endpoint().port(); }
 
   void run() override {
-    signals_.add(SIGINT);
-    signals_.add(SIGTERM);
     signals_.async_wait([this](beast::error_code error, int) {
       if (!error) begin_stop();
     });
