@@ -125,7 +125,7 @@ Judgement judge_measured(const ChecklistItem& item, const Performance& p) {
       return measure != nullptr && measure->vital == vital && in_time(item, deed.time_s);
     });
     if (found == p.deeds.end()) {
-      missing.push_back(spaced(vital));
+      missing.push_back(vital_in_words(vital));
     } else {
       j.action_ids.push_back(found->action_id);
     }

@@ -5,7 +5,8 @@ const asked: Record<string, string> = {
   breathe_deeply: 'Asked for deep breaths', hold_breath: 'Asked to hold the breath', cough: 'Asked for a cough', speak: 'Asked to count aloud',
   say_vowel: 'Asked to say “ee”', breathe_normally: 'Let the breathing settle', forced_breath: 'Asked for one hard breath out',
 };
-const vitals: Record<string, string> = {
+// Vital signs as one says them.
+export const vitals: Record<string, string> = {
   respiratory_rate_per_min: 'breathing rate', spo2_percent: 'oxygen saturation', etco2_mmHg: 'carbon dioxide at the end of the breath',
   heart_rate_per_min: 'pulse', systolic_mmHg: 'upper blood pressure', diastolic_mmHg: 'lower blood pressure', temperature_C: 'temperature',
 };

@@ -1,12 +1,13 @@
 // The checklist as it will be marked: words, points and what is critical can be changed, items left out,
 // and items added that only an examiner can see.
 import { useState } from 'preact/hooks';
+import { vitals } from '../bedside/steps';
 import type { Checklist, ChecklistItem } from '../class/types';
 import { newId } from '../lib/new_id';
 
 // What the log is searched for, in words (docs/formats/checklist.md).
 export function ruleInWords(item: ChecklistItem): string {
-  const list = (key: string) => ((item[key] as string[] | undefined) ?? []).map((one) => one.replaceAll('_', ' ')).join(', ');
+  const list = (key: string) => ((item[key] as string[] | undefined) ?? []).map((one) => vitals[one] ?? one.replaceAll('_', ' ')).join(', ');
   const within = item['within_s'] ? `, within ${Number(item['within_s'])} s` : '';
   switch (item.rule) {
     case 'examiner': return 'marked by the examiner on the tablet';
