@@ -1,7 +1,7 @@
 // A learner meets a right pneumothorax: hears the side difference, marks, weighs, treats, listens
 // again, and gets a debrief that says what was done. Once by touch, once by keyboard alone.
 import { check, openPage, run, screenFile } from './harness.mjs';
-import { catchSound, keptEncounter, level_dbfs, listen } from './listening.mjs';
+import { catchSound, keptEncounter, level_dbfs, listen, patientTime, untilPatientTime } from './listening.mjs';
 
 const kBreaths_s = 9;
 
@@ -61,10 +61,12 @@ async function meet(browser, address, way) {
   await way.hand(page, 'Treat');
   await way.choose(page, /Oxygen by mask/);
   await way.choose(page, 'Pause');
+  const oxygenAt_s = await patientTime(page);
   for (let minute = 0; minute < 5; minute++) await way.choose(page, 'One minute on');
   await way.choose(page, 'Pause');
   await way.hand(page, 'Listen');
   await way.otherSide(page);
+  await untilPatientTime(page, oxygenAt_s + 300);  // a slow machine lives the minutes late
   await page.waitForTimeout(300);
   const again = await level_dbfs(page, await listen(page, kBreaths_s));
   await way.hand(page, 'Monitor');

@@ -27,9 +27,12 @@ export async function catchSound(page) {
 
 export const patientTime = (page) => page.evaluate(() => globalThis.caught.blocks.at(-1)?.endS ?? 0);
 
+export const untilPatientTime = (page, time_s, timeout_ms = 60000) =>
+  page.waitForFunction((until) => (globalThis.caught.blocks.at(-1)?.endS ?? 0) >= until, time_s, { timeout: timeout_ms });
+
 export async function listen(page, seconds) {
   const from = await patientTime(page);
-  await page.waitForFunction((until) => (globalThis.caught.blocks.at(-1)?.endS ?? 0) >= until, from + seconds, { timeout: 1000 * seconds + 15000 });
+  await untilPatientTime(page, from + seconds, 1000 * seconds + 15000);
   return [from, from + seconds];
 }
 
@@ -38,6 +41,7 @@ export async function level_dbfs(page, [fromS, toS]) {
   return page.evaluate(async ([from, to]) => {
     const blocks = globalThis.caught.blocks.filter((one) => one.endS > from && one.endS <= to);
     const samples = Float32Array.from(blocks.flatMap((one) => one.samples));
+    if (samples.length < 24000 * (to - from)) throw new Error(`only ${samples.length} samples came between ${from} s and ${to} s of the patient's time`);
     const offline = new OfflineAudioContext(1, samples.length, 48000);
     const buffer = offline.createBuffer(1, samples.length, 48000);
     buffer.copyToChannel(samples, 0);
