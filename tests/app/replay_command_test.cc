@@ -38,7 +38,7 @@ TEST(ReplayCommand, TellsWhatWasHeardWhereAndMarksIt) {
   ASSERT_EQ(ran.code, kOk) << ran.err;
   const auto json = nlohmann::json::parse(ran.out);
   ASSERT_EQ(json["stays"].size(), 2u);
-  EXPECT_NEAR(json["stays"][0]["to_s"].get<double>(), 14.2, 1e-9);
+  EXPECT_NEAR(json["stays"][0]["end_s"].get<double>(), 14.2, 1e-9);
   EXPECT_THAT(json["stays"][0]["heard"].dump(), HasSubstr("wheeze"));
   EXPECT_EQ(json["reports"][0]["finding"], "wheeze");
   for (const auto& item : json["mark"]["items"]) {

@@ -17,9 +17,7 @@ class Abuse : public RoomTest {
   void SetUp() override {
     RoomTest::SetUp();
     if (IsSkipped()) return;
-    room->add_person("ingrid", records::Role::kInstructor);
-    ingrid.emplace(*room, "10.0.0.1");
-    ingrid->log_in("ingrid");
+    enter(ingrid, "ingrid", records::Role::kInstructor, "10.0.0.1");
     maren.emplace(*room, "10.0.0.3");
   }
   void set_state(const Class& in, const std::string& state) {

@@ -21,9 +21,7 @@ class Fairness : public RoomTest {
   void SetUp() override {
     RoomTest::SetUp();
     if (IsSkipped()) return;
-    room->add_person("ingrid", records::Role::kInstructor);
-    ingrid.emplace(*room, "10.0.0.1");
-    ingrid->log_in("ingrid");
+    enter(ingrid, "ingrid", records::Role::kInstructor, "10.0.0.1");
   }
   std::optional<Browser> ingrid;
 };

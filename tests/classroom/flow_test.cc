@@ -17,9 +17,7 @@ class Flow : public RoomTest {
   void SetUp() override {
     RoomTest::SetUp();
     if (IsSkipped()) return;
-    room->add_person("ingrid", records::Role::kInstructor);
-    ingrid.emplace(*room, "10.0.0.1");
-    ingrid->log_in("ingrid");
+    enter(ingrid, "ingrid", records::Role::kInstructor, "10.0.0.1");
   }
   // Examines well, middling or badly: 0, 1, 2.
   std::string perform(const Class& in, std::size_t who, int quality) {

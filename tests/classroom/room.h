@@ -155,6 +155,14 @@ class RoomTest : public testing::TestWithParam<records::Backend> {
     return postgres().connection(name);
   }
 
+  // Somebody new, logged in from an address of their own.
+  void enter(std::optional<Browser>& who, const std::string& login, records::Role role,
+             const std::string& address) {
+    room->add_person(login, role);
+    who.emplace(*room, address);
+    who->log_in(login);
+  }
+
   // An instructor with a class of three learners and an open station on the asthma case.
   struct Class {
     std::string id, station, code;

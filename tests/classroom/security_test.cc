@@ -19,12 +19,8 @@ class Security : public RoomTest {
   void SetUp() override {
     RoomTest::SetUp();
     if (IsSkipped()) return;
-    room->add_person("ingrid", records::Role::kInstructor);
-    room->add_person("halvard", records::Role::kInstructor);
-    ingrid.emplace(*room, "10.0.0.1");
-    halvard.emplace(*room, "10.0.0.2");
-    ingrid->log_in("ingrid");
-    halvard->log_in("halvard");
+    enter(ingrid, "ingrid", records::Role::kInstructor, "10.0.0.1");
+    enter(halvard, "halvard", records::Role::kInstructor, "10.0.0.2");
     ours = make_class(*ingrid, "a");
     theirs = make_class(*halvard, "b");
     maren.emplace(*room, "10.0.0.3");

@@ -14,7 +14,9 @@
 #include "signal/audio_file.h"
 #include "teaching/case.h"
 #include "teaching/encounter/log_text.h"
+#include "teaching/encounter/stay_json.h"
 #include "teaching/marking/mark.h"
+#include "teaching/marking/mark_json.h"
 
 namespace phren::app {
 namespace {
@@ -75,40 +77,6 @@ Result<Replayed> live_again(const Options& options) {
   return out;
 }
 
-nlohmann::ordered_json json_of(const teaching::Stay& stay) {
-  nlohmann::ordered_json heard = nlohmann::ordered_json::array();
-  for (const teaching::HeardSound& one : stay.heard) {
-    heard.push_back({{"sound", exam::to_string(one.sound)},
-                     {"phase", exam::to_string(one.phase)},
-                     {"events", one.events},
-                     {"seconds", one.seconds},
-                     {"loudest_db", one.loudest_db}});
-  }
-  return {{"site", stay.site_id},
-          {"aspect", exam::to_string(stay.point.aspect)},
-          {"u", stay.point.u},
-          {"v", stay.point.v},
-          {"from_s", stay.start_s},
-          {"to_s", stay.end_s},
-          {"head", teaching::to_string(stay.head)},
-          {"through_clothing", stay.through_clothing},
-          {"heard", std::move(heard)}};
-}
-
-nlohmann::ordered_json json_of(const teaching::MarkSheet& sheet) {
-  nlohmann::ordered_json items = nlohmann::ordered_json::array();
-  for (const teaching::ItemMark& item : sheet.items) {
-    items.push_back({{"id", item.item_id},
-                     {"verdict", teaching::to_string(item.verdict)},
-                     {"points", item.points},
-                     {"max_points", item.max_points},
-                     {"reason", item.reason}});
-  }
-  return {{"checklist", sheet.checklist_id}, {"points", sheet.points},
-          {"max_points", sheet.max_points},  {"passed", sheet.passed},
-          {"over_time", sheet.over_time},    {"items", std::move(items)}};
-}
-
 nlohmann::ordered_json json_of(const Replayed& one) {
   nlohmann::ordered_json out = {{"encounter", one.log.header.encounter_id},
                                 {"case", one.log.header.case_id},
@@ -118,7 +86,8 @@ nlohmann::ordered_json json_of(const Replayed& one) {
                                 {"stays", nlohmann::ordered_json::array()},
                                 {"reports", nlohmann::ordered_json::array()},
                                 {"ranking", one.performance.ranking}};
-  for (const teaching::Stay& stay : one.performance.stays) out["stays"].push_back(json_of(stay));
+  for (const teaching::Stay& stay : one.performance.stays)
+    out["stays"].push_back(teaching::stay_json(stay));
   for (const teaching::TimedDeed& report : one.performance.last_reports) {
     const exam::Finding& f = std::get<teaching::Report>(report.deed).finding;
     out["reports"].push_back({{"finding", f.id},
@@ -126,7 +95,7 @@ nlohmann::ordered_json json_of(const Replayed& one) {
                               {"side", exam::to_string(f.side)},
                               {"sites", f.site_ids}});
   }
-  if (one.marks) out["mark"] = json_of(*one.marks);
+  if (one.marks) out["mark"] = teaching::mark_json(*one.marks);
   return out;
 }
 

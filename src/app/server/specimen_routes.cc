@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/specimen/specimen.h"
+#include "app/specimen/truth_json.h"
 #include "exam/names.h"
 #include "signal/audio_file.h"
 
@@ -27,19 +28,6 @@ json to_json(const Specimen& specimen) {
       {"status", specimen.status}};
 }
 
-json truth_of(const SpecimenSound& made) {
-  json list = json::array();
-  for (const acoustics::TruthEvent& event : made.truth) {
-    list.push_back({{"sound", exam::to_string(event.sound)},
-                    {"phase", exam::to_string(event.phase)},
-                    {"start_s", event.start_s},
-                    {"end_s", event.end_s},
-                    {"pitch_hz", event.pitch_hz},
-                    {"audible", event.audible}});
-  }
-  return list;
-}
-
 using Answer = Response (*)(const Specimen&, const SpecimenSound&);
 
 Route made_route(std::string pattern, std::shared_ptr<const Shelf> shelf, Answer answer) {
@@ -58,7 +46,7 @@ Route made_route(std::string pattern, std::shared_ptr<const Shelf> shelf, Answer
 
 Response answer_truth(const Specimen& specimen, const SpecimenSound& made) {
   json out = to_json(specimen);
-  out["truth"] = truth_of(made);
+  out["truth"] = truth_json(made);
   return json_response(out.dump());
 }
 

@@ -25,9 +25,9 @@ function floatWav(file) {
 function nativePlaces(replayed) {
   const places = new Map();
   for (const stay of replayed.stays) {
-    const place = places.get(stay.site) ?? { seconds: 0, counts: {} };
-    places.set(stay.site, place);
-    place.seconds += stay.to_s - stay.from_s;
+    const place = places.get(stay.site_id) ?? { seconds: 0, counts: {} };
+    places.set(stay.site_id, place);
+    place.seconds += stay.end_s - stay.start_s;
     for (const heard of stay.heard) if (heard.sound !== 'heart') place.counts[heard.sound] = (place.counts[heard.sound] ?? 0) + heard.events;
   }
   return new Map([...places].filter(([, one]) => one.seconds > 0.3));

@@ -2,22 +2,16 @@
 import { useState } from 'preact/hooks';
 import { go } from '../lib/route';
 import { join, logIn } from '../lib/session';
+import { useSubmit } from '../lib/use_submit';
 
 export function Login({ forWhat }: { forWhat: string }) {
   const [login, setLogin] = useState('');
   const [password, setPassword] = useState('');
-  const [trouble, setTrouble] = useState('');
-  const [isBusy, setBusy] = useState(false);
-  const enter = async (event: Event) => {
-    event.preventDefault();
-    setBusy(true);
-    setTrouble('');
-    try { await logIn(login, password); } catch (error) { setTrouble((error as Error).message); } finally { setBusy(false); }
-  };
+  const { trouble, isBusy, onSubmit } = useSubmit(async () => { await logIn(login, password); });
   return <div class="narrow stack">
     <h1>Log in</h1>
     <p>{forWhat}</p>
-    <form class="card stack" onSubmit={(event) => { void enter(event); }}>
+    <form class="card stack" onSubmit={onSubmit}>
       <label class="field">Login<input type="text" name="login" autocomplete="username" autocapitalize="none" required value={login} onInput={(event) => setLogin(event.currentTarget.value)} /></label>
       <label class="field">Password<input type="password" name="password" autocomplete="current-password" required value={password} onInput={(event) => setPassword(event.currentTarget.value)} /></label>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
@@ -31,24 +25,13 @@ export function JoinPage({ code: given }: { code: string }) {
   const [code, setCode] = useState(given);
   const [way, setWay] = useState<'key' | 'name'>('key');
   const [who, setWho] = useState('');
-  const [trouble, setTrouble] = useState('');
-  const [isBusy, setBusy] = useState(false);
-  const enter = async (event: Event) => {
-    event.preventDefault();
-    setBusy(true);
-    setTrouble('');
-    try {
-      const joined = await join(code, way === 'key' ? { key: who } : { name: who.trim() });
-      if (joined.station_id) go('station'); else go('class');
-    } catch (error) {
-      setTrouble((error as Error).message);
-    } finally {
-      setBusy(false);
-    }
-  };
+  const { trouble, isBusy, onSubmit } = useSubmit(async () => {
+    const joined = await join(code, way === 'key' ? { key: who } : { name: who.trim() });
+    if (joined.station_id) go('station'); else go('class');
+  });
   return <div class="narrow stack">
     <h1>Join</h1>
-    <form class="card stack" onSubmit={(event) => { void enter(event); }}>
+    <form class="card stack" onSubmit={onSubmit}>
       <label class="field">Code of the station or the class, as on the wall
         <input type="text" class="code-field" autocomplete="off" autocapitalize="characters" spellcheck={false} required maxLength={12} value={code} onInput={(event) => setCode(event.currentTarget.value)} /></label>
       <div class="row" role="group" aria-label="Who you are">

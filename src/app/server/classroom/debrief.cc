@@ -4,52 +4,27 @@
 
 #include "exam/names.h"
 #include "teaching/encounter/log_text.h"
+#include "teaching/encounter/stay_json.h"
+#include "teaching/marking/words.h"
 
 namespace phren::app::server {
 namespace {
 
 using nlohmann::json;
 
-json stay_json(const teaching::Stay& stay) {
-  json heard = json::array();
-  for (const teaching::HeardSound& one : stay.heard) {
-    heard.push_back({{"sound", exam::to_string(one.sound)},
-                     {"phase", exam::to_string(one.phase)},
-                     {"events", one.events},
-                     {"seconds", one.seconds},
-                     {"loudest_db", one.loudest_db}});
-  }
-  return {{"site_id", stay.site_id},
-          {"aspect", exam::to_string(stay.point.aspect)},
-          {"u", stay.point.u},
-          {"v", stay.point.v},
-          {"start_s", stay.start_s},
-          {"end_s", stay.end_s},
-          {"head", teaching::to_string(stay.head)},
-          {"through_clothing", stay.through_clothing},
-          {"heard", std::move(heard)}};
-}
-
-std::string spaced(std::string text) {
-  for (char& c : text) {
-    if (c == '_') c = ' ';
-  }
-  return text;
-}
-
 // The action's own fields in the order of the log, without id and time: "treat inhaled
 // bronchodilator".
 json deed_json(const teaching::TimedDeed& deed) {
   const json line =
       json::parse(teaching::to_line({deed.action_id, deed.time_s, deed.deed}), nullptr, false);
-  std::string words = spaced(std::string(teaching::name_of(deed.deed)));
+  std::string words = teaching::spaced(std::string(teaching::name_of(deed.deed)));
   for (const auto& [key, value] : line.items()) {
     if (key == "id" || key == "t" || key == "do") continue;
     if (value.is_string() && !value.get_ref<const std::string&>().empty()) {
-      words += " " + spaced(value.get<std::string>());
+      words += " " + teaching::spaced(value.get<std::string>());
     } else if (value.is_array()) {
       for (const json& one : value) {
-        if (one.is_string()) words += " " + spaced(one.get<std::string>());
+        if (one.is_string()) words += " " + teaching::spaced(one.get<std::string>());
       }
     }
   }
@@ -63,7 +38,8 @@ json debrief_json(const teaching::Performance& performance) {
            {"stays", json::array()},
            {"deeds", json::array()},
            {"monitor", json::array()}};
-  for (const auto& stay : performance.stays) out["stays"].push_back(stay_json(stay));
+  for (const auto& stay : performance.stays)
+    out["stays"].push_back(json(teaching::stay_json(stay)));
   for (const auto& deed : performance.deeds) out["deeds"].push_back(deed_json(deed));
   for (const auto& point : performance.monitor) {
     const auto& m = point.shown;

@@ -5,6 +5,7 @@
 #include "app/server/classroom/drill_items.h"
 #include "app/server/classroom/guard.h"
 #include "app/server/classroom/learner_view.h"
+#include "app/specimen/truth_json.h"
 #include "exam/names.h"
 #include "signal/audio_file.h"
 
@@ -95,19 +96,6 @@ Response sound(const Office& office, Desk& desk, const Caller& caller, const Pat
   return response;
 }
 
-json truth_events(const SpecimenSound& made) {
-  json list = json::array();
-  for (const auto& event : made.truth) {
-    list.push_back({{"sound", exam::to_string(event.sound)},
-                    {"phase", exam::to_string(event.phase)},
-                    {"start_s", event.start_s},
-                    {"end_s", event.end_s},
-                    {"pitch_hz", event.pitch_hz},
-                    {"audible", event.audible}});
-  }
-  return list;
-}
-
 const teaching::Skill* skill_of(const Office& office, const std::string& id) {
   for (const auto& skill : office.skills) {
     if (skill.id == id) return &skill;
@@ -146,7 +134,7 @@ Response answer(const Office& office, Desk& desk, const Caller& caller, const Re
   json events = json::array();
   std::string explanation = task.explanation;
   for (const DrillSound& one : task.sounds) {
-    events.push_back(truth_events(need(play(office, one))));
+    events.push_back(json(truth_json(need(play(office, one)))));
     const auto specimen = need(office.specimens.find(one.specimen_id));
     if (!task.explanation.empty()) continue;  // a question of meaning has its own
     if (explanation.find(specimen.listen) == std::string::npos) {

@@ -12,13 +12,13 @@
 
 #include "app/server/classroom/debrief.h"
 #include "app/server/classroom/plan.h"
-#include "app/server/classroom/sheet_json.h"
 #include "base/json_text.h"
 #include "exam/record.h"
 #include "records/encounters.h"
 #include "records/marks.h"
 #include "teaching/encounter/examination.h"
 #include "teaching/encounter/replay.h"
+#include "teaching/marking/mark_json.h"
 
 namespace phren::app::server {
 namespace {
@@ -83,7 +83,7 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
     if (member) extra = member->extra_time_share;
   }
   Made made;
-  made.sheet = sheet_json(teaching::mark(*performance, *checklist, office.sites, extra));
+  made.sheet = teaching::mark_json(teaching::mark(*performance, *checklist, office.sites, extra));
   made.sheet["claim"] = judge_claim(info.claim, *performance);
   made.performance = {
       {"debrief", debrief_json(*performance)},

@@ -3,6 +3,7 @@
 #include "app/server/classroom/guard.h"
 #include "app/server/classroom/marker.h"
 #include "app/server/classroom/results.h"
+#include "teaching/marking/mark_json.h"
 
 namespace phren::app::server {
 namespace {
@@ -41,16 +42,10 @@ Response mark(const Office& office, Desk& desk, const Caller& caller, const std:
     for (const auto& one : result->checklist.items) {
       if (one.id == item.item_id) why = one.why;
     }
-    items.push_back({{"id", item.item_id},
-                     {"text", item.text},
-                     {"verdict", teaching::to_string(item.verdict)},
-                     {"points", item.points},
-                     {"max_points", item.max_points},
-                     {"critical", item.critical},
-                     {"reason", item.reason},
-                     {"action_ids", item.action_ids},
-                     {"why", why},
-                     {"by", result->joined.by_examiner[i] ? "examiner" : "log"}});
+    json shown = teaching::mark_json(item);
+    shown["why"] = why;
+    shown["by"] = result->joined.by_examiner[i] ? "examiner" : "log";
+    items.push_back(std::move(shown));
   }
   return json_answer({{"state", "ready"},
                       {"checklist_title", result->checklist.title},

@@ -1,7 +1,7 @@
 #include "app/server/classroom/results.h"
 
 #include "app/server/classroom/marker.h"
-#include "app/server/classroom/sheet_json.h"
+#include "teaching/marking/mark_json.h"
 
 namespace phren::app::server {
 
@@ -23,7 +23,7 @@ std::optional<EncounterResult> result_of(const Office& office, Desk& desk,
   EncounterResult result;
   result.info = info;
   result.checklist = need(checklist_of(office, desk.db, info.station_id, info.case_id));
-  result.by_log = need(sheet_from_json(sheet));
+  result.by_log = need(teaching::mark_sheet_from_json(sheet));
   result.claim = sheet.value("claim", "none");
   result.debrief_text = performance.at("debrief").dump();
   result.examination = performance.at("examination").get<std::string>();

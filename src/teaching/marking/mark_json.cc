@@ -1,35 +1,36 @@
-#include "app/server/classroom/sheet_json.h"
+#include "teaching/marking/mark_json.h"
 
 #include <nlohmann/json.hpp>
 
-namespace phren::app::server {
+namespace phren::teaching {
 namespace {
 
-using nlohmann::json;
-using teaching::Verdict;
+using json = nlohmann::ordered_json;
 
 Verdict verdict_of(const std::string& word) {
   for (const Verdict one :
        {Verdict::kMet, Verdict::kPartly, Verdict::kMissed, Verdict::kNotJudged}) {
-    if (teaching::to_string(one) == word) return one;
+    if (to_string(one) == word) return one;
   }
   return Verdict::kNotJudged;
 }
 
 }  // namespace
 
-json sheet_json(const teaching::MarkSheet& sheet) {
+json mark_json(const ItemMark& item) {
+  return {{"id", item.item_id},
+          {"text", item.text},
+          {"verdict", to_string(item.verdict)},
+          {"points", item.points},
+          {"max_points", item.max_points},
+          {"critical", item.critical},
+          {"reason", item.reason},
+          {"action_ids", item.action_ids}};
+}
+
+json mark_json(const MarkSheet& sheet) {
   json items = json::array();
-  for (const teaching::ItemMark& item : sheet.items) {
-    items.push_back({{"id", item.item_id},
-                     {"text", item.text},
-                     {"verdict", teaching::to_string(item.verdict)},
-                     {"points", item.points},
-                     {"max_points", item.max_points},
-                     {"critical", item.critical},
-                     {"reason", item.reason},
-                     {"action_ids", item.action_ids}});
-  }
+  for (const ItemMark& item : sheet.items) items.push_back(mark_json(item));
   return {{"checklist_id", sheet.checklist_id},
           {"items", std::move(items)},
           {"points", sheet.points},
@@ -39,9 +40,9 @@ json sheet_json(const teaching::MarkSheet& sheet) {
           {"passed", sheet.passed}};
 }
 
-Result<teaching::MarkSheet> sheet_from_json(const json& body) {
+Result<MarkSheet> mark_sheet_from_json(const json& body) {
   try {
-    teaching::MarkSheet sheet;
+    MarkSheet sheet;
     sheet.checklist_id = body.at("checklist_id");
     for (const json& one : body.at("items")) {
       sheet.items.push_back({one.at("id"), one.at("text"),
@@ -60,4 +61,4 @@ Result<teaching::MarkSheet> sheet_from_json(const json& body) {
   }
 }
 
-}  // namespace phren::app::server
+}  // namespace phren::teaching

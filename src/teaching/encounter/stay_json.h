@@ -1,0 +1,14 @@
+// Where the chestpiece lay and what could be heard there, as JSON: the same for replay and debrief.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+
+#include "teaching/encounter/performance.h"
+
+namespace phren::teaching {
+
+// {site_id, aspect, u, v, start_s, end_s, head, through_clothing, heard: [{sound, phase, events,
+// seconds, loudest_db}]}
+nlohmann::ordered_json stay_json(const Stay& stay);
+
+}  // namespace phren::teaching
