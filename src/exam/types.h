@@ -27,7 +27,7 @@ enum class Aspect { kFront, kBack, kRightSide, kLeftSide, kNeck };
 //   distance below the suprasternal notch / (notch to nipple line); the larynx is near v = -0.3.
 // Sides: u = -1 at the front edge, 0 mid-axillary line, +1 at the back edge; v as at the front.
 // Back: u as at the front (patient's left positive), v = 0 at the spine of C7, 1 at T12.
-// Source: adult survey sizes and landmark table, physiology notes 7.2-7.3; +/- 2 cm.
+// Source: rib spaces and lines as taught; adult sizes: ANSUR II (US Army 2012); +/- 2 cm (ours).
 struct TorsoPoint {
   Aspect aspect = Aspect::kFront;
   double u = 0.0;

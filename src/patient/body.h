@@ -3,7 +3,7 @@
 //
 // Errors:  none; no allocation.
 // Source:  resistance with the fourth power of radius; shapes of the other laws are our choice,
-//          anchored to the parameter table of physiology notes 1.7 (itself engineering).
+//          so that resistance, stiffness and shunt come out near our own table of severities.
 #pragma once
 
 #include "patient/circulation.h"

@@ -46,7 +46,7 @@ constexpr std::array<MechanismInfo, kNumMechanisms> kInfo{{
     {kVasodilation, "vasodilation", kShare, 0, 0.9, "fall of vascular resistance and venous tone"},
     {kCapillaryLeak, "capillary_leak", kShare, 0, 1, "plasma leaving the vessels"},
     {kBloodLoss_L, "blood_loss_L", kSum, -1.5, 3,
-     "blood lost, adult size, litres; below 0: fluid given"},
+     "blood lost, adult size, litres; below 0: more in the vessels than usual"},
     {kHeartWeakness, "heart_weakness", kShare, 0, 0.9, "lost strength of the left ventricle"},
     {kSympatheticSurge, "sympathetic_surge", kShare, 0, 1, "adrenergic drive beyond the reflexes'"},
     {kRespiratoryDepression, "respiratory_depression", kShare, 0, 1, "drive to breathe lost"},

@@ -343,7 +343,7 @@ TEST(News2, AddsUpOnRoomAir) {
 }
 
 // Low systolic pressure by age: 60, 70, 80, 90 mmHg at 0-28 days, 1-12 months, 5 and 12 years
-// (paediatric course table, VERIFIED).
+// (paediatric advanced life support, American Heart Association; VERIFIED as quoted).
 TEST(Hypotension, LimitsByAgeAreThePrintedOnes) {
   const std::pair<double, double> kLimits[] = {{0.05, 60}, {0.5, 70}, {5, 80}, {12, 90}};
   for (const auto& [age, limit] : kLimits) {
