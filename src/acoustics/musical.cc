@@ -6,8 +6,8 @@ namespace {
 constexpr std::size_t kUpperAirway = exam::kNumLobes;  // "lobe" of the larynx
 constexpr double kHighest_hz = 1600.0;                 // of a wheeze (Gavriely 1984, from memory)
 // Amplitude near a lobe that sings at the values below. Stretches that experts label wheeze are 6
-// dB (quartiles 1 and 12) louder than the normal breaths of the same recording: 98 recordings of
-// SPRSound, measured by ourselves.
+// dB (quartiles 1 and 11) louder than the normal breaths of the same recording: 98 recordings of
+// SPRSound (training/wheeze_level.py).
 constexpr double kWheezeLevel = 0.11;
 constexpr double kWheezeSpeed_m_per_s = 15.0;
 constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
