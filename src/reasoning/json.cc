@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "exam/names.h"
+#include "reasoning/threats.h"
 
 namespace phren::reasoning {
 namespace {
@@ -73,6 +74,7 @@ Json to_json(const Threat& t) {
           {"why", t.why},
           {"conditions", t.condition_ids},
           {"source", t.source},
+          {"standing", standing_in_words(t)},
           {"status", t.status}};
 }
 

@@ -62,4 +62,11 @@ std::vector<Threat> find_threats(const Knowledge& knowledge, const Observations&
   return out;
 }
 
+std::string standing_in_words(const Threat& threat) {
+  const auto says = [&](const char* word) { return threat.status.find(word) != std::string::npos; };
+  std::string words = says("ENGINEERING") ? "rule is our choice" : "";
+  if (says("MEMORY")) words += (words.empty() ? "" : "; ") + std::string("figures from memory");
+  return words;
+}
+
 }  // namespace phren::reasoning

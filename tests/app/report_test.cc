@@ -43,7 +43,8 @@ TEST(Report, SaysEverythingInTheModelAndEscapesIt) {
   model.title = "A <b>case</b>";
   model.story = "She said \"help\" & sat down.";
   model.vital_signs = {{"SpO2", "91 %"}};
-  model.threats = {{"Tension pneumothorax", "air under pressure", "one side is silent"}};
+  model.threats = {{"Tension pneumothorax", "air under pressure", "Roberts 2015",
+                    "rule is our choice", "one side is silent"}};
   model.ranking = {{"Asthma", 0.81, 0.6, 0.92, true, "81 %", "wheeze"}};
   model.next_look = "Tap both sides";
   model.findings = {{"wheeze", "a whistle", exam::Presence::kAbsent, "measured", "", "", 0.9}};
@@ -57,9 +58,9 @@ TEST(Report, SaysEverythingInTheModelAndEscapesIt) {
   const std::string html = report_html(model);
   for (const char* part :
        {"A &lt;b&gt;case&lt;/b&gt;", "&quot;help&quot; &amp; sat", "91 %", "Tension pneumothorax",
-        "one side is silent", "60.0 to 92.0 %", ">81 %", "Tap both sides",
-        "Looked for, and not there:</b> wheeze.", "id='site-F5'", "audio/F5.wav", "wheeze 412 Hz",
-        "twelve times", "Listen to both sides.", "Training aid."}) {
+        "one side is silent", "Roberts 2015; rule is our choice", "60.0 to 92.0 %", ">81 %",
+        "Tap both sides", "Looked for, and not there:</b> wheeze.", "id='site-F5'", "audio/F5.wav",
+        "wheeze 412 Hz", "twelve times", "Listen to both sides.", "Training aid."}) {
     EXPECT_NE(html.find(part), std::string::npos) << part;
   }
   EXPECT_EQ(html.find("<b>case"), std::string::npos);

@@ -39,6 +39,7 @@ TEST(WeighCommand, PrintsThreatsFirstThenRankingWithReasons) {
   EXPECT_LT(threats, ranking);
   EXPECT_LT(ranking, ran.out.find("Where to look next"));
   EXPECT_NE(ran.out.find("wheeze*"), std::string::npos) << "teaching judgement is marked";
+  EXPECT_NE(ran.out.substr(0, ranking).find("(rule is our choice)"), std::string::npos);
   EXPECT_NE(ran.out.find("Training aid"), std::string::npos);
 }
 

@@ -138,5 +138,19 @@ TEST(Sayings, StandBesideTheEvidenceThatDisagrees) {
   EXPECT_NE(i.sayings[0].evidence.find("1.46"), std::string::npos);
 }
 
+TEST(Threats, SayThatTheRuleIsOursAndWhatIsFromMemory) {
+  Threat t;
+  t.status = "VERIFIED for the rise";
+  EXPECT_EQ(standing_in_words(t), "");
+  t.status = "times MEMORY";
+  EXPECT_EQ(standing_in_words(t), "figures from memory");
+  for (const ThreatRule& rule : the_knowledge().threats) {
+    EXPECT_EQ(standing_in_words(rule.threat).find("rule is our choice"), 0u) << rule.threat.id;
+    EXPECT_EQ(standing_in_words(rule.threat).find("memory") != std::string::npos,
+              rule.threat.id == "anaphylaxis")
+        << rule.threat.id;
+  }
+}
+
 }  // namespace
 }  // namespace phren::reasoning

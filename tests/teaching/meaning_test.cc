@@ -99,8 +99,43 @@ TEST(Meaning, TheThreatIsNamedAndTheOthersAreNot) {
     EXPECT_TRUE(offers(*task, task->truth));
     EXPECT_TRUE(task->truth == "airway" || task->truth == "anaphylaxis") << task->truth;
     EXPECT_EQ(task->story.find("stridor"), std::string::npos);
-    EXPECT_NE(task->explanation.find('('), std::string::npos) << "no source";
+    EXPECT_NE(task->explanation.find("; rule is our choice"), std::string::npos);
   }
+}
+
+// A figure from memory says so beside its source, one read at its source does not: the weighing's
+// own standing of each figure is the judge.
+TEST(Meaning, FiguresFromMemorySaySo) {
+  std::size_t num_from_memory = 0, num_read = 0;
+  for (const char* id : {"wheeze", "fine_crackles", "bronchial_breathing", "rhonchi"}) {
+    exam::Examination patient;
+    patient.setting = "ems_adult";
+    patient.age_years = 50.0;
+    exam::Finding finding;
+    finding.id = id;
+    finding.presence = exam::Presence::kPresent;
+    patient.findings = {finding};
+    const auto impression = reasoning::weigh(patient, knowledge()).value();
+    for (const auto& task : weigh_tasks(id, 20)) {
+      for (const auto& ranked : impression.ranking) {
+        for (const auto& part : ranked.contributions) {
+          if (part.finding_id != id || part.standing == reasoning::Standing::kEngineering) continue;
+          const std::string told = " (" + part.source;
+          const auto at = task.explanation.find(ranked.label + ": odds");
+          if (at == std::string::npos) continue;
+          const bool is_marked =
+              task.explanation.find(told + ", from memory).", at) != std::string::npos;
+          const bool is_plain = task.explanation.find(told + ").", at) != std::string::npos;
+          const bool is_memory = part.standing == reasoning::Standing::kMemory;
+          EXPECT_TRUE(is_memory ? is_marked : is_plain) << id << ": " << task.explanation;
+          num_from_memory += is_memory ? 1 : 0;
+          num_read += is_memory ? 0 : 1;
+        }
+      }
+    }
+  }
+  EXPECT_GT(num_from_memory, 0u);
+  EXPECT_GT(num_read, 0u);
 }
 
 TEST(Meaning, SameSeedSameQuestion) {

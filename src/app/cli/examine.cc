@@ -16,6 +16,7 @@
 #include "base/files.h"
 #include "exam/names.h"
 #include "exam/record.h"
+#include "reasoning/threats.h"
 
 namespace phren::app {
 namespace {
@@ -61,7 +62,7 @@ void print_impression(const reasoning::Impression& impression, std::ostream& out
   for (const auto& threat : impression.threats) {
     if (!threat.is_named || shown++ == kThreatsShown) continue;
     out << (shown == 1 ? "First, what could kill:\n" : "") << "  ! " << threat.label << ": "
-        << threat.why << '\n';
+        << threat.why << " (" << reasoning::standing_in_words(threat) << ")\n";
   }
   out << (shown > 0 ? "\n" : "");
   Table table({"explanation", ">probability", "95 % interval", "what moved it"});

@@ -6,6 +6,7 @@
 #include <ostream>
 
 #include "app/cli/table.h"
+#include "reasoning/threats.h"
 
 namespace phren::app {
 namespace {
@@ -38,7 +39,7 @@ void print_threats(const std::vector<r::Threat>& threats, std::ostream& out) {
     any = true;
     out << "  ! " << t.label << ": " << t.grounds.front();
     if (t.grounds.size() > 1) out << fmt::format(" (and {} more grounds)", t.grounds.size() - 1);
-    out << "\n      " << t.why << '\n';
+    out << "\n      " << t.why << " (" << r::standing_in_words(t) << ")\n";
   }
   if (!any) out << "  none named by what was found so far\n";
   std::string open;

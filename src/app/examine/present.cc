@@ -10,6 +10,7 @@
 #include "app/examine/spectrogram.h"
 #include "base/stable_sort.h"
 #include "exam/names.h"
+#include "reasoning/threats.h"
 
 namespace phren::app {
 namespace {
@@ -136,7 +137,8 @@ void add_impression(const reasoning::Impression& impression, ReportModel& model)
     std::string grounds;
     for (const std::string& ground : threat.grounds)
       grounds += (grounds.empty() ? "" : "; ") + ground;
-    model.threats.push_back({threat.label, threat.why, grounds});
+    model.threats.push_back(
+        {threat.label, threat.why, threat.source, reasoning::standing_in_words(threat), grounds});
   }
   for (std::size_t i = 0; i < std::min(kExplanations, impression.ranking.size()); ++i) {
     const auto& ranked = impression.ranking[i];

@@ -46,8 +46,10 @@ std::string threat_list(const std::vector<ThreatRow>& rows) {
       "probability.</p><table class='threats'><tbody>";
   for (const ThreatRow& row : rows) {
     out += fmt::format(
-        "<tr class='threat'><td><h3>{}</h3></td><td>{}<br><small>named by: {}</small></td></tr>",
-        escape(row.label), escape(row.why), escape(row.grounds));
+        "<tr class='threat'><td><h3>{}</h3></td><td>{} <small>({}; {})</small><br>"
+        "<small>named by: {}</small></td></tr>",
+        escape(row.label), escape(row.why), escape(row.source), escape(row.standing),
+        escape(row.grounds));
   }
   return out + "</tbody></table>";
 }

@@ -28,7 +28,7 @@ struct FindingRow {
 };
 
 struct ThreatRow {
-  std::string label, why;
+  std::string label, why, source, standing;
   std::string grounds;  // the findings that name it
 };
 

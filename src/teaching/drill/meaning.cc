@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "base/stable_sort.h"
+#include "reasoning/threats.h"
 #include "reasoning/weigh.h"
 
 namespace phren::teaching {
@@ -44,13 +45,18 @@ struct Push {  // one finding on one condition
   double log_odds = 0.0;
 };
 
+std::string source_in_words(const reasoning::Contribution& part) {
+  if (part.standing == reasoning::Standing::kEngineering) return "teaching judgement";
+  return part.standing == reasoning::Standing::kMemory ? part.source + ", from memory"
+                                                       : part.source;
+}
+
 std::vector<Push> pushes_of(const reasoning::Impression& impression, std::string_view finding_id) {
   std::vector<Push> list;
   for (const auto& ranked : impression.ranking) {
     for (const auto& part : ranked.contributions) {
       if (part.finding_id != finding_id) continue;
-      list.push_back({ranked.id, ranked.label,
-                      part.source.empty() ? "teaching judgement" : part.source, part.log_odds});
+      list.push_back({ranked.id, ranked.label, source_in_words(part), part.log_odds});
     }
   }
   phren::stable_sort(list, [](const Push& a, const Push& b) { return a.log_odds > b.log_odds; });
@@ -160,7 +166,8 @@ Result<MeaningTask> threat_task(const reasoning::Knowledge& knowledge, std::stri
   MeaningTask task;
   task.story = story_of(knowledge, chosen, finding_id);
   task.truth = threats.front().id;
-  task.explanation = fmt::format("{} ({})", threats.front().why, threats.front().source);
+  task.explanation = fmt::format("{} ({}; {})", threats.front().why, threats.front().source,
+                                 reasoning::standing_in_words(threats.front()));
   task.choices = std::move(others);
   return task;
 }

@@ -10,7 +10,7 @@ interface Ranked {
   id: string; label: string; can_kill_soon: boolean; posterior: number; posterior_lo: number; posterior_hi: number;
   prior: number; prior_source: string; contributions: Contribution[];
 }
-interface Threat { id: string; label: string; is_named: boolean; why: string; grounds: string[]; settle_in_words: string[] }
+interface Threat { id: string; label: string; is_named: boolean; why: string; source: string; standing: string; grounds: string[]; settle_in_words: string[] }
 interface Look { id: string; label: string; how: string; shows: string[]; seconds: number; bits: number; for_condition: string }
 interface Saying { id: string; says: string; agrees: string; evidence: string; source: string; status: string }
 interface Rule { id: string; label: string; about: string; lowest: number; highest: number; band: string; probability: number | null; note: string; source: string; status: string }
@@ -35,7 +35,8 @@ export function Weigh({ encounter }: { encounter: Encounter }) {
   };
   return <section class="stack" aria-label="Weigh">
     <OwnView encounter={encounter} />
-    <h2>What the evidence says</h2>
+    <h2>What the findings mean</h2>
+    <p class="small soft">By published evidence where there is any, and by teaching judgement, marked so.</p>
     <button class="main" onClick={() => { void weigh(); }}>Weigh what was found</button>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     {impression && <ShowImpression impression={impression} />}
@@ -49,7 +50,7 @@ export function ShowImpression({ impression }: { impression: Impression }) {
     <p class="small soft">{impression.caution}</p>
     <h2>What could kill first</h2>
     {named.length === 0 && <p>Nothing is named by what was found so far. What was not looked at is not excluded.</p>}
-    <ul class="plain-list">{named.map((one) => <li class="notice"><strong>{one.label}.</strong> {one.why} <span class="small">Because: {one.grounds.join('; ')}.</span></li>)}</ul>
+    <ul class="plain-list">{named.map((one) => <li class="notice"><strong>{one.label}.</strong> {one.why} <span class="small soft">({one.source}; {one.standing})</span> <span class="small">Because: {one.grounds.join('; ')}.</span></li>)}</ul>
     {open.length > 0 && <details><summary>Not yet excluded: {open.length}</summary>
       <ul class="small">{open.map((one) => <li><strong>{one.label}</strong>{one.settle_in_words.length > 0 && `: look for ${one.settle_in_words.join(', ')}`}</li>)}</ul></details>}
     <h2>What is likely</h2>
