@@ -9,9 +9,15 @@ namespace {
 using nlohmann::json;
 
 json to_json(const patient::Treatment& treatment, int index) {
-  return {{"id", treatment.id},           {"index", index},
-          {"label", treatment.name},      {"effect", treatment.summary},
-          {"is_held", treatment.is_held}, {"has_side", treatment.needs_side}};
+  return {{"id", treatment.id},
+          {"index", index},
+          {"label", treatment.name},
+          {"effect", treatment.summary},
+          {"expect", treatment.expect},
+          {"caution", treatment.caution},
+          {"protocol", treatment.protocol},
+          {"is_held", treatment.is_held},
+          {"has_side", treatment.needs_side}};
 }
 
 using CaseHandler = std::function<Response(const teaching::Case&)>;

@@ -3,7 +3,9 @@ import { useState } from 'preact/hooks';
 import type { Encounter } from './session';
 import type { Side } from './types';
 
-export interface TreatmentKind { id: string; index: number; label: string; effect: string; is_held: boolean; has_side: boolean }
+export interface TreatmentKind {
+  id: string; index: number; label: string; effect: string; expect: string; caution: string; protocol: string; is_held: boolean; has_side: boolean;
+}
 
 export function Treat({ encounter, treatments, onStart }: { encounter: Encounter; treatments: readonly TreatmentKind[]; onStart: () => Promise<boolean> }) {
   const [side, setSide] = useState<Side>('right');
@@ -20,7 +22,7 @@ export function Treat({ encounter, treatments, onStart }: { encounter: Encounter
         return <li class="answer">
           <button class="wide" aria-pressed={one.is_held ? isOn : undefined} onClick={() => { void onStart().then((isThere) => { if (isThere) encounter.treat(one, side); }); }}>
             {one.label}{one.has_side && `, ${side}`}{one.is_held && (isOn ? ': take away' : '')}</button>
-          <span class="small soft">{one.effect}</span>
+          <p class="small">{one.effect} <strong>Expect:</strong> {one.expect} <strong>Caution:</strong> {one.caution} <span class="soft">{one.protocol}</span></p>
         </li>;
       })}
     </ul>
