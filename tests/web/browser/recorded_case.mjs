@@ -42,7 +42,7 @@ await run('recorded case', async ({ address, browser }) => {
   await panel.getByRole('button', { name: 'Make the case' }).click();
   await page.getByRole('heading', { name: 'One side sings' }).waitFor();
 
-  await page.getByRole('button', { name: 'End and see the key' }).click();
+  await page.getByRole('button', { name: 'End and see the answers' }).click();
   const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as one file' }).click()]);
   const file = join(folder, 'case.recorded-case.json');
   await download.saveAs(file);
@@ -72,7 +72,7 @@ await run('recorded case', async ({ address, browser }) => {
   await phone.getByRole('button', { name: 'wheeze', exact: true }).tap();
   await phone.getByRole('button', { name: 'Neck', exact: true }).tap();
   check(/Nothing was recorded here/.test(await phone.locator('.place-words').innerText()), 'a place without a recording says so');
-  await phone.getByRole('button', { name: 'End and see the key' }).tap();
+  await phone.getByRole('button', { name: 'End and see the answers' }).tap();
   const rows = await phone.locator('tbody tr').allInnerTexts();
   const marked = rows.find((row) => row.includes(/\((F\d)\)/.exec(here)[1]));
   check(/wheeze/.test(marked), `the key beside the mark: ${marked.replaceAll('\t', ' | ')}`);

@@ -30,7 +30,7 @@ export const screens = [
   { name: 'bench-specimen', hash: '#/bench', prepare: inTurn(button('Specimens'), button('Squawk'), (page) => page.getByRole('img', { name: /Squawk/ }).waitFor()) },
   { name: 'bench-make-case', hash: '#/bench', prepare: placedSpecimen },
   { name: 'recorded', hash: '#/bench', prepare: recordedCase },
-  { name: 'recorded-key', hash: '#/bench', prepare: inTurn(recordedCase, button('End and see the key')) },
+  { name: 'recorded-key', hash: '#/bench', prepare: inTurn(recordedCase, button('End and see the answers')) },
   { name: 'sites', hash: '#/sites' },
   { name: 'sites-back', hash: '#/sites', prepare: aspect('Back') },
   { name: 'sites-side', hash: '#/sites', prepare: aspect('Right side') },

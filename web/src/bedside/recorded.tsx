@@ -101,7 +101,7 @@ function Recorded({ kept, words }: { kept: KeptRecordedCase; words: Vocabulary }
         <div class="choices">{heardAtChest(words.kinds).map((kind) => <button title={kind.meaning} disabled={!site} aria-pressed={(marks.get(site?.id ?? '') ?? []).includes(kind.id)} onClick={() => mark(kind.id)}>{kind.label}</button>)}</div></fieldset>
       <Volume />
       <p class="small soft">Real recordings, played over and over where they were taken. They do not breathe with you, and the chest between them is silent.</p>
-      <div class="row"><button onClick={() => { setPressed(false); setOver(true); }}>End and see the key</button></div>
+      <div class="row"><button onClick={() => { setPressed(false); setOver(true); }}>End and see the answers</button></div>
     </section>
   </div>;
 }
@@ -114,7 +114,7 @@ function Key({ kept, words, marks, seconds, onBack }: {
   const list = (ids: readonly string[]) => ids.map(label).join(', ') || 'nothing said';
   const download = () => { void toFile(kept).then((blob) => save(`${kept.title.replace(/[^\p{L}\p{N}]+/gu, '-').slice(0, 40) || 'case'}.recorded-case.json`, blob)); };
   return <article class="stack">
-    <h1>Key: {kept.title}</h1>
+    <h1>Answers: {kept.title}</h1>
     <table><thead><tr><th scope="col">place</th><th scope="col">listened</th><th scope="col">you marked</th><th scope="col">the maker says</th></tr></thead>
       <tbody>{kept.recordings.map((one) => {
         const mine = marks.get(one.siteId) ?? [];

@@ -8,7 +8,7 @@ const asked: Record<string, string> = {
 // Vital signs as one says them.
 export const vitals: Record<string, string> = {
   respiratory_rate_per_min: 'breathing rate', spo2_percent: 'oxygen saturation', etco2_mmHg: 'carbon dioxide at the end of the breath',
-  heart_rate_per_min: 'pulse', systolic_mmHg: 'upper blood pressure', diastolic_mmHg: 'lower blood pressure', temperature_C: 'temperature',
+  heart_rate_per_min: 'pulse', systolic_mmHg: 'systolic blood pressure', diastolic_mmHg: 'diastolic blood pressure', temperature_C: 'temperature',
 };
 const looked: Record<string, string> = { look: 'Looked for', feel: 'Felt for', percuss: 'Percussed for', ask: 'Asked about' };
 const said = (value: unknown) => String(value ?? '').replaceAll('_', ' ');

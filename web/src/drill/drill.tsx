@@ -50,7 +50,7 @@ function Home() {
     {standing && <section class="stack"><h2>Where you stand</h2>
       <SkillTable skills={standing.skills} />
       {standing.skills.some((one) => one.plays > 0) && <><h2>What you take for what</h2><ConfusionTable confusion={standing.confusion} /></>}
-      <p class="small soft">“Remembered now” is a memory model's estimate (FSRS-6), not a measurement. “Firm” means right in at least 85 of 100 recent plays.</p>
+      <p class="small soft">“Remembered now” is a memory model's estimate (FSRS-6), not a measurement. “Firm” means right in at least 85 % of recent plays, the last ones counting most, and at least 6 plays.</p>
     </section>}
   </div>;
 }

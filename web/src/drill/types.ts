@@ -10,8 +10,8 @@ export const exercises: readonly Exercise[] = [
   { mode: 'phase', name: 'When in the breath', words: 'One sound. Say whether it lies in the breath in, the breath out, or both.', soundLabels: [''], isLevelled: true },
   { mode: 'side', name: 'Which side', words: 'The same place, right and left. Say which side is changed.', soundLabels: ['right', 'left'], isLevelled: false },
   { mode: 'same', name: 'Same or different', words: 'Two sounds. Say whether they are of one kind.', soundLabels: ['first', 'second'], isLevelled: true },
-  { mode: 'weigh', name: 'Weigh it', words: 'One sound. Say what it speaks for most, by the published figures.', soundLabels: [''], isLevelled: true },
-  { mode: 'threat', name: 'Act on it', words: 'A sound and what else was found. Say what must be thought of first.', soundLabels: [''], isLevelled: true },
+  { mode: 'weigh', name: 'Weigh it', words: 'One sound. Say what it speaks for most, by the figures Phren weighs with; each says where it comes from.', soundLabels: [''], isLevelled: true },
+  { mode: 'threat', name: 'First danger', words: 'A sound and what else was found. Say what must be thought of first, because it could kill first.', soundLabels: [''], isLevelled: true },
 ];
 
 export interface Choice { id: string; label: string }

@@ -71,7 +71,7 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
         <button aria-pressed={plan.admission === 'open'} disabled={!isDraft} onClick={() => change({ admission: 'open' })}>Anybody with the code</button>
       </div>
       <label class="field">What the learner reads at the start (may stay empty)<textarea rows={2} maxLength={1000} value={plan.instructions} onInput={(event) => change({ instructions: event.currentTarget.value })} /></label>
-      <label class="check"><input type="checkbox" disabled={!isDraft} checked={plan.shows_words} onChange={(event) => change({ shows_words: event.currentTarget.checked })} /> Learners may read which sounds sound, for those who cannot hear them</label>
+      <label class="check"><input type="checkbox" disabled={!isDraft} checked={plan.shows_words} onChange={(event) => change({ shows_words: event.currentTarget.checked })} /> Show in words which sounds can be heard (for those who cannot hear them)</label>
     </fieldset>
     <fieldset class="stack"><legend>3. The checklist: {plan.checklist.items.length} items, {points} points</legend>
       <label class="field">Begin with<select disabled={!isDraft} value={plan.checklist.id} onChange={(event) => {

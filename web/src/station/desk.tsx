@@ -13,7 +13,7 @@ type View = (typeof views)[number];
 // What may come next from each state, and how it is asked for.
 const steps: Record<StationState, { to: StationState; words: string; isMain: boolean; ask?: string }[]> = {
   draft: [{ to: 'open', words: 'Open the station', isMain: true }],
-  open: [{ to: 'closed', words: 'Close the station', isMain: true, ask: 'Close it? Learners under way can no longer add anything.' }],
+  open: [{ to: 'closed', words: 'Close the station', isMain: true, ask: 'Close it? Nothing done after this counts; what was done before is still taken for a minute.' }],
   closed: [{ to: 'released', words: 'Release the results', isMain: true, ask: 'Release? Each learner then sees the mark, the reasons and what the patient had.' }, { to: 'open', words: 'Open again', isMain: false }],
   released: [{ to: 'closed', words: 'Take the release back', isMain: false }],
 };
