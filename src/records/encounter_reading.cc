@@ -54,8 +54,7 @@ Result<EncounterInfo> Encounters::info(std::string_view encounter_id) {
   return std::move(list->front());
 }
 
-Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view encounter_id,
-                                      std::int64_t now_ms) {
+Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view encounter_id) {
   SeenEncounter seen;
   auto found = info(encounter_id);
   if (!found && found.error().code != ErrorCode::kNotFound) return fail(found.error());
@@ -69,14 +68,12 @@ Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view enc
     }
     if (seen.is_own || is_staff(seen.role)) return seen;
   }
-  note_audit(
-      db_, {now_ms, reader.id, "read_refused", std::string(encounter_id), "", seen.info.class_id});
   return fail(not_found(encounter_id));
 }
 
-Result<teaching::EncounterLog> Encounters::load(const Person& reader, std::string_view encounter_id,
-                                                std::int64_t now_ms) {
-  const auto seen = see(reader, encounter_id, now_ms);
+Result<teaching::EncounterLog> Encounters::load(const Person& reader,
+                                                std::string_view encounter_id) {
+  const auto seen = see(reader, encounter_id);
   if (!seen) return fail(seen.error());
   return log(encounter_id);
 }

@@ -128,15 +128,13 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
   const std::string id(encounter_id);
   const Bounds bounds{earliest_s, latest_s};
   Appended result;
-  bool refused = false;
   // On PostgreSQL the row lock makes two writers of one encounter take turns.
   const std::string query = std::string("SELECT person_id FROM encounter WHERE id = :e") +
                             (db_.backend() == Backend::kPostgresql ? " FOR UPDATE" : "");
   const auto ok = db_.transact([&](soci::session& sql) -> Status {
     std::string owner;
     sql << query, soci::use(id), soci::into(owner);
-    refused = !sql.got_data() || owner != person_id;
-    if (refused) return fail(not_found(id));
+    if (!sql.got_data() || owner != person_id) return fail(not_found(id));
     Tail tail = read_tail(sql, id);
     const bool was_ended = tail.ended;
     for (const teaching::EncounterAction& action : actions) {
@@ -150,7 +148,6 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
     result.total = static_cast<std::size_t>(tail.position);
     return {};
   });
-  if (refused) note_audit(db_, {now_ms, std::string(person_id), "append_refused", id, ""});
   if (!ok) return fail(ok.error());
   return result;
 }

@@ -1,8 +1,8 @@
 // Encounters as they are kept: the header and the lines of their logs, nothing worked out from
 // them.
 //
-// Errors:  an encounter of somebody else is "not found" for whoever may not see it, and the attempt
-//          goes to the audit log.
+// Errors:  an encounter of somebody else is "not found" for whoever may not see it; who asks for it
+//          over the network is noted by the server (app/server/refusals.h).
 // Rules:   the learner may; so may the staff of the class whose station it was met at; nobody else.
 // Safety:  append() may be repeated with the same actions: each is stored once. What it returned
 //          success for is on disk (in a batch: when the batch is committed).
@@ -69,12 +69,10 @@ class Encounters {
   // last action without one, but no later than the closing. Gives how many.
   Result<int> end_all(const Station& station, double limit_s, std::string_view actor_id,
                       std::int64_t now_ms);
-  Result<teaching::EncounterLog> load(const Person& reader, std::string_view encounter_id,
-                                      std::int64_t now_ms);
+  Result<teaching::EncounterLog> load(const Person& reader, std::string_view encounter_id);
 
-  // What `reader` may see, with a refusal for the audit log otherwise.
-  Result<SeenEncounter> see(const Person& reader, std::string_view encounter_id,
-                            std::int64_t now_ms);
+  // What `reader` may see; kNotFound otherwise.
+  Result<SeenEncounter> see(const Person& reader, std::string_view encounter_id);
   // Without asking who reads: for marking.
   Result<EncounterInfo> info(std::string_view encounter_id);
   Result<teaching::EncounterLog> log(std::string_view encounter_id);

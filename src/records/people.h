@@ -46,6 +46,11 @@ struct OpenSession {
   std::string station_id = {};  // the same; empty when a whole class was joined
 };
 
+struct SessionOwner {
+  std::string person_id;
+  std::string class_id = {};  // of a session made by joining
+};
+
 class People {
  public:
   explicit People(Database& database, const PasswordCost& cost = {}) : db_(database), cost_(cost) {}
@@ -73,6 +78,8 @@ class People {
   // kNotFound when unknown or expired; keeps the session alive otherwise.
   Result<OpenSession> resume(std::string_view token, std::int64_t now_ms,
                              const SessionLimits& limits = {});
+  // Whose session it is, or was: for the log alone, neither checked nor kept alive.
+  Result<SessionOwner> owner(std::string_view token);
   Status logout(std::string_view token);
   // All other sessions of the person end.
   Status change_password(const OpenSession& session, std::string_view old_password,

@@ -123,9 +123,16 @@ Result<RosterChange> Classes::merge_roster(std::string_view class_id,
     }
     sql << "SELECT COUNT(*) FROM member WHERE class_id = :c", soci::use(id),
         soci::into(change.total);
+    const auto formulas =
+        std::count_if(entries.begin(), entries.end(), [](const RosterEntry& entry) {
+          return could_run_in_spreadsheet(entry.login) || could_run_in_spreadsheet(entry.name);
+        });
     insert_audit(sql, {now_ms, actor, "roster_merged", id,
                        std::to_string(change.added) + " added, " + std::to_string(change.changed) +
-                           " changed",
+                           " changed" +
+                           (formulas > 0 ? "; rows with text that a spreadsheet could run: " +
+                                               std::to_string(formulas)
+                                         : ""),
                        id});
     return {};
   });

@@ -184,6 +184,19 @@ Result<OpenSession> People::resume(std::string_view token, std::int64_t now_ms,
   return open;
 }
 
+Result<SessionOwner> People::owner(std::string_view token) {
+  const std::string hash = hash_token(token);
+  SessionOwner owner;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    sql << "SELECT person_id, class_id FROM session WHERE token_hash = :h", soci::use(hash),
+        soci::into(owner.person_id), soci::into(owner.class_id);
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  if (owner.person_id.empty()) return fail(ErrorCode::kNotFound, "there is no such session");
+  return owner;
+}
+
 Status People::logout(std::string_view token) {
   const std::string hash = hash_token(token);
   return db_.transact([&](soci::session& sql) -> Status {
@@ -202,7 +215,6 @@ Status People::change_password(const OpenSession& session, std::string_view old_
   });
   if (!ok) return ok;
   if (!is_password(old_password, account.hash)) {
-    note_audit(db_, {now_ms, session.person.id, "password_change_refused", session.person.id, ""});
     return fail(ErrorCode::kInvalidArgument, "the old password is wrong");
   }
   const auto hash = hash_password(new_password, cost_);

@@ -1,6 +1,7 @@
 // What must be refused is refused, and written down.
 #include <gmock/gmock.h>
 
+#include <algorithm>
 #include <set>
 
 #include "room.h"
@@ -29,18 +30,32 @@ class Security : public RoomTest {
     encounter = begin(*maren, ours, 0);
     torvald->join(ours.code, ours.keys[1]);
     stranger->join(theirs.code, theirs.keys[0]);
-    noted_before = room->count_audit("refused");
+    noted = notes();
+    ++room->now_ms;
   }
+  std::vector<records::AuditEntry> notes() const {
+    auto entries = records::read_audit(room->db()).value();
+    std::erase_if(entries, [](const auto& one) { return one.event != "refused"; });
+    return entries;
+  }
+  // Refused, and one more entry in the audit log says so: with this status, in these words.
   void refused(const Response& response, int status) {
     EXPECT_EQ(response.status, status) << response.bytes();
-    ++refusals;
+    const std::string said = std::to_string(status) + " " +
+                             json::parse(response.bytes(), nullptr, false).value("detail", "");
+    const std::size_t before = noted.size();
+    noted = notes();
+    EXPECT_EQ(noted.size(), before + 1) << said;
+    // A login is left out of the log, and a long text is cut.
+    const std::string start = said.substr(0, std::min<std::size_t>(said.find('\''), 200));
+    EXPECT_TRUE(noted.back().detail.starts_with(start)) << noted.back().detail << "\n" << said;
+    ++room->now_ms;  // the next one is the newest
   }
-  void expect_all_noted() { EXPECT_EQ(room->count_audit("refused") - noted_before, refusals); }
 
   std::optional<Browser> ingrid, halvard, maren, torvald, stranger;
   Class ours, theirs;
   std::string encounter;
-  int refusals = 0, noted_before = 0;
+  std::vector<records::AuditEntry> noted;
 };
 INSTANTIATE_TEST_SUITE_P(Sqlite, Security, testing::Values(records::Backend::kSqlite));
 INSTANTIATE_TEST_SUITE_P(Postgresql, Security, testing::Values(records::Backend::kPostgresql));
@@ -60,7 +75,6 @@ TEST_P(Security, AnotherLearnersRecordIsNotThere) {
   refused(halvard->remove("people/" + ours.people[0]), 404);
   EXPECT_EQ(maren->get(path + "/log").status, 200);
   EXPECT_EQ(ingrid->get(path + "/log").status, 200);
-  expect_all_noted();
 }
 
 TEST_P(Security, AnotherClassIsNotThere) {
@@ -85,7 +99,6 @@ TEST_P(Security, AnotherClassIsNotThere) {
   refused(halvard->ask("PUT", "classes/" + theirs.id + "/roster", "login,name\na1,Mine now\n",
                        "text/csv"),
           422);
-  expect_all_noted();
 }
 
 TEST_P(Security, LearnersCannotActAsStaff) {
@@ -103,7 +116,6 @@ TEST_P(Security, LearnersCannotActAsStaff) {
   EXPECT_TRUE(shown["members"].empty());
   EXPECT_TRUE(shown["staff"].empty());
   EXPECT_EQ(shown["join_code"], "");
-  expect_all_noted();
 }
 
 TEST_P(Security, AnExaminerMayMarkButNotTeach) {
@@ -117,7 +129,6 @@ TEST_P(Security, AnExaminerMayMarkButNotTeach) {
   refused(eira.get("classes/" + ours.id + "/roster"), 403);
   refused(eira.get("classes/" + theirs.id), 404);
   refused(eira.post("classes", {{"title", "Mine"}}), 403);
-  expect_all_noted();
 }
 
 TEST_P(Security, AForgedReplayIsRefused) {
@@ -153,7 +164,6 @@ TEST_P(Security, AForgedReplayIsRefused) {
   room->mark(encounter);
   EXPECT_EQ(ingrid->get_json(path + "/mark")["claim"], "contradicted");
   EXPECT_EQ(room->count_audit("claim_contradicted"), 1);
-  expect_all_noted();
 }
 
 TEST_P(Security, AnExpiredSessionIsRefused) {
@@ -165,7 +175,6 @@ TEST_P(Security, AnExpiredSessionIsRefused) {
   refused(nobody.get("classes"), 401);
   refused(nobody.post("classes", {{"title", "x"}}), 401);
   EXPECT_EQ(nobody.get("session").status, 200);
-  expect_all_noted();
 }
 
 TEST_P(Security, BruteForceIsStopped) {
@@ -184,7 +193,6 @@ TEST_P(Security, BruteForceIsStopped) {
   room->now_ms += 16 * 60 * 1000;
   EXPECT_EQ(guesser.post("session", {{"login", "ingrid"}, {"password", Room::kPassword}}).status,
             200);
-  expect_all_noted();
 }
 
 TEST_P(Security, CrossSiteRequestsAreRefused) {
@@ -197,7 +205,6 @@ TEST_P(Security, CrossSiteRequestsAreRefused) {
   }
   ingrid->csrf = right;
   EXPECT_EQ(ingrid->get("classes").status, 200);
-  expect_all_noted();
 }
 
 TEST_P(Security, TheCookieIsClosedToScriptsAndOtherSites) {
@@ -222,6 +229,21 @@ TEST_P(Security, TheCookieIsClosedToScriptsAndOtherSites) {
 TEST_P(Security, NothingInATableRunsInASpreadsheet) {
   const std::string roll = "login,name\n=1+1,\"=HYPERLINK(\"\"http://evil\"\")\"\n@x,+cmd\n";
   ASSERT_EQ(ingrid->ask("PUT", "classes/" + ours.id + "/roster", roll, "text/csv").status, 200);
+  const auto entries = records::read_audit(room->db()).value();
+  EXPECT_TRUE(std::any_of(entries.begin(), entries.end(), [](const auto& one) {
+    return one.event == "roster_merged" &&
+           one.detail.ends_with("rows with text that a spreadsheet could run: 2");
+  }));
+  // Nobody from outside brings one in.
+  json plan = ingrid->get_json("stations/" + ours.station);
+  plan["admission"] = "open";
+  const json open = ingrid->post_json("classes/" + ours.id + "/stations", plan, 201);
+  ingrid->post_json("stations/" + open["id"].get<std::string>() + "/state", {{"state", "open"}});
+  Browser guest(*room, "10.0.0.8");
+  for (const char* name : {"=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\tx", "x;=1+1"}) {
+    refused(guest.post("join", {{"code", open["join_code"]}, {"name", name}}), 422);
+  }
+  EXPECT_EQ(guest.post("join", {{"code", open["join_code"]}, {"name", "Jo-Ann"}}).status, 200);
   const std::string out(ingrid->get("classes/" + ours.id + "/roster").bytes());
   EXPECT_THAT(out, HasSubstr("'=1+1,\"'=HYPERLINK"));
   EXPECT_THAT(out, HasSubstr("'@x,'+cmd"));
@@ -243,14 +265,62 @@ TEST_P(Security, NamesOfFilesAreOnlyNames) {
     const bool is_name = std::string(id).find_first_of("./") == std::string::npos;
     if (!is_name) refused(ingrid->post("classes/" + ours.id + "/stations", plan), 422);
   }
-  expect_all_noted();
+}
+
+TEST_P(Security, AnAddressThatIsNotThereIsNotedWithWhoAsked) {
+  refused(maren->get("nothing"), 404);
+  EXPECT_EQ(noted.back().actor_id, ours.people[0]);
+  EXPECT_EQ(noted.back().class_id, ours.id) << "the class she joined";
+  EXPECT_EQ(noted.back().subject, "GET /api/v1/nothing");
+  refused(maren->ask("DELETE", "classes"), 405);
+  refused(maren->ask("POST", "classes", "x", "text/plain"), 415);
+  refused(maren->ask("POST", "classes", std::string(kMaxJsonBody_bytes + 1, ' ')), 413);
+  refused(maren->ask("POST", "encounters", "{"), 400);
+  refused(maren->get("cases/..%2f..%2fdata"), 404);
+  refused(maren->get("cases/no_such_case"), 404);
+}
+
+// Nothing that is refused is written beside the limit: two entries each, they used to be.
+TEST_P(Security, OneAddressWritesAtMost120RefusalsAMinute) {
+  const auto all = [&] { return records::read_audit(room->db()).value().size(); };
+  const std::size_t before = all();
+  const std::string path = "encounters/" + encounter;
+  for (int i = 0; i < 100; ++i) {
+    EXPECT_EQ(torvald->get(path + "/log").status, 404);
+    EXPECT_EQ(torvald->post(path + "/actions", {{"actions", {action("x", 1)}}}).status, 404);
+    EXPECT_EQ(torvald->get("cases/asthma").status, 403);
+    EXPECT_EQ(torvald->get("nothing").status, 404);
+  }
+  EXPECT_EQ(all() - before, 120u);
+  noted = notes();
+  EXPECT_EQ(std::count_if(noted.begin(), noted.end(),
+                          [](const auto& one) {
+                            return one.detail.find("not listed this minute") != std::string::npos;
+                          }),
+            1);
+  ++room->now_ms;
+  refused(maren->get("nothing"), 404);
+  room->now_ms += 60'000;
+  refused(torvald->get("nothing"), 404);
+}
+
+TEST_P(Security, AWrongOldPasswordIsRefused) {
+  refused(ingrid->post("session/password", {{"old", "guess guess"}, {"new", "a new and long one"}}),
+          422);
+  EXPECT_EQ(noted.back().subject, "POST /api/v1/session/password");
 }
 
 TEST_P(Security, TheTruthStaysHiddenDuringAStation) {
-  EXPECT_EQ(maren->get("cases/asthma").status, 403);
-  EXPECT_EQ(maren->get("cases/asthma/config").status, 403);
+  for (const char* part : {"", "/config"}) {
+    refused(maren->get(std::string("cases/asthma") + part), 403);
+    EXPECT_EQ(noted.back().actor_id, ours.people[0]);
+    EXPECT_EQ(noted.back().class_id, ours.id);
+    EXPECT_EQ(noted.back().subject, std::string("GET /api/v1/cases/asthma") + part);
+  }
+  Browser nobody(*room, "10.0.0.8");
+  refused(nobody.get("cases/asthma"), 403);
   for (const json& one : json(maren->get_json("cases")["cases"])) EXPECT_NE(one["id"], "asthma");
-  EXPECT_EQ(maren->post("encounters", {{"case_id", "asthma"}}).status, 403);
+  refused(maren->post("encounters", {{"case_id", "asthma"}}), 403);
   const json shown = maren->get_json("encounters/" + encounter);
   EXPECT_EQ(shown.dump().find("\"asthma\""), std::string::npos) << shown.dump();
   EXPECT_FALSE(shown["patient"].contains("conditions"));

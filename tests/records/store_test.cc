@@ -199,7 +199,7 @@ TEST_P(Store, ActionsAreStoredOnceHoweverOftenTheyAreSent) {
   EXPECT_EQ(again->stored, 1u);
   EXPECT_EQ(again->repeated, 2u);
   EXPECT_EQ(again->total, 3u);
-  EXPECT_EQ(encounters.load(person, "e1", kNow_ms)->actions.size(), 3u);
+  EXPECT_EQ(encounters.load(person, "e1")->actions.size(), 3u);
 }
 
 TEST_P(Store, AnAppendIsAllOrNothing) {
@@ -209,30 +209,24 @@ TEST_P(Store, AnAppendIsAllOrNothing) {
   const auto bad = encounters.append(person.id, "e1", {lift(1, 5), lift(2, 4)}, kNow_ms);
   EXPECT_EQ(bad.error().message,
             "action a2: t is 4; it must be at least the time of the action before it, 5.0 s");
-  EXPECT_TRUE(encounters.load(person, "e1", kNow_ms)->actions.empty());
+  EXPECT_TRUE(encounters.load(person, "e1")->actions.empty());
   ASSERT_TRUE(encounters.append(person.id, "e1", {{"z", 9, teaching::End{}}}, kNow_ms));
   EXPECT_FALSE(encounters.append(person.id, "e1", {lift(3, 10)}, kNow_ms));
   EXPECT_FALSE(encounters.append(person.id, "e1", {{"z", 9, teaching::Lift{}}}, kNow_ms));
 }
 
-TEST_P(Store, OthersEncountersAreNotFoundAndTheAttemptIsLogged) {
+TEST_P(Store, OthersEncountersAreNotFound) {
   const Person maren = add("maren"), torvald = add("torvald"),
                ingrid = add("ingrid", Role::kInstructor);
   Encounters encounters(*db_);
   ASSERT_TRUE(encounters.start(maren.id, "", header("e1"), kNow_ms));
-  const auto read = encounters.load(torvald, "e1", kNow_ms);
-  const auto none = encounters.load(torvald, "e2", kNow_ms);
+  const auto read = encounters.load(torvald, "e1");
+  const auto none = encounters.load(torvald, "e2");
   EXPECT_EQ(read.error().message, "encounter 'e1' is not among those you may see");
   EXPECT_EQ(none.error().code, read.error().code);
   EXPECT_FALSE(encounters.append(torvald.id, "e1", {lift(1, 1)}, kNow_ms));
   // Being an instructor somewhere is not enough.
-  EXPECT_FALSE(encounters.load(ingrid, "e1", kNow_ms));
-  int refused = 0;
-  const auto audit = read_audit(*db_).value();
-  for (const AuditEntry& e : audit) {
-    refused += e.event == "read_refused" || e.event == "append_refused" ? 1 : 0;
-  }
-  EXPECT_EQ(refused, 4);
+  EXPECT_FALSE(encounters.load(ingrid, "e1"));
 }
 
 TEST_P(Store, TheStaffOfTheStationsClassMaySeeItsEncountersAndNobodyElses) {
@@ -250,8 +244,8 @@ TEST_P(Store, TheStaffOfTheStationsClassMaySeeItsEncountersAndNobodyElses) {
   Encounters encounters(*db_);
   ASSERT_TRUE(encounters.start(maren.id, station.id, header("e1"), kNow_ms));
   EXPECT_FALSE(encounters.start(maren.id, station.id, header("e2"), kNow_ms)) << "one each";
-  EXPECT_TRUE(encounters.load(ingrid, "e1", kNow_ms));
-  EXPECT_FALSE(encounters.load(halvard, "e1", kNow_ms));
+  EXPECT_TRUE(encounters.load(ingrid, "e1"));
+  EXPECT_FALSE(encounters.load(halvard, "e1"));
 }
 
 TEST_P(Store, ManyShareOneCommitAndOneFailureIsNobodyElses) {
@@ -263,7 +257,7 @@ TEST_P(Store, ManyShareOneCommitAndOneFailureIsNobodyElses) {
   EXPECT_FALSE(encounters.append(person.id, "e1", {lift(2, 2), lift(3, 1)}, kNow_ms));
   EXPECT_TRUE(encounters.append(person.id, "e1", {lift(4, 4)}, kNow_ms));
   ASSERT_TRUE(db_->commit_batch());
-  EXPECT_EQ(encounters.load(person, "e1", kNow_ms)->actions.size(), 2u);
+  EXPECT_EQ(encounters.load(person, "e1")->actions.size(), 2u);
 }
 
 TEST_P(Store, TheRollTakesAllRowsOrNone) {
@@ -399,7 +393,7 @@ TEST_P(Store, EveryAcknowledgedActionSurvivesAKill) {
   waitpid(child, nullptr, 0);
   auto after = Database::open(connection_);
   ASSERT_TRUE(after) << after.error().message;
-  const auto log = Encounters(*after).load(person, "e1", kNow_ms);
+  const auto log = Encounters(*after).load(person, "e1");
   ASSERT_TRUE(log) << log.error().message;
   std::printf("killed after %d acknowledged actions; %zu are stored\n", acknowledged,
               log->actions.size());

@@ -74,6 +74,7 @@ Result<RouteTable> load_api(const std::filesystem::path& data, const OfficeOptio
 
 Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   RouteTable table;
+  table.set_refusals(office->refusals);
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
   add_case_routes(table, office->shelves);

@@ -39,6 +39,9 @@ struct Response {
   std::string body;
   std::string_view fixed_body;  // used instead of `body` when set; lives as long as the program
   std::vector<Header> headers;
+  // Of a refusal, for the audit log (refusals.h); never sent.
+  std::string actor_id = {}, class_id = {};
+  bool is_noted = false;
 
   std::string_view bytes() const { return fixed_body.data() != nullptr ? fixed_body : body; }
 };

@@ -115,6 +115,8 @@ class ThreadLanes final : public Lanes {
     return queue.put({std::move(job), std::move(done)});
   }
 
+  std::int64_t now_ms() const override { return options_.now_ms(); }
+
   void finish() override {
     for (Queue* queue : {&store_, &work_, &slow_}) queue->end();
     for (std::thread& thread : threads_) {

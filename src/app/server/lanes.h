@@ -39,6 +39,7 @@ class Lanes {
   virtual ~Lanes() = default;
   // False when too much is waiting; then neither is called. REQUIRES: lane is not kNetwork.
   virtual bool submit(Lane lane, Job job, Done done) = 0;
+  virtual std::int64_t now_ms() const = 0;  // since 1970 UTC
   // Does what waits, then ends the threads. Nothing may be submitted afterwards.
   virtual void finish() = 0;
 };

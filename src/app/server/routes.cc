@@ -4,6 +4,8 @@
 
 #include <optional>
 
+#include "app/server/refusals.h"
+
 namespace phren::app::server {
 namespace {
 
@@ -48,6 +50,12 @@ RouteTable::Match RouteTable::find(std::string_view method, std::string_view pat
 }
 
 Response RouteTable::answer(const Request& request, Desk* desk) const {
+  Response response = answer_unnoted(request, desk);
+  if (desk != nullptr && refusals_) refusals_->note(*desk, request, response);
+  return response;
+}
+
+Response RouteTable::answer_unnoted(const Request& request, Desk* desk) const {
   const Match match = find(request.method, request.path);
   if (match.route == nullptr) {
     if (match.allowed_methods.empty()) {
@@ -69,7 +77,8 @@ Response RouteTable::answer(const Request& request, Desk* desk) const {
                    fmt::format("{} takes {}; '{}' was sent", request.path, route.body_type,
                                request.content_type));
   }
-  if (!route.desk_handler) return route.handler(request, match.values);
+  const bool needs_no_desk = !route.desk_handler || (desk == nullptr && route.handler);
+  if (needs_no_desk) return route.handler(request, match.values);
   if (desk == nullptr) return problem(503, "no store", "this server keeps no records");
   return route.desk_handler(*desk, request, match.values);
 }

@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <functional>
 #include <map>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -18,7 +19,8 @@ namespace phren::app::server {
 // Values of the {names} in a pattern.
 using PathValues = std::map<std::string, std::string, std::less<>>;
 using Handler = std::function<Response(const Request&, const PathValues&)>;
-struct Desk;  // the store as one thread has it: desk.h
+struct Desk;       // the store as one thread has it: desk.h
+class RefusalLog;  // refusals.h
 using DeskHandler = std::function<Response(Desk&, const Request&, const PathValues&)>;
 
 // Where a handler runs.
@@ -39,7 +41,7 @@ struct Route {
   std::string body_type;  // content type of what is sent; empty when nothing is
   std::size_t max_body_bytes = 0;
   Lane lane = Lane::kNetwork;
-  Handler handler;  // one of the two
+  Handler handler;  // at least one of the two; this one where there is no store
   DeskHandler desk_handler = {};
 };
 
@@ -47,6 +49,9 @@ class RouteTable {
  public:
   void add(Route route) { routes_.push_back(std::move(route)); }
   const std::vector<Route>& all() const { return routes_; }
+  // Where refusals are written down; null: nowhere.
+  void set_refusals(std::shared_ptr<RefusalLog> log) { refusals_ = std::move(log); }
+  RefusalLog* refusals() const { return refusals_.get(); }
 
   struct Match {
     const Route* route = nullptr;  // null: no such address, or not with this method
@@ -55,10 +60,12 @@ class RouteTable {
   };
   Match find(std::string_view method, std::string_view path) const;
   // Finds the route and runs it; 404, 405, 413 and 415 as problems.
-  // Without a desk, what needs one is 503.
+  // Without a desk, what needs one is 503. With one, a refusal is written down before it is told.
   Response answer(const Request& request, Desk* desk = nullptr) const;
 
  private:
+  Response answer_unnoted(const Request& request, Desk* desk) const;
+  std::shared_ptr<RefusalLog> refusals_;
   std::vector<Route> routes_;
 };
 

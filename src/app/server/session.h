@@ -16,6 +16,7 @@
 #include <type_traits>
 
 #include "app/server/query.h"
+#include "app/server/refusals.h"
 #include "app/server/server.h"
 
 namespace phren::app::server {
@@ -132,7 +133,10 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     }
     if (error) return close();
     const auto path = decode_path(target_path());
-    if (!path) return refuse(problem(path.error()));
+    if (!path) {
+      request_ = head_of_request(std::string(target_path()));
+      return refuse(problem(path.error()));
+    }
     request_ = head_of_request(*path);
     if (const auto ok = check_query(request_.query); !ok) return refuse(problem(ok.error()));
     const auto match = shared_.api.find(request_.method, request_.path);
@@ -218,7 +222,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   }
 
   Response answer(Desk* desk) const {
-    // Routes with the store refuse such a request themselves, and note it.
+    // Routes with the store refuse such a request themselves, knowing who asks.
     if (desk == nullptr && request_.method != "GET" && request_.method != "HEAD" &&
         is_cross_site(request_)) {
       return problem(403, "cross-site request",
@@ -262,6 +266,33 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   void send(Response response) {
     if (!work_name_.empty()) less_by_one(shared_.work_of, work_name_);
     work_name_.clear();
+    const RefusalLog* log = shared_.api.refusals();
+    if (request_.remote.empty()) request_.remote = remote_;  // of what could not be read
+    const bool is_to_note =
+        log != nullptr && log->wants(request_, response, shared_.lanes->now_ms());
+    if (is_to_note) return note_and_send(std::move(response));
+    send_now(std::move(response));
+  }
+
+  // Refused without the store: written down before it is told, unless the store has no time at all.
+  void note_and_send(Response response) {
+    lowest().expires_never();
+    auto held = std::make_shared<Response>(std::move(response));
+    const bool is_taken = shared_.lanes->submit(
+        Lane::kStore,
+        [this, held](Desk* desk) {
+          if (desk != nullptr) shared_.api.refusals()->note(*desk, request_, *held);
+          return Response{};
+        },
+        [self = this->shared_from_this(), held](Response) mutable {
+          auto executor = self->stream_.get_executor();
+          asio::post(executor,
+                     [mine = std::move(self), held] { mine->send_now(std::move(*held)); });
+        });
+    if (!is_taken) send_now(std::move(*held));
+  }
+
+  void send_now(Response response) {
     held_ = std::move(response);
     const bool is_head = request_.method == "HEAD";
     message_ = {};

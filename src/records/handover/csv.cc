@@ -66,6 +66,10 @@ std::string points_text(double points) {
 
 }  // namespace
 
+bool could_run_in_spreadsheet(std::string_view text) {
+  return could_run(text) || guard_inside(text) != text;
+}
+
 std::string to_csv(const CsvRows& rows) {
   std::string text;
   for (const auto& row : rows) {

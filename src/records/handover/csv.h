@@ -18,6 +18,8 @@ namespace phren::records {
 using CsvRows = std::vector<std::vector<std::string>>;
 
 std::string to_csv(const CsvRows& rows);
+// Whether a spreadsheet could take the text for a formula; to_csv() writes it so that it is none.
+bool could_run_in_spreadsheet(std::string_view text);
 // Undoes to_csv, the apostrophe included; also reads plain LF and a byte-order mark.
 Result<CsvRows> parse_csv(std::string_view text);
 

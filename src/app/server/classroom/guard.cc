@@ -10,37 +10,11 @@ namespace {
 using nlohmann::json;
 using records::ClassRole;
 
-bool is_refusal(int status) {
-  return status == 401 || status == 403 || status == 404 || status == 409 || status == 422 ||
-         status == 429;
-}
-
-// A login is a name: it would stay in the log after its person is forgotten.
-std::string without_login(std::string text) {
-  constexpr std::string_view kStands = "login '", kIs = "login is '";
-  for (const std::string_view before : {kStands, kIs}) {
-    const std::size_t start = text.find(before);
-    const std::size_t end = text.rfind('\'');
-    if (start == std::string::npos || end < start + before.size()) continue;
-    text.replace(start + before.size(), end - start - before.size(), "...");
-  }
-  return text;
-}
-
-void note_refusal(const Office& office, Desk& desk, const Request& request,
-                  const std::string& actor, const Refused& refused) {
-  if (!is_refusal(refused.response.status)) return;
-  const auto verdict = office.refusals.count(request.remote, desk.now_ms);
-  if (verdict == RefusalMeter::Verdict::kSkip) return;
-  const json body = json::parse(refused.response.body, nullptr, false);
-  std::string detail = std::to_string(refused.response.status) + " " +
-                       (body.is_object() ? without_login(body.value("detail", "")) : "");
-  if (verdict == RefusalMeter::Verdict::kWriteLast) {
-    detail += " (further refusals of this address are not listed this minute)";
-  }
-  if (!request.remote.empty()) detail += " [" + request.remote + "]";
-  records::note_audit(desk.db, {desk.now_ms, actor, "refused", request.method + " " + request.path,
-                                detail, refused.class_id});
+Response answer_of(const Refused& refused, const std::optional<Caller>& caller) {
+  Response response = refused.response;
+  if (caller) response.actor_id = caller->person().id;
+  response.class_id = refused.class_id;
+  return response;
 }
 
 // The local instructor may be asked only under a name of this machine: a foreign name that is made
@@ -113,16 +87,15 @@ std::optional<Caller> find_caller(const Office& office, Desk& desk, const Reques
   return Caller{std::move(*open), false};
 }
 
-Route for_anyone(const OfficePtr& office, const RouteShape& shape, DeskHandler handler) {
+Route for_anyone(const RouteShape& shape, DeskHandler handler) {
   Route route = route_of(shape);
-  route.desk_handler = [office, run = std::move(handler)](Desk& desk, const Request& request,
-                                                          const PathValues& values) {
+  route.desk_handler = [run = std::move(handler)](Desk& desk, const Request& request,
+                                                  const PathValues& values) {
     try {
       check_origin(request);
       return run(desk, request, values);
     } catch (const Refused& refused) {
-      note_refusal(*office, desk, request, "", refused);
-      return refused.response;
+      return answer_of(refused, std::nullopt);
     }
   };
   return route;
@@ -145,8 +118,7 @@ Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandle
       check_csrf(*caller, request);
       return run(desk, *caller, request, values);
     } catch (const Refused& refused) {
-      note_refusal(*office, desk, request, caller ? caller->person().id : std::string(), refused);
-      return refused.response;
+      return answer_of(refused, caller);
     }
   };
   return route;
@@ -163,10 +135,12 @@ ClassRole role_of(Desk& desk, const Caller& caller, const std::string& class_id)
 }
 
 records::SeenEncounter need_encounter(Desk& desk, const Caller& caller, const std::string& id) {
-  auto seen = need(records::Encounters(desk.db).see(caller.person(), id, desk.now_ms));
-  if (!reaches(caller, seen.info.class_id)) {
-    refuse(404, "not found", "encounter '" + id + "' is not among those you may see",
-           seen.info.class_id);
+  records::Encounters encounters(desk.db);
+  const auto info = encounters.info(id);
+  const std::string class_id = info ? info->class_id : std::string();
+  auto seen = need(encounters.see(caller.person(), id), class_id);
+  if (!reaches(caller, class_id)) {
+    refuse(404, "not found", "encounter '" + id + "' is not among those you may see", class_id);
   }
   return seen;
 }

@@ -1,8 +1,9 @@
-// Who is asking, what they may do, and the note of every refusal.
+// Who is asking and what they may do.
 //
-// Errors:  within a handler a refusal is thrown as Refused and caught in one place, where it goes
-// to
-//          the audit log; so none can be forgotten. Refused never leaves this folder.
+// Errors:  within a handler a refusal is thrown as Refused and caught in one place, where it
+// becomes
+//          an answer that says who was refused; the route table (routes.h) writes it down. Refused
+//          never leaves this folder.
 // Rules:   another's thing and a thing that is not there look the same (404).
 #pragma once
 
@@ -55,8 +56,8 @@ struct RouteShape {
 };
 // Only for who is logged in; everything but GET needs the CSRF header.
 Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandler handler);
-// For anyone, logged in or not; refusals are noted all the same.
-Route for_anyone(const OfficePtr& office, const RouteShape& shape, DeskHandler handler);
+// For anyone, logged in or not.
+Route for_anyone(const RouteShape& shape, DeskHandler handler);
 
 std::optional<Caller> find_caller(const Office& office, Desk& desk, const Request& request);
 

@@ -38,18 +38,6 @@ std::string askable(const teaching::Skill& skill, const reasoning::Knowledge& kn
 
 }  // namespace
 
-RefusalMeter::Verdict RefusalMeter::count(const std::string& remote, std::int64_t now_ms) {
-  const std::lock_guard lock(mutex_);
-  const std::int64_t minute = now_ms / 60'000;
-  if (counts_.size() > 10'000) counts_.clear();
-  Count& one = counts_[remote];
-  if (one.minute != minute) one = {minute, 0};
-  ++one.refusals;
-  return one.refusals < kMostPerMinute    ? Verdict::kWrite
-         : one.refusals == kMostPerMinute ? Verdict::kWriteLast
-                                          : Verdict::kSkip;
-}
-
 Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
                                              const OfficeOptions& options) {
   auto office = std::make_shared<Office>();

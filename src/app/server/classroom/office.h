@@ -7,13 +7,12 @@
 #include <atomic>
 #include <cstdint>
 #include <filesystem>
-#include <map>
 #include <memory>
-#include <mutex>
 #include <string>
 #include <vector>
 
 #include "app/server/case_routes.h"
+#include "app/server/refusals.h"
 #include "app/specimen/specimen.h"
 #include "exam/sites.h"
 #include "reasoning/knowledge.h"
@@ -32,23 +31,6 @@ struct OfficeOptions {
   // Where others reach this server, best first ("https://10.0.0.5:8443"); filled when it listens.
   std::shared_ptr<std::vector<std::string>> addresses =
       std::make_shared<std::vector<std::string>>();
-};
-
-// How many refusals of one network address are still written down this minute, so that a flood of
-// them cannot fill the disk.
-class RefusalMeter {
- public:
-  enum class Verdict { kWrite, kWriteLast, kSkip };
-  Verdict count(const std::string& remote, std::int64_t now_ms);
-
- private:
-  static constexpr int kMostPerMinute = 120;
-  struct Count {
-    std::int64_t minute = 0;
-    int refusals = 0;
-  };
-  std::mutex mutex_;
-  std::map<std::string, Count> counts_;
 };
 
 // By which finding a drill skill can be asked about what it means; empty: the evidence carries no
@@ -74,7 +56,7 @@ struct Office {
   std::string local_csrf;  // of the local instructor, new at every start
   // How many more times the marker looks into the store for ended encounters.
   mutable std::atomic<int> looks_left{1};
-  mutable RefusalMeter refusals;
+  std::shared_ptr<RefusalLog> refusals = std::make_shared<RefusalLog>();
 
   static Result<std::shared_ptr<Office>> open(const std::filesystem::path& data,
                                               const OfficeOptions& options);

@@ -132,7 +132,12 @@ records::Member find_member(Desk& desk, const JoinTarget& target, const json& bo
                             const std::string& remote) {
   records::Classes classes(desk.db);
   if (!body.contains("key") && target.is_open_to_all) {
-    return add_guest(desk, target, text_field(body, "name", 100), remote);
+    const std::string name = text_field(body, "name", 100);
+    if (records::could_run_in_spreadsheet(name)) {
+      refuse(422, "wrong value", "a name cannot begin as a formula does, with = + - or @",
+             target.class_id);
+    }
+    return add_guest(desk, target, name, remote);
   }
   const std::string tried = "class:" + target.class_id;
   if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongKeys) {
@@ -176,11 +181,11 @@ Response join(const OfficePtr& office, Desk& desk, const Request& request) {
 
 void add_session_routes(RouteTable& table, const OfficePtr& office) {
   const std::string path = "/api/v1/session";
-  table.add(for_anyone(office, {"GET", path},
-                       [office](Desk& desk, const Request& request, const PathValues&) {
-                         return show(office, desk, request);
-                       }));
-  table.add(for_anyone(office, {"POST", path, Lane::kWork},
+  table.add(
+      for_anyone({"GET", path}, [office](Desk& desk, const Request& request, const PathValues&) {
+        return show(office, desk, request);
+      }));
+  table.add(for_anyone({"POST", path, Lane::kWork},
                        [office](Desk& desk, const Request& request, const PathValues&) {
                          return log_in(office, desk, request);
                        }));
@@ -193,7 +198,7 @@ void add_session_routes(RouteTable& table, const OfficePtr& office) {
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
         return change_password(office, desk, caller, request);
       }));
-  table.add(for_anyone(office, {"POST", "/api/v1/join"},
+  table.add(for_anyone({"POST", "/api/v1/join"},
                        [office](Desk& desk, const Request& request, const PathValues&) {
                          return join(office, desk, request);
                        }));
