@@ -25,9 +25,9 @@ async function drill(page, address) {
   await page.getByRole('heading', { level: 1 }).waitFor();
   await tabTo(page, /^Name it/);
   await page.keyboard.press('Enter');
-  await page.getByRole('button', { name: /^Play/ }).waitFor();
+  await page.getByRole('button', { name: /^Play/ }).first().waitFor();
   await page.keyboard.press(' ');  // plays, as nothing has the focus
-  await page.getByRole('button', { name: /^Stop$/ }).waitFor();
+  await page.getByRole('button', { name: 'Stop this chest' }).waitFor();
   check(true, 'Space plays the sound');
   await tabTo(page, /^wheeze/);
   check(await focusIsSeen(page), 'the focus is seen on an answer');

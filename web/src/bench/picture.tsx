@@ -12,10 +12,9 @@ export interface Span { kind: string; startS: number; endS: number; lowHz?: numb
 const kTopHz = 2000;
 const kRange_db = 50;
 
-function drawSpectrogram(image: ImageData, recording: Recording): void {
+function levelsOf(recording: Recording, width: number, height: number): Float32Array {
   const spectrum = new Spectrum(windowFor(recording.rateHz));
   const levels = new Float32Array(spectrum.bins);
-  const { width, height } = image;
   const top = Math.min(kTopHz, recording.rateHz / 2);
   const grid = new Float32Array(width * height);
   for (let x = 0; x < width; x++) {
@@ -27,8 +26,15 @@ function drawSpectrogram(image: ImageData, recording: Recording): void {
       grid[y * width + x] = level;
     }
   }
+  return grid;
+}
+
+// `beside`: the recordings whose loudest sets the scale, `recording` among them.
+function drawSpectrogram(image: ImageData, recording: Recording, beside: readonly Recording[]): void {
+  const grid = levelsOf(recording, image.width, image.height);
   // A single knock must not dim the rest: the scale ends where one point in 200 is louder.
-  const loudest = grid.slice().sort()[Math.floor(grid.length * 0.995)]!;
+  const loudestOf = (levels: Float32Array) => levels.slice().sort()[Math.floor(levels.length * 0.995)]!;
+  const loudest = Math.max(...beside.map((one) => loudestOf(one === recording ? grid : levelsOf(one, image.width, image.height))));
   const colours = wash();
   const pixels = new Uint32Array(image.data.buffer);
   for (let i = 0; i < grid.length; i++) {
@@ -37,9 +43,14 @@ function drawSpectrogram(image: ImageData, recording: Recording): void {
   }
 }
 
-function drawEnvelope(pen: CanvasRenderingContext2D, recording: Recording, width: number, height: number): void {
+// The height of the frame; a single knock may leave it.
+function frameOf(recording: Recording): number {
   const sizes = Float32Array.from({ length: 2000 }, (_, i) => Math.abs(recording.samples[Math.floor((i * recording.samples.length) / 2000)] ?? 0)).sort();
-  const peak = Math.max(1e-9, 1.6 * sizes[1990]!);  // a single knock may leave the frame
+  return Math.max(1e-9, 1.6 * sizes[1990]!);
+}
+
+function drawEnvelope(pen: CanvasRenderingContext2D, recording: Recording, beside: readonly Recording[], width: number, height: number): void {
+  const peak = Math.max(...beside.map(frameOf));
   pen.fillStyle = cssColour('--ink');
   const perPixel = recording.samples.length / width;
   for (let x = 0; x < width; x++) {
@@ -63,12 +74,14 @@ function counted(spans: readonly Span[]): string {
 
 const kEnvelope = 60, kSpectrogram = 200;
 
-export function Picture({ recording, spans, selection, playheadS, onSelect, children }: {
-  recording: Recording; spans: readonly Span[]; selection: [number, number] | null; playheadS: number | null;
+// `beside`: recordings drawn with one scale, this one among them, where the eye shall compare how loud they are.
+export function Picture({ recording, beside, spans, selection, playheadS, onSelect, children }: {
+  recording: Recording; beside?: readonly Recording[]; spans: readonly Span[]; selection: [number, number] | null; playheadS: number | null;
   onSelect?: (span: [number, number]) => void; children?: ComponentChildren;
 }) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const shade = theme.value;
+  const scale = beside ?? [recording];
   useEffect(() => {
     const element = canvas.current!;
     const width = element.width = Math.max(280, Math.min(1200, Math.round(element.clientWidth * devicePixelRatio)));
@@ -76,11 +89,11 @@ export function Picture({ recording, spans, selection, playheadS, onSelect, chil
     const pen = element.getContext('2d')!;
     pen.fillStyle = cssColour('--card');
     pen.fillRect(0, 0, width, kEnvelope);
-    drawEnvelope(pen, recording, width, kEnvelope);
+    drawEnvelope(pen, recording, scale, width, kEnvelope);
     const image = pen.createImageData(width, kSpectrogram);
-    drawSpectrogram(image, recording);
+    drawSpectrogram(image, recording, scale);
     pen.putImageData(image, 0, kEnvelope);
-  }, [recording, shade]);
+  }, [recording, scale.map((one) => one.id).join(), shade]);
 
   const total = lengthS(recording);
   const percent = (seconds: number) => `${Math.max(0, Math.min(100, (seconds / total) * 100))}%`;

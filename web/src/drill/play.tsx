@@ -3,7 +3,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { stop } from '../bench/player';
 import { spansOf, type Play } from './source';
 import { playSound, SoundButtons, SoundPicture } from './sounds';
-import { exercises, type Answered, type Choice } from './types';
+import type { Answered, Choice } from './types';
 
 export function PlayView({ play, showsPictures, onAnswer, onNext }: {
   play: Play; showsPictures: boolean; onAnswer: (answered: string, thoughtS: number) => Promise<Answered>; onNext: () => void;
@@ -14,10 +14,10 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
   const [trouble, setTrouble] = useState('');
   const [isSending, setSending] = useState(false);
   const heardAtMs = useRef(0);
-  const { isLevelled } = exercises.find((one) => one.mode === item.mode)!;
+  const hasOneGain = item.has_one_gain;
   const noteHeard = () => { heardAtMs.current ||= performance.now(); };
   useEffect(() => () => stop(), []);
-  useSpace(() => { noteHeard(); playSound(sounds[0]!, isLevelled); });
+  useSpace(() => { noteHeard(); playSound(sounds[0]!, sounds, hasOneGain); });
 
   const answer = async (id: string) => {
     setChosen(id);
@@ -36,7 +36,7 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
   const isLocked = given !== null || isSending;
   return <div class="two">
     <section class="stack" aria-label="Listen">
-      <SoundButtons sounds={sounds} isLevelled={isLevelled} onPlayed={noteHeard} />
+      <SoundButtons sounds={sounds} hasOneGain={hasOneGain} onPlayed={noteHeard} />
       {!given && <p class="small soft">Play it as often as you like; then answer. Headphones tell more than a loudspeaker.</p>}
       {given && <Feedback play={play} given={given} choices={item.choices} showsPictures={showsPictures} onNext={onNext} />}
     </section>
@@ -67,7 +67,7 @@ function Feedback({ play, given, choices, showsPictures, onNext }: { play: Play;
     <p class="caption" role="status">{headline(given, choices)}</p>
     {given.explanation && <p>{given.explanation}</p>}
     <div class="row"><button class="main" ref={next} onClick={onNext}>Next</button></div>
-    {showsPictures && play.sounds.map((sound, i) => <SoundPicture key={sound.recording.id} sound={{ ...sound, truth: spansOf(given.truth_events[i] ?? []) }} />)}
+    {showsPictures && play.sounds.map((sound, i) => <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? play.sounds : [sound]} sound={{ ...sound, truth: spansOf(given.truth_events[i] ?? []) }} />)}
   </div>;
 }
 

@@ -5,20 +5,26 @@ import { usePlayhead } from '../bench/use_playhead';
 import { rms } from '../bench/recording';
 import type { DrillSound } from './types';
 
-// Sounds that are to be told apart by kind come at the same level, so that loudness gives nothing away.
+// Each sound comes at one level, so that loudness gives nothing away; where loudness is part of the
+// answer, the loudest of the item comes at it and the others keep their true distance from that.
 const kLevel = 0.05;
 
-export function playSound(sound: DrillSound, isLevelled: boolean): void {
-  if (playing.peek()?.id === sound.recording.id) { stop(); return; }
-  const quiet = rms(sound.recording.samples) < 1e-4;
-  play(sound.recording, null, isLevelled && !quiet ? kLevel : null);
+export function levelOf(sound: DrillSound, sounds: readonly DrillSound[], hasOneGain: boolean): number {
+  if (!hasOneGain) return kLevel;
+  const loudest = Math.max(...sounds.map((one) => rms(one.recording.samples)));
+  return loudest > 0 ? kLevel * rms(sound.recording.samples) / loudest : 0;
 }
 
-export function SoundButtons({ sounds, isLevelled, onPlayed }: { sounds: readonly DrillSound[]; isLevelled: boolean; onPlayed: (sound: DrillSound) => void }) {
+export function playSound(sound: DrillSound, sounds: readonly DrillSound[], hasOneGain: boolean): void {
+  if (playing.peek()?.id === sound.recording.id) { stop(); return; }
+  play(sound.recording, null, levelOf(sound, sounds, hasOneGain));
+}
+
+export function SoundButtons({ sounds, hasOneGain, onPlayed }: { sounds: readonly DrillSound[]; hasOneGain: boolean; onPlayed: (sound: DrillSound) => void }) {
   return <div class="plays">
     {sounds.map((sound) => {
       const isPlaying = playing.value?.id === sound.recording.id;
-      return <button class="play" aria-pressed={isPlaying} onClick={() => { playSound(sound, isLevelled); onPlayed(sound); }}>
+      return <button class="play" aria-pressed={isPlaying} onClick={() => { playSound(sound, sounds, hasOneGain); onPlayed(sound); }}>
         <svg viewBox="0 0 24 24" aria-hidden="true">{isPlaying ? <path d="M6 5h4v14H6zM14 5h4v14h-4z" /> : <path d="M7 4l13 8-13 8z" />}</svg>
         <span>{isPlaying ? 'Stop' : 'Play'}{sound.label && <> {sound.label}</>}</span>
       </button>;
@@ -26,10 +32,10 @@ export function SoundButtons({ sounds, isLevelled, onPlayed }: { sounds: readonl
   </div>;
 }
 
-export function SoundPicture({ sound }: { sound: DrillSound }) {
+export function SoundPicture({ sound, beside }: { sound: DrillSound; beside: readonly DrillSound[] }) {
   const playhead = usePlayhead(sound.recording.id);
   return <section aria-label={`Picture of ${sound.label || 'the sound'}`}>
-    {sound.label && <h3>{sound.label}</h3>}
-    <Picture recording={sound.recording} spans={sound.truth} selection={null} playheadS={playhead} />
+    {sound.label && <h2>{sound.label}</h2>}
+    <Picture recording={sound.recording} beside={beside.map((one) => one.recording)} spans={sound.truth} selection={null} playheadS={playhead} />
   </section>;
 }

@@ -2,7 +2,7 @@
 import type { Span } from '../bench/picture';
 import { decode } from '../bench/recording';
 import { getBytes, getJson, postJson } from '../lib/api';
-import { exercises, type Answered, type Confusion, type DrillSound, type Item, type Mode, type Skill, type TruthEvent } from './types';
+import type { Answered, Confusion, DrillSound, Item, Mode, Skill, TruthEvent } from './types';
 
 export interface Play { item: Item; sounds: readonly DrillSound[] }
 export interface Standing { skills: Skill[]; confusion: Confusion }
@@ -13,10 +13,9 @@ export type Schedule = 'blocked_then_mixed' | 'mixed' | 'blocked';
 
 export async function nextPlay(mode: Mode, schedule: Schedule): Promise<Play> {
   const item = await postJson<Item>('drill/next', { mode, schedule });
-  const labels = exercises.find((one) => one.mode === mode)!.soundLabels;
   const sounds = await Promise.all(item.sounds.map(async (url, i) => {
     const bytes = await getBytes(pathOf(url));
-    const label = labels[i] ?? '';
+    const label = item.sound_labels[i] ?? '';
     return { label, recording: await decode(new Blob([bytes], { type: 'audio/wav' }), label ? `sound ${label}` : 'the sound'), truth: [] };
   }));
   return { item, sounds };

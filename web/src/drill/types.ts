@@ -4,18 +4,18 @@ import type { Recording } from '../bench/recording';
 
 export type Mode = 'name' | 'phase' | 'side' | 'same' | 'weigh' | 'threat';
 
-export interface Exercise { mode: Mode; name: string; words: string; soundLabels: readonly string[]; isLevelled: boolean }
+export interface Exercise { mode: Mode; name: string; words: string }
 export const exercises: readonly Exercise[] = [
-  { mode: 'name', name: 'Name it', words: 'One sound. Say what it is.', soundLabels: [''], isLevelled: true },
-  { mode: 'phase', name: 'When in the breath', words: 'One sound. Say whether it lies in the breath in, the breath out, or both.', soundLabels: [''], isLevelled: true },
-  { mode: 'side', name: 'Which side', words: 'The same place, right and left. Say which side is changed.', soundLabels: ['right', 'left'], isLevelled: false },
-  { mode: 'same', name: 'Same or different', words: 'Two sounds. Say whether they are of one kind.', soundLabels: ['first', 'second'], isLevelled: true },
-  { mode: 'weigh', name: 'Weigh it', words: 'One sound. Say what it speaks for most, by the figures Phren weighs with; each says where it comes from.', soundLabels: [''], isLevelled: true },
-  { mode: 'threat', name: 'First danger', words: 'A sound and what else was found. Say what must be thought of first, because it could kill first.', soundLabels: [''], isLevelled: true },
+  { mode: 'name', name: 'Name it', words: 'One sound, and a healthy chest beside it. Say what it is.' },
+  { mode: 'phase', name: 'When in the breath', words: 'One sound. Say whether it lies in the breath in, the breath out, or both.' },
+  { mode: 'side', name: 'Which side', words: 'The same place, right and left. Say which side is changed.' },
+  { mode: 'same', name: 'Same or different', words: 'Two sounds. Say whether they are of one kind.' },
+  { mode: 'weigh', name: 'Weigh it', words: 'One sound. Say what it speaks for most, by the figures Phren weighs with; each says where it comes from.' },
+  { mode: 'threat', name: 'First danger', words: 'A sound and what else was found. Say what must be thought of first, because it could kill first.' },
 ];
 
 export interface Choice { id: string; label: string }
-export interface Item { item_id: string; mode: Mode; reason: string; question: string; sounds: string[]; choices: Choice[] }
+export interface Item { item_id: string; mode: Mode; reason: string; question: string; sounds: string[]; sound_labels: string[]; has_one_gain: boolean; choices: Choice[] }
 export interface TruthEvent { sound: string; phase: string; start_s: number; end_s: number; pitch_hz: number; audible: boolean }
 export interface Skill {
   mode: Mode; id: string; label: string; plays: number; recall: number | null; recent_share: number | null;

@@ -50,7 +50,7 @@ void vary(Specimen& specimen, Seed seed) {
 }
 
 DrillSound sound_of(const teaching::Skill& skill, std::size_t variant, RandomStream& random) {
-  return {skill.specimens[variant % skill.specimens.size()], random.bits() >> 16, false, false};
+  return {skill.specimens[variant % skill.specimens.size()], random.bits() >> 16};
 }
 
 std::string phase_of(const SpecimenSound& made, exam::Sound sound) {
@@ -63,6 +63,20 @@ std::string phase_of(const SpecimenSound& made, exam::Sound sound) {
   return in_s >= kOnePhaseShare * all_s    ? "inspiration"
          : out_s >= kOnePhaseShare * all_s ? "expiration"
                                            : "both";
+}
+
+// Known by how little is heard, not by a sound of its own.
+bool is_known_by_level(const Office& office, const DrillSound& sound) {
+  const auto specimen = office.specimens.find(sound.specimen_id);
+  return specimen && !specimen->sound;
+}
+
+// Only beside a healthy chest can be heard that a chest is quiet.
+void add_healthy(DrillTask& task, RandomStream& random) {
+  DrillSound healthy = task.sounds.front();
+  healthy.seed = random.bits() >> 16;
+  healthy.is_healthy = true;
+  task.sounds.push_back(healthy);
 }
 
 void make_side_task(const Office& office, RandomStream& random, DrillTask& task) {
@@ -111,6 +125,7 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
   task.partner = partner != nullptr ? partner->id : "";
   if (mode == "name") {
     task.truth = skill.id;
+    add_healthy(task, random);  // with every kind, or its presence would tell
   } else if (mode == "phase") {
     const auto made = play(office, task.sounds.front());
     if (!made) return fail(made.error());
@@ -122,6 +137,7 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
     if (auto ok = ask_meaning(office, mode, skill, Seed{random.bits()}, task); !ok) {
       return fail(ok.error());
     }
+    if (is_known_by_level(office, task.sounds.front())) add_healthy(task, random);
   } else {
     const bool is_same = partner == nullptr || random.chance(0.5);
     task.truth = is_same ? "same" : "different";
@@ -158,7 +174,21 @@ std::string question_of(const std::string& mode, const DrillTask& task) {
            "left. On which side is the chest changed?";
   }
   if (mode == "same") return "Are the two sounds of the same kind?";
-  return "Which sound is it?";
+  return "Which sound is it? The second is a healthy chest at the same place, at its true "
+         "loudness.";
+}
+
+bool has_one_gain(const Office& office, const std::string& mode, const DrillTask& task) {
+  return mode == "name" || mode == "side" ||
+         std::any_of(task.sounds.begin(), task.sounds.end(),
+                     [&](const DrillSound& one) { return is_known_by_level(office, one); });
+}
+
+std::vector<std::string> sound_labels_of(const std::string& mode, const DrillTask& task) {
+  if (task.sounds.size() == 1) return {""};
+  if (mode == "side") return {"right", "left"};
+  if (mode == "same") return {"first", "second"};
+  return {"this chest", "a healthy chest"};
 }
 
 std::string task_text(const DrillTask& task) {
@@ -167,7 +197,8 @@ std::string task_text(const DrillTask& task) {
     sounds.push_back({{"specimen", sound.specimen_id},
                       {"seed", sound.seed},
                       {"turned", sound.is_turned},
-                      {"opposite", sound.is_opposite}});
+                      {"opposite", sound.is_opposite},
+                      {"healthy", sound.is_healthy}});
   }
   json choices = json::array();
   for (const DrillChoice& one : task.choices) choices.push_back({one.id, one.label});
@@ -189,8 +220,8 @@ Result<DrillTask> task_from_text(const std::string& text) {
       task.choices.push_back({one.at(0), one.at(1)});
     }
     for (const json& one : body.at("sounds")) {
-      task.sounds.push_back(
-          {one.at("specimen"), one.at("seed"), one.at("turned"), one.at("opposite")});
+      task.sounds.push_back({one.at("specimen"), one.at("seed"), one.at("turned"),
+                             one.at("opposite"), one.value("healthy", false)});
     }
     return task;
   } catch (const json::exception& error) {
@@ -202,6 +233,7 @@ Result<SpecimenSound> play(const Office& office, const DrillSound& sound) {
   auto specimen = office.specimens.find(sound.specimen_id);
   if (!specimen) return fail(specimen.error());
   vary(*specimen, Seed{sound.seed});
+  if (sound.is_healthy) specimen->setup.conditions.clear();
   if (sound.is_turned) {
     for (auto& condition : specimen->setup.conditions) {
       condition.side = other(condition.side);

@@ -17,6 +17,7 @@ struct DrillSound {
   std::uint64_t seed = 1;
   bool is_turned = false;    // the illness on the other side
   bool is_opposite = false;  // heard at the same place of the other side
+  bool is_healthy = false;   // the same place of a healthy chest: what quiet is measured by
 };
 
 struct DrillChoice {
@@ -38,6 +39,12 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
 std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode,
                                     const DrillTask& task);
 std::string question_of(const std::string& mode, const DrillTask& task);
+// Loudness gives nothing away where kinds are told apart by what is in them, so each sound is
+// brought to one level. It is the very thing to hear where a choice is "diminished" or "absent", or
+// where two places are compared: then all sounds of the item are played with one gain.
+bool has_one_gain(const Office& office, const std::string& mode, const DrillTask& task);
+// What the sounds are to the learner, one word or two each; "" needs none.
+std::vector<std::string> sound_labels_of(const std::string& mode, const DrillTask& task);
 
 std::string task_text(const DrillTask& task);
 Result<DrillTask> task_from_text(const std::string& text);

@@ -79,6 +79,8 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
                       {"reason", reason_word(chosen.reason)},
                       {"question", question_of(mode, task)},
                       {"sounds", std::move(sounds)},
+                      {"sound_labels", sound_labels_of(mode, task)},
+                      {"has_one_gain", has_one_gain(office, mode, task)},
                       {"choices", std::move(choices)}});
 }
 

@@ -23,8 +23,7 @@ struct StationPlan {
   std::string patients = "identical";  // or "parallel"
   std::string admission = "roster";    // or "open"
   std::string instructions;
-  bool shows_words =
-      false;  // show in words which sounds can be heard, for those who cannot hear them
+  bool shows_words = false;  // in words which sounds can be heard, for those who cannot hear them
 };
 
 Result<StationPlan> parse_plan(const nlohmann::json& body, const CaseShelf& shelf);

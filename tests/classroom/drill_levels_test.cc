@@ -1,0 +1,80 @@
+// How loud the sounds of a drill item are played: the same for all, or each as loud as it truly is.
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "app/server/classroom/drill_items.h"
+#include "base/files.h"
+#include "exam/names.h"
+
+namespace phren::app::server {
+namespace {
+
+constexpr Seed kSeed{7};
+
+const Office& office() {
+  static const auto opened = Office::open(data_directory(), {}).value();
+  return *opened;
+}
+
+bool is_quiet(const std::string& skill_id) {
+  return skill_id == "diminished" || skill_id == "absent";
+}
+
+double rms_dB(const signal::Audio& audio) {
+  double sum = 0.0;
+  for (const float x : audio.samples) sum += static_cast<double>(x) * static_cast<double>(x);
+  return 10.0 * std::log10(sum / static_cast<double>(audio.samples.size()));
+}
+
+TEST(DrillLevels, LoudnessIsLeftWhereItIsTheAnswerAndTakenOutElsewhere) {
+  for (const teaching::Skill& skill : office().skills) {
+    SCOPED_TRACE(skill.id);
+    for (const char* mode : {"name", "side"}) {
+      const auto task = make_task(office(), mode, skill, 0, kSeed).value();
+      EXPECT_TRUE(has_one_gain(office(), mode, task)) << mode;
+      EXPECT_EQ(sound_labels_of(mode, task).size(), task.sounds.size());
+    }
+    for (const char* mode : {"weigh", "threat"}) {
+      const auto task = make_task(office(), mode, skill, 0, kSeed);
+      if (!task) continue;  // the evidence carries no fair question
+      EXPECT_EQ(has_one_gain(office(), mode, *task), is_quiet(skill.id)) << mode;
+      EXPECT_EQ(task->sounds.size(), is_quiet(skill.id) ? 2u : 1u) << mode;
+    }
+    for (std::uint64_t seed = 1; seed <= 8; ++seed) {
+      const auto task = make_task(office(), "same", skill, 0, Seed{seed}).value();
+      const bool has_quiet =
+          is_quiet(skill.id) || (task.truth == "different" && is_quiet(task.partner));
+      EXPECT_EQ(has_one_gain(office(), "same", task), has_quiet) << "seed " << seed;
+    }
+  }
+}
+
+// Beside any sound to be named there is a healthy chest, so that its presence tells nothing.
+TEST(DrillLevels, EveryKindIsNamedBesideAHealthyChest) {
+  for (const teaching::Skill& skill : office().skills) {
+    SCOPED_TRACE(skill.id);
+    const auto task = make_task(office(), "name", skill, 0, kSeed).value();
+    const auto kept = task_from_text(task_text(task)).value();
+    ASSERT_EQ(kept.sounds.size(), 2u);
+    const auto healthy = play(office(), kept.sounds[1]).value();
+    for (const auto& event : healthy.truth) {
+      EXPECT_TRUE(!event.audible || event.sound == exam::Sound::kNormal ||
+                  event.sound == exam::Sound::kTracheal || event.sound == exam::Sound::kHeart)
+          << exam::to_string(event.sound);
+    }
+    const double above_dB =
+        rms_dB(play(office(), kept.sounds[0]).value().audio) - rms_dB(healthy.audio);
+    std::printf("FIGURE %s %+.1f dB against the healthy chest beside it\n", skill.id.c_str(),
+                above_dB);
+    // 6 dB: common practice, no source found. Not asked of "absent": the silent chest that plays it
+    // is far below what its effort should bring, not below a healthy chest at rest
+    // (docs/validation/acoustics.md).
+    if (skill.id == "diminished") {
+      EXPECT_LT(above_dB, -6.0);
+    }
+  }
+}
+
+}  // namespace
+}  // namespace phren::app::server
