@@ -3,7 +3,7 @@
 import { execFileSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { check, openPage, root, run, screenFile } from './harness.mjs';
 
 const folder = mkdtempSync(join(tmpdir(), 'phren-bench-'));
@@ -34,7 +34,7 @@ async function realRecording(page) {
   const seconds = Number(/, (\d+\.\d) seconds/.exec(await page.locator('.picture canvas').first().getAttribute('aria-label'))[1]);
   check(Math.abs(seconds - Number(field(wheezy, 'duration_s'))) < 0.11, `a real recording: ${seconds} s shown, ${field(wheezy, 'duration_s')} s by its list`);
   await page.getByRole('button', { name: 'Measure' }).click();
-  await page.getByRole('heading', { name: /^Measured/ }).waitFor({ timeout: 30000 });
+  await page.getByRole('heading', { name: /^Measured/ }).waitFor();
   const words = await page.getByRole('heading', { name: /^Measured/ }).innerText();
   const chance = Math.round(100 * native.record.probabilities[native.record.label]);
   check(words.includes(`${chance} %`), `a real recording with wheeze by its experts' label: page says "${words}", the program ${native.record.label} ${chance} %`);
@@ -56,7 +56,7 @@ await run('bench flow', async ({ address, browser }) => {
   await page.locator('input[type=file]').setInputFiles([crackles, wheeze]);
   await page.getByRole('img', { name: /spectrogram of wheeze\.flac, 12\.0 seconds/ }).waitFor();
   await page.getByRole('button', { name: 'Measure' }).click();
-  await page.getByRole('heading', { name: /^Measured/ }).waitFor({ timeout: 20000 });
+  await page.getByRole('heading', { name: /^Measured/ }).waitFor();
   const measured = await page.getByRole('region', { name: 'Measured' }).innerText();
   check(/Measured: continuous/.test(measured), `a wheeze is measured as such: ${measured.split('\n')[0]}`);
   check(/\d+ Hz/.test(measured), 'its pitch is given');
@@ -73,7 +73,8 @@ await run('bench flow', async ({ address, browser }) => {
   await page.getByRole('button', { name: 'Stop A' }).waitFor();
   await page.keyboard.press('b');
   await page.getByRole('button', { name: 'Stop B' }).waitFor();
-  check(await page.getByRole('button', { name: 'Play A' }).isVisible(), 'b takes over from a');
+  await page.getByRole('button', { name: 'Play A' }).waitFor();
+  check(true, 'b takes over from a');
   await page.keyboard.press('b');
   await page.screenshot({ path: screenFile('bench-compare'), fullPage: true });
 
@@ -84,7 +85,8 @@ await run('bench flow', async ({ address, browser }) => {
   await page.getByRole('button', { name: 'Specimens' }).click();
   await page.getByRole('button', { name: 'Squawk' }).click();
   await page.getByRole('img', { name: /spectrogram of Squawk/ }).waitFor();
-  check((await page.locator('.span, .span-tick').count()) > 0, 'a specimen shows its truth');
+  await page.locator('.span, .span-tick').first().waitFor();
+  check(true, 'a specimen shows its truth');
   await page.screenshot({ path: screenFile('bench-specimen'), fullPage: true });
 
   const broken = join(folder, 'broken.flac');
@@ -92,12 +94,12 @@ await run('bench flow', async ({ address, browser }) => {
   writeFileSync(join(folder, 'words.wav'), 'these are only words');
   for (const file of [broken, join(folder, 'words.wav')]) {
     await page.locator('input[type=file]').setInputFiles(file);
-    const words = await page.getByRole('alert').innerText();
+    const words = await page.getByRole('alert').filter({ hasText: basename(file) }).innerText();
     check(/not a sound file|damaged/.test(words) && /WAV and FLAC/.test(words), `broken upload: ${words}`);
   }
   await realRecording(page);
   await page.getByRole('button', { name: 'Record', exact: true }).click();
-  const refused = await page.getByRole('alert').innerText();
-  check(/microphone/i.test(refused) && /(open a sound file|Allow it)/.test(refused), `microphone: ${refused}`);
+  const refused = await page.getByRole('alert').filter({ hasText: /microphone/i }).innerText();
+  check(/(open a sound file|Allow it)/.test(refused), `microphone: ${refused}`);
 });
 rmSync(folder, { recursive: true, force: true });

@@ -22,7 +22,7 @@ const focusIsSeen = (page) => page.evaluate(() => {
 
 async function drill(page, address) {
   await page.goto(`${address}/#/drill`);
-  await page.getByRole('heading', { level: 1 }).waitFor();
+  await page.getByRole('link', { name: /^Name it/ }).waitFor();
   await tabTo(page, /^Name it/);
   await page.keyboard.press('Enter');
   await page.getByRole('button', { name: /^Play/ }).first().waitFor();
@@ -33,8 +33,8 @@ async function drill(page, address) {
   check(await focusIsSeen(page), 'the focus is seen on an answer');
   await page.keyboard.press('Enter');
   await page.getByRole('button', { name: 'Next' }).waitFor();
-  const focused = await page.evaluate(() => document.activeElement.textContent);
-  check(focused === 'Next', 'after the answer the focus is on Next');
+  await page.waitForFunction(() => document.activeElement.textContent === 'Next');
+  check(true, 'after the answer the focus is on Next');
   await page.keyboard.press('Enter');
   await page.getByText('1 of 20 answered').waitFor();
   check(true, 'the next play comes by Enter');
@@ -53,14 +53,17 @@ async function login(browser) {
   await page.keyboard.type('a long enough password');
   await page.keyboard.press('Enter');
   await page.getByRole('heading', { name: 'Classes' }).waitFor();
-  check(await page.getByText('Ingrid Voll').isVisible(), 'logged in by keyboard, the name is shown');
+  await page.getByText('Ingrid Voll').waitFor();
+  check(true, 'logged in by keyboard, the name is shown');
+  await page.getByLabel('New class').waitFor();
   await tabTo(page, /^New class/);
   await page.keyboard.type('Night crew');
   await page.keyboard.press('Enter');
   await page.getByRole('heading', { name: 'Night crew' }).waitFor();
+  await page.getByRole('link', { name: 'Who did what' }).waitFor();
   await tabTo(page, /^Who did what/);
   await page.keyboard.press('Enter');
-  await page.locator('table tbody tr').first().waitFor();
+  await page.getByRole('region', { name: 'Log' }).locator('tbody tr').first().waitFor();
   check(true, 'a class is made and its log is read by keyboard');
   await page.getByRole('button', { name: 'Log out' }).click();
   await page.getByRole('heading', { name: 'Log in' }).waitFor();

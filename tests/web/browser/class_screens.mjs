@@ -31,12 +31,12 @@ function staffScreens({ classId, station, members, encounterId }) {
     { name: 'station-join', hash: desk, prepare: inTurn(press('Join'), (page) => page.locator('.qr').waitFor()) },
     { name: 'station-pass-mark', hash: desk, prepare: inTurn(press('Pass mark'), (page) => page.locator('summary', { hasText: 'Give your own' }).click()) },
     { name: 'station-plan', hash: desk, prepare: press('Plan') },
-    { name: 'station-tablet', hash: `${desk}/mark/${encounterId}`, prepare: inTurn(press('Show what the log gives'), (page) => page.locator('.marks').waitFor({ timeout: 60000 })) },
+    { name: 'station-tablet', hash: `${desk}/mark/${encounterId}`, prepare: inTurn(press('Show what the log gives'), (page) => page.locator('.marks').waitFor()) },
     { name: 'classes', hash: '#/class' },
     { name: 'class-people', hash: `#/class/${classId}`, prepare: (page) => page.locator('summary', { hasText: 'Add an examiner' }).click() },
     { name: 'class-skills', hash: `#/class/${classId}/skills`, prepare: (page) => page.locator('.map').waitFor() },
     { name: 'class-stations', hash: `#/class/${classId}/stations` },
-    { name: 'class-results', hash: `#/class/${classId}/results`, prepare: (page) => page.getByRole('heading', { name: 'Items' }).waitFor({ timeout: 60000 }) },
+    { name: 'class-results', hash: `#/class/${classId}/results`, prepare: (page) => page.getByRole('heading', { name: 'Items' }).waitFor() },
     { name: 'class-audit', hash: `#/class/${classId}/audit`, prepare: (page) => page.locator('table').waitFor() },
     { name: 'class-learner', hash: `#/class/${classId}/person/${members[0].person_id}`, prepare: inTurn(press('Delete this person')) },
     { name: 'join', hash: `#/join/${station.join_code}`, prepare: press('I have no key') },
@@ -88,7 +88,7 @@ await run('class screens', async ({ address, browser }) => {
   await page.goto(`${address}/#/join/${scene.station.join_code}`);
   await page.getByLabel('Your own key').fill(scene.members[0].key);
   await button(page, 'Join').click();
-  await page.getByRole('heading', { name: 'What the patient had' }).waitFor({ timeout: 60000 });
+  await page.getByRole('heading', { name: 'What the patient had' }).waitFor();
   await look(page, 'learner-result');
   await page.context().close();
 

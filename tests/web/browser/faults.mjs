@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, rmSync, truncateSync, writeFileSync } from '
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { check, openPage, run, startBrowser } from './harness.mjs';
-import { keptEncounter } from './listening.mjs';
+import { keptEncounter, untilLastIs } from './listening.mjs';
 
 const folder = mkdtempSync(join(tmpdir(), 'phren-faults-'));
 const program = process.argv[2];
@@ -90,16 +90,16 @@ await run('faults', async ({ address, browser }) => {
   const killed = await openPage(browser);
   await killed.goto(address + '/#/bedside/right_pneumothorax');
   await killed.getByRole('button', { name: 'Put the chestpiece on' }).click();
-  await killed.getByRole('button', { name: 'Lift the chestpiece' }).waitFor();
+  await untilLastIs(killed, 'place');
   await killed.getByRole('button', { name: 'diminished breath sounds' }).click();
-  await killed.waitForTimeout(2500);
+  await untilLastIs(killed, 'report');
   const context = killed.context();
   await killed.close();
   const again = await context.newPage();
   await again.goto(address + '/#/bedside');
   await again.getByRole('link', { name: /^Go on/ }).click();
   await again.getByRole('button', { name: 'Put the chestpiece on' }).click();
-  await again.waitForTimeout(1500);
+  await untilLastIs(again, 'place');
   await again.getByRole('button', { name: 'End and debrief' }).click();
   await again.locator('table[data-places]').waitFor();
   const { log } = await keptEncounter(again);
@@ -113,14 +113,23 @@ await run('faults', async ({ address, browser }) => {
   const withMicrophone = await startBrowser(['--use-fake-ui-for-media-stream', '--use-fake-device-for-media-stream', `--use-file-for-fake-audio-capture=${spoken}`]);
   try {
     const page = await openPage(withMicrophone, { permissions: ['microphone'] });
+    await page.addInitScript(() => {  // seconds that the page has had from the microphone
+      globalThis.taken_s = 0;
+      const make = BaseAudioContext.prototype.createScriptProcessor;
+      BaseAudioContext.prototype.createScriptProcessor = function createScriptProcessor(...all) {
+        const node = make.apply(this, all);
+        node.addEventListener('audioprocess', (event) => { globalThis.taken_s += event.inputBuffer.duration; });
+        return node;
+      };
+    });
     await page.goto(address + '/#/bench');
     await page.getByRole('button', { name: 'Record', exact: true }).click();
     await page.getByText('Hold the chestpiece still').waitFor();
-    await page.waitForTimeout(9000);
+    await page.waitForFunction(() => globalThis.taken_s >= 9);
     await page.getByRole('button', { name: 'Stop recording' }).click();
     await page.getByRole('img', { name: /spectrogram of Recording/ }).waitFor();
     await page.getByRole('button', { name: 'Measure' }).click();
-    await page.getByRole('heading', { name: /^Measured/ }).waitFor({ timeout: 20000 });
+    await page.getByRole('heading', { name: /^Measured/ }).waitFor();
     const words = await page.getByRole('heading', { name: /^Measured/ }).innerText();
     check(/Measured: continuous/.test(words), `a wheeze through the microphone: ${words}`);
   } finally {

@@ -57,9 +57,13 @@ export async function startBrowser(args = []) {
   });
 }
 
+// How long a test waits for what should come at once: only a machine that will never get there fails.
+export const kPatience_ms = 90000;
+
 // A page whose console errors, script errors and policy violations count as failures.
 export async function openPage(browser, options = {}, allowed = []) {
   const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
+  context.setDefaultTimeout(kPatience_ms);
   const page = await context.newPage();
   const note = (words) => { if (!allowed.some((pattern) => pattern.test(words))) check(false, 'no error in the page: ' + words); };
   page.on('pageerror', (error) => note(error.stack ?? error.message));

@@ -5,7 +5,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { check, openPage, run } from './harness.mjs';
-import { catchSound, keptEncounter, listen } from './listening.mjs';
+import { catchSound, keptEncounter, listen, untilLastIs } from './listening.mjs';
 
 const program = process.argv[2];
 const folder = mkdtempSync(join(tmpdir(), 'phren-log-'));
@@ -72,6 +72,7 @@ async function examine(page, address, caseId) {
   await page.getByRole('button', { name: 'Oxygen by mask' }).click();
   await page.getByRole('button', { name: 'Pause' }).click();
   await page.getByRole('button', { name: 'One minute on' }).click();
+  await untilLastIs(page, 'lift');  // the chestpiece is laid aside for the minute
   await page.getByRole('button', { name: 'Pause' }).click();
   await page.getByRole('tab', { name: 'Weigh' }).click();
   await page.getByLabel('Most likely').selectOption('pneumothorax');

@@ -3,6 +3,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdirSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { check, openPage, run, screenFile } from './harness.mjs';
+import { catchSound, listen } from './listening.mjs';
 
 const folder = join(dirname(screenFile('x')), 'print');
 mkdirSync(folder, { recursive: true });
@@ -20,16 +21,17 @@ async function printed(page, name, sections, mostPages) {
 
 await run('printing', async ({ address, browser }) => {
   const page = await openPage(browser, { colorScheme: 'dark' });  // night must not be printed
+  await catchSound(page, false);
   await page.goto(address + '/#/sheet/right_pneumothorax');
   await page.getByRole('heading', { name: 'Story' }).waitFor();
   await printed(page, 'case-sheet', ['A stitch on the cliff path', 'What is wrong', 'Simple pneumothorax, right', 'sudden onset', 'What the learner did', 'Not a medical device'], 2);
 
   await page.goto(address + '/#/bedside/asthma');
   await page.getByRole('button', { name: 'Put the chestpiece on' }).click();
-  await page.waitForTimeout(6000);
+  await listen(page, 6);
   await page.getByRole('button', { name: 'wheeze', exact: true }).click();
   await page.getByRole('button', { name: 'Other side' }).click();
-  await page.waitForTimeout(4000);
+  await listen(page, 4);
   await page.getByRole('button', { name: 'End and debrief' }).click();
   await page.locator('table[data-places]').waitFor();
   await printed(page, 'debrief', ['Debrief: Scrubbing lines on the mussel raft', 'Acute asthma', 'Sounds that were there to hear', 'you marked it', 'Where you listened', 'F5', 'F6', 'What you found',

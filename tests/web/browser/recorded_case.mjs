@@ -62,17 +62,19 @@ await run('recorded case', async ({ address, browser }) => {
   await phone.goto(address + '/#/bench');
   await phone.locator('input[type=file]').setInputFiles(file);
   await phone.getByRole('button', { name: 'Put the chestpiece on' }).tap();
-  await phone.waitForTimeout(1200);
+  await phone.waitForFunction(() => globalThis.started.length >= 1);
   await phone.getByRole('button', { name: 'Other side' }).tap();
-  await phone.waitForTimeout(1200);
+  await phone.waitForFunction(() => globalThis.started.length >= 2);
   const played = await phone.evaluate(() => globalThis.started);
   check(played.length === 2 && played[0] !== played[1], 'each place plays its own recording');
   await phone.screenshot({ path: screenFile('recorded-phone'), fullPage: true });
   const here = await phone.locator('.place-words').innerText();
   await phone.getByRole('button', { name: 'wheeze', exact: true }).tap();
   await phone.getByRole('button', { name: 'Neck', exact: true }).tap();
-  check(/Nothing was recorded here/.test(await phone.locator('.place-words').innerText()), 'a place without a recording says so');
+  await phone.locator('.place-words').filter({ hasText: 'Nothing was recorded here' }).waitFor();
+  check(true, 'a place without a recording says so');
   await phone.getByRole('button', { name: 'End and see the answers' }).tap();
+  await phone.getByRole('heading', { name: /^Answers/ }).waitFor();
   const rows = await phone.locator('tbody tr').allInnerTexts();
   const marked = rows.find((row) => row.includes(/\((F\d)\)/.exec(here)[1]));
   check(/wheeze/.test(marked), `the key beside the mark: ${marked.replaceAll('\t', ' | ')}`);
@@ -83,7 +85,7 @@ await run('recorded case', async ({ address, browser }) => {
   for (const [name, contents] of Object.entries(damaged)) {
     writeFileSync(join(folder, name), contents);
     await phone.locator('input[type=file]').setInputFiles(join(folder, name));
-    const words = await phone.getByRole('alert').innerText();
+    const words = await phone.getByRole('alert').filter({ hasText: name }).innerText();
     check(words.startsWith(name), `${words}`);
   }
 });
