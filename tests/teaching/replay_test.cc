@@ -4,10 +4,13 @@
 #include <gtest/gtest.h>
 
 #include <cstdio>
+#include <set>
 
 #include "base/files.h"
+#include "teaching/case.h"
 #include "teaching/encounter/log_text.h"
 #include "teaching/marking/mark.h"
+#include "teaching/marking/rules.h"
 
 namespace phren::teaching {
 namespace {
@@ -109,6 +112,48 @@ TEST(Checklists, EveryFileOfTheDataFolderReads) {
   EXPECT_GE(files, 3);
 }
 
+// What listening everywhere on the case of `id` lets one name rightly.
+std::set<std::string> audible_findings(const std::string& id) {
+  const Case prepared = find_case(id, data_directory()).value();
+  Script s;
+  s.at(0.5, Expose{}).at(1, Instruct{Manoeuvre::kBreatheDeeply, 600});
+  double t = 2;
+  for (const auto& site : world().sites.all()) s.listen(t += 8, site.id);
+  s.at(t + 8, End{});
+  const ReplaySetup setup{prepared.patient, thickness_of(prepared.clothing), prepared.room};
+  const Performance heard = replay(s.log(), setup, world().data()).value();
+  std::set<std::string> names;
+  for (const Stay& stay : heard.stays) {
+    for (const HeardSound& sound : stay.heard) {
+      const SoundNames known = finding_names(sound.sound);
+      names.insert(known.exact.begin(), known.exact.end());
+      if (names.contains("fine_crackles") || names.contains("coarse_crackles")) {
+        names.insert("crackles");
+      }
+    }
+  }
+  return names;
+}
+
+TEST(Checklists, ReportingWhatIsAudibleCostsNoPoint) {
+  const std::string ending = "_station.toml";
+  int items = 0;
+  for (const auto& entry : std::filesystem::directory_iterator(data_directory() / "checklists")) {
+    const std::string name = entry.path().filename().string();
+    if (!name.ends_with(ending)) continue;
+    const auto audible = audible_findings(name.substr(0, name.size() - ending.size()));
+    const Checklist list = load_checklist(entry.path()).value();
+    for (const ChecklistItem& i : list.items) {
+      if (i.rule != RuleKind::kNotReported) continue;
+      ++items;
+      for (const std::string& id : i.findings) {
+        EXPECT_FALSE(audible.contains(id)) << name << ": " << i.id << ": " << id << " is audible";
+      }
+    }
+  }
+  EXPECT_GE(items, 1);
+}
+
 TEST(Checklists, ARuleWithoutItsListIsRefused) {
   const auto wrong = parse_checklist(
       "title='t'\nstatus='s'\n[[item]]\nid='x'\ntext='y'\nrule='treated'\n", "c.toml");
@@ -188,7 +233,7 @@ TEST(Marking, ABadPerformanceFailsOnTheCriticalItems) {
             (std::vector<std::string>{"finds_wheeze", "bronchodilator", "no_needle"}));
   EXPECT_EQ(item(sheet, "exposes").reason, "Listened through clothing at F5 (2.0 s to 4.0 s).");
   EXPECT_EQ(item(sheet, "no_needle").action_ids, (std::vector<std::string>{"a3"}));
-  EXPECT_EQ(item(sheet, "no_crackles").verdict, Verdict::kMissed);
+  EXPECT_EQ(item(sheet, "no_fine_crackles").verdict, Verdict::kMissed);
 }
 
 TEST(Marking, WhatWasAudibleIsJudgedOnlyAfterReplay) {
