@@ -132,7 +132,7 @@ export function Bedside({ encounter, treatments, examined }: { encounter: Encoun
         {hand === 'Explain' && !examined && <Explain tape={tape} now={encounter.now} />}
       </div>
       {hand === 'Listen' && !examined?.hidesWords && <Caption tape={tape} />}
-      <div class="row"><button onClick={() => { void encounter.end(); }}>{examined ? 'I am finished' : 'End and debrief'}</button></div>
+      <div class="row"><button disabled={encounter.isEnding.value} onClick={() => { void encounter.end(); }}>{examined ? 'I am finished' : 'End and debrief'}</button></div>
     </section>
   </div>;
 }

@@ -18,10 +18,14 @@ export function Choose() {
   const [levels, setLevels] = useState<Level[]>([]);
   const [trouble, setTrouble] = useState('');
   const [open, setOpen] = useState<KeptEncounter[]>([]);
+  const [ended, setEnded] = useState<KeptEncounter[]>([]);
   const [own, setOwn] = useState<KeptRecordedCase[]>([]);
   useEffect(() => {
-    all<KeptEncounter>('encounters').then((kept) => setOpen(kept.filter((one) => !one.ended_at && one.log.length > 0 && !one.case_id.startsWith('station '))
-      .sort((a, b) => a.started_at.localeCompare(b.started_at)).slice(-3)), () => { /* nothing is kept here */ });
+    all<KeptEncounter>('encounters').then((kept) => {
+      const own = kept.filter((one) => one.log.length > 0 && !one.case_id.startsWith('station ')).sort((a, b) => a.started_at.localeCompare(b.started_at));
+      setOpen(own.filter((one) => !one.ended_at).slice(-3));
+      setEnded(own.filter((one) => one.ended_at).slice(-3).reverse());
+    }, () => { /* nothing is kept here */ });
     all<KeptRecordedCase>('cases').then(setOwn, () => { /* nothing is kept here */ });
     const lists = Promise.all([getJson<{ cases: CaseSummary[] }>('cases'), getJson<{ levels: Level[] }>('levels')]);
     lists.then(([known, drawn]) => { setCases(known.cases); setLevels(drawn.levels); void keepForOffline(known.cases, drawn.levels); },
@@ -42,6 +46,9 @@ export function Choose() {
       {(cases ?? []).map((one) => <li><a class="case" href={`#/bedside/${encodeURIComponent(one.id)}`}>
         <strong>{one.title}</strong><span class="soft small">{personInWords(one.person)} · {settingWords[one.setting] ?? one.setting}</span></a></li>)}
     </ul></section>
+    {ended.length > 0 && <section class="stack"><h2>Finished</h2><ul class="plain-list cases">
+      {ended.map((one) => <li><a class="case" href={`#/bedside/${encodeURIComponent(one.case_id)}/again/${one.id}`}><strong>Debrief: {one.title}</strong>
+        <span class="soft small">{new Date(one.started_at).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' })}, {one.log.length} steps</span></a></li>)}</ul></section>}
     {own.length > 0 && <section class="stack"><h2>From your recordings</h2><ul class="plain-list cases">
       {own.map((one) => <li><a class="case" href={`#/recorded/${one.id}`}><strong>{one.title}</strong>
         <span class="soft small">{one.recordings.length} places recorded</span></a></li>)}</ul></section>}

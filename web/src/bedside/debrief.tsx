@@ -76,15 +76,17 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived 
   const marked = new Set(encounter.marks.value.filter((mark) => mark.presence === 'present').map((mark) => mark.finding_id));
   const sounds = bySound(stays, relived.events, marked);
   const places = bySite(stays, relived.events);
-  const wrong = encounter.marks.value.filter((mark) => mark.presence === 'present' && namedSounds.has(mark.finding_id) && !sounds.some((one) => one.findingId === mark.finding_id));
+  const wrong = encounter.marks.value.filter((mark) => mark.presence === 'present' && namedSounds.has(mark.finding_id)
+    && !sounds.some((one) => one.findingId === mark.finding_id || one.nearlyIds.includes(mark.finding_id)));
+  const labelOf = (id: string) => encounter.kinds.find((kind) => kind.id === id)?.label ?? id.replaceAll('_', ' ');
   const name = (id: string) => (id ? `${encounter.sites.find((site) => site.id === id)?.name ?? id} (${id})` : 'between the sites');
   return <>
     <h2>Sounds that were there to hear</h2>
     {sounds.length === 0 && <p>No added sound was audible at the places you listened.</p>}
     <ul class="plain-list">{sounds.map((one) => <li class={one.wasMarked ? '' : 'notice'}><strong>{one.label}</strong>, {one.phaseWords}, {one.regionWords}{one.sites.length > 0 && `, at ${one.sites.join(', ')}`}:{' '}
-      {one.wasMarked ? 'you marked it' : 'not marked'}</li>)}</ul>
+      {one.wasMarked ? 'you marked it' : one.nearlyIds.length > 0 ? `nearly: you marked ${one.nearlyIds.map(labelOf).join(' and ')}` : 'not marked'}</li>)}</ul>
     {wrong.length > 0 && <><h2>Marked, but not there to hear</h2>
-      <ul class="plain-list">{wrong.map((mark) => <li class="notice"><strong>{encounter.kinds.find((one) => one.id === mark.finding_id)?.label ?? mark.finding_id}</strong>{mark.site_id && ` at ${mark.site_id}`}</li>)}</ul></>}
+      <ul class="plain-list">{wrong.map((mark) => <li class="notice"><strong>{labelOf(mark.finding_id)}</strong>{mark.site_id && ` at ${mark.site_id}`}</li>)}</ul></>}
     <h2>Where you listened, and how long</h2>
     {places.length === 0 ? <p>The chestpiece was never on the chest.</p> : <table class="small" data-places>
       <thead><tr><th scope="col">place</th><th scope="col">seconds</th><th scope="col">breath above noise, in / out</th><th scope="col">to be heard there</th></tr></thead>

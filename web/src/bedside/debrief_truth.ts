@@ -10,7 +10,14 @@ const findingOf: Partial<Record<SoundName, string>> = {
   pleural_friction_rub: 'pleural_friction_rub', bronchial: 'bronchial_breathing', grunting: 'grunting', gurgling: 'gurgling',
 };
 
-export const namedSounds: ReadonlySet<string> = new Set(Object.values(findingOf));
+// The broad family of each: worth half a point there (finding_names in src/teaching/marking/rules.cc).
+const familyOf: Partial<Record<SoundName, readonly string[]>> = {
+  wheeze: ['rhonchi'], rhonchus: ['wheeze'], stridor: ['wheeze'], squawk: ['wheeze'],
+  fine_crackle: ['crackles', 'coarse_crackles'], coarse_crackle: ['crackles', 'fine_crackles'],
+  pleural_friction_rub: ['crackles', 'coarse_crackles'], gurgling: ['rhonchi', 'coarse_crackles'],
+};
+
+export const namedSounds: ReadonlySet<string> = new Set([...Object.values(findingOf), 'crackles']);
 
 // An event belongs to the stay that holds its middle; what could not be heard belongs to none.
 export function eventsIn(stay: Stay, events: readonly HeardEvent[]): HeardEvent[] {
@@ -41,9 +48,10 @@ export function bySite(stays: readonly Stay[], events: readonly HeardEvent[]): P
     ...one, breathDb: [mean(levels[0]), mean(levels[1])] }));
 }
 
-export interface SoundTruth { findingId: string; label: string; sites: string[]; regionWords: string; phaseWords: string; count: number; wasMarked: boolean }
+export interface SoundTruth { findingId: string; label: string; sites: string[]; regionWords: string; phaseWords: string; count: number; wasMarked: boolean; nearlyIds: readonly string[] }
 
-// Added sounds by kind: from where, when in the breath, at which places, and whether they were marked.
+// Added sounds by kind: from where, when in the breath, at which places, and whether they were marked; else the
+// marks that name only the family.
 export function bySound(stays: readonly Stay[], events: readonly HeardEvent[], marked: ReadonlySet<string>): SoundTruth[] {
   const kinds = new Map<SoundName, { event: HeardEvent; siteId: string }[]>();
   for (const stay of stays) for (const event of eventsIn(stay, events)) {
@@ -53,6 +61,7 @@ export function bySound(stays: readonly Stay[], events: readonly HeardEvent[], m
   const most = (values: number[]) => [...values].sort((a, b) => values.filter((x) => x === b).length - values.filter((x) => x === a).length)[0]!;
   return [...kinds.entries()].map(([sound, list]) => ({
     findingId: findingOf[sound]!, label: soundLabel[sound], count: list.length, wasMarked: marked.has(findingOf[sound]!),
+    nearlyIds: marked.has(findingOf[sound]!) ? [] : (familyOf[sound] ?? []).filter((id) => marked.has(id)),
     sites: [...new Set(list.map((one) => one.siteId).filter(Boolean))],
     regionWords: regions[most(list.map((one) => one.event.region))] ?? '', phaseWords: phases[most(list.map((one) => one.event.phase))] ?? '',
   }));

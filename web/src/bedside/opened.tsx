@@ -1,4 +1,5 @@
 // A chosen patient, made ready: a new encounter, or one that goes on.
+import { effect } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
 import { fetchModule } from '../engine/engine';
 import { newId } from '../lib/new_id';
@@ -25,6 +26,14 @@ function holdAlone(id: string): Promise<boolean> {
       resolve(lock !== null);
       return lock === null ? undefined : new Promise<void>((release) => addEventListener('hashchange', () => release(), { once: true }));
     });
+  });
+}
+
+// From the first step on, the address is that of this very encounter: a reload goes on with it.
+function keepAddress(caseId: string, encounter: Encounter): () => void {
+  const opened = location.hash;
+  return effect(() => {
+    if (encounter.log.value.length > 0 && location.hash === opened) history.replaceState(null, '', `#/bedside/${encodeURIComponent(caseId)}/again/${encounter.id}`);
   });
 }
 
@@ -55,6 +64,7 @@ function Opened({ caseId, seed, resumeId }: { caseId: string; seed: number | nul
       setEncounter(await prepare(caseId, seed, resumeId, words));
     }).catch((error: Error) => setTrouble(error.message));
   }, [caseId]);
+  useEffect(() => encounter ? keepAddress(caseId, encounter) : undefined, [encounter]);
   if (trouble) return <div class="stack"><h1>Bedside</h1><p class="notice" role="alert">{trouble}</p><a href="#/bedside">Choose another patient</a></div>;
   if (!encounter || !vocabulary) return <h1>Bedside</h1>;
   return <Bedside encounter={encounter} treatments={vocabulary.treatments} />;

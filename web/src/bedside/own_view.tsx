@@ -15,8 +15,7 @@ export function OwnView({ encounter }: { encounter: Encounter }) {
   const rank = (i: number, id: string) => {
     const next = [...ranked];
     next[i] = id;
-    const conditions = [...new Set(next.filter(Boolean))];
-    if (conditions.length > 0) encounter.note({ do: 'rank', conditions });
+    encounter.note({ do: 'rank', conditions: [...new Set(next.filter(Boolean))] });
   };
   const said = encounter.log.value.filter((one) => one.do === 'say');
   return <>

@@ -42,6 +42,7 @@ export class Encounter {
   readonly now = signal<Now | null>(null);
   readonly marks = signal<readonly Mark[]>([]);
   readonly log = signal<readonly LogEntry[]>([]);
+  readonly isEnding = signal(false);  // End was pressed; what is still under way is waited for
   readonly isEnded = signal(false);
   readonly storingTrouble = signal('');
   readonly markedSites = computed(() => new Set(this.marks.value.map((mark) => mark.site_id)));
@@ -73,6 +74,7 @@ export class Encounter {
     this.log.value = kept.log;
     this.marks.value = kept.marks;
     this.resumeS = kept.left_s;
+    this.isEnded.value = Boolean(kept.ended_at) || this.hasEnd();
     for (const entry of kept.log) {
       if (entry.do === 'expose') this.isClothed.value = false;
       if (entry.do === 'cover') this.isClothed.value = this.prepared.clothing !== 'bare';
@@ -82,7 +84,7 @@ export class Encounter {
     }
     this.aspect.value = this.place.value.aspect;
     const last = [...kept.log].reverse().find((entry) => entry.do === 'place' || entry.do === 'lift');
-    if (last?.do === 'place') this.write({ do: 'lift' }, kept.left_s);
+    if (last?.do === 'place' && !this.isEnded.peek()) this.write({ do: 'lift' }, kept.left_s);
   }
 
   get timeS(): number { return this.now.value?.timeS ?? this.resumeS; }
@@ -93,7 +95,10 @@ export class Encounter {
 
   // ---- the log ----
 
+  private hasEnd(): boolean { return this.log.peek()[this.log.peek().length - 1]?.do === 'end'; }
+  // Nothing is written after the end: the log would be refused.
   private write(deed: Deed, timeS: number, id: string = newId()): void {
+    if (this.hasEnd()) return;
     const last = this.log.peek()[this.log.peek().length - 1]?.t ?? 0;
     this.log.value = [...this.log.peek(), { id, t: Math.max(last, stamped(timeS)), ...deed }];
     void this.keep();
@@ -103,12 +108,18 @@ export class Encounter {
 
   // Deeds that reach the body are stamped by the engine with the step at which they did.
   private readonly waiting = new Map<string, { deed: Deed; done: () => void }>();
+  private readonly underWay = new Set<Promise<void>>();  // deeds and looks that the engine has yet to answer
+  private awaitEngine(ask: (done: () => void) => void): Promise<void> {
+    const answered = new Promise<void>(ask).finally(() => this.underWay.delete(answered));
+    this.underWay.add(answered);
+    return answered;
+  }
   private perform(deed: Deed): Promise<void> {
     if (!isBodily(deed)) throw new Error(`${deed.do} does not reach the body`);
     const id = newId();
     if (!this.toEngine) { this.write(deed, this.timeS, id); return Promise.resolve(); }
     this.toEngine({ do: 'deed', entry: { id, t: 0, ...deed } });
-    return new Promise((done) => {
+    return this.awaitEngine((done) => {
       this.waiting.set(id, { deed, done });
       setTimeout(() => this.stamp(id, this.timeS), kAnswer_ms);  // sound stopped by the system: nothing done is lost
     });
@@ -161,7 +172,7 @@ export class Encounter {
     return { aspect, u: Math.round(u * 1000) / 1000, v: Math.round(v * 1000) / 1000 };
   }
   press(): void {
-    if (this.isPressed.value) return;
+    if (this.isPressed.value || this.isEnding.peek()) return;
     this.isPressed.value = true;
     this.put();
   }
@@ -210,9 +221,20 @@ export class Encounter {
   look(kind: FindingKind): void {
     const how = { seen: 'look', felt: 'feel', percussed: 'percuss', asked: 'ask' }[kind.found_by as string] ?? 'look';
     this.note({ do: 'examine', how, finding: kind.id });
-    this.toEngine?.({ do: 'look', finding: kind.id });
+    if (!this.toEngine) return;
+    this.toEngine({ do: 'look', finding: kind.id });
+    void this.awaitEngine((done) => {
+      this.looking.set(kind.id, done);
+      setTimeout(done, kAnswer_ms);
+    });
   }
+  private readonly looking = new Map<string, () => void>();
   answer(findingId: string, signs: Record<string, number>): void {
+    this.tell(findingId, signs);
+    this.looking.get(findingId)?.();
+    this.looking.delete(findingId);
+  }
+  private tell(findingId: string, signs: Record<string, number>): void {
     const kind = this.kinds.find((one) => one.id === findingId);
     if (!kind) return;
     const told = this.prepared.told.find((one) => one.id === kind.id);
@@ -265,8 +287,10 @@ export class Encounter {
     this.toEngine?.({ do: 'pass', seconds });
   }
   async end(): Promise<void> {
-    if (this.isEnded.peek()) return;
+    if (this.isEnding.peek() || this.isEnded.peek()) return;
+    this.isEnding.value = true;
     await this.lift();
+    while (this.underWay.size > 0) await Promise.all(this.underWay);
     this.isLaidAside = false;
     this.pause(true);
     this.note({ do: 'end' });

@@ -32,7 +32,7 @@ export function stepInWords(entry: LogEntry, nameOf: (id: string) => string, pla
     case 'posture': return `Patient ${said(entry['posture'])}`;
     case 'treat': return `Began: ${said(entry['treatment'])}${entry['side'] ? `, ${said(entry['side'])}` : ''}`;
     case 'stop': return `Stopped: ${said(entry['treatment'])}`;
-    case 'rank': return `Thought most likely: ${((entry['conditions'] as readonly string[] | undefined) ?? []).map(said).join(', then ')}`;
+    case 'rank': return `Thought most likely: ${((entry['conditions'] as readonly string[] | undefined) ?? []).map(said).join(', then ') || 'nothing any more'}`;
     case 'say': return `Said: “${String(entry['text'] ?? '')}”`;
     case 'end': return 'Ended';
     default: return said(entry.do);

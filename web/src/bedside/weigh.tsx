@@ -1,6 +1,6 @@
 // What the findings mean: threats first, then the ranking, then where to look next.
 import { useState } from 'preact/hooks';
-import { postJson } from '../lib/api';
+import { postJson, Trouble } from '../lib/api';
 import { examinationOf } from './examination';
 import { OwnView } from './own_view';
 import type { Encounter } from './session';
@@ -30,7 +30,8 @@ export function Weigh({ encounter }: { encounter: Encounter }) {
       const made = await postJson<Impression>('impression', examinationOf(encounter));
       setImpression(made);
     } catch (error) {
-      setTrouble((error as Error).message);
+      const isKept = error instanceof Trouble && error.isOffline && encounter.storingTrouble.peek() === '';
+      setTrouble((error as Error).message + (isKept ? ' What you have done so far is kept on this device.' : ''));
     }
   };
   return <section class="stack" aria-label="Weigh">

@@ -2,7 +2,7 @@
 import { save } from './save';
 
 export class Trouble extends Error {
-  constructor(message: string, readonly isOffline: boolean = false, readonly status: number = 0) { super(message); }
+  constructor(message: string, readonly isOffline: boolean = false, readonly status: number = 0, readonly title: string = '') { super(message); }
   // The same request would be refused again; not so after logging in, waiting, or when the line is back.
   get isFinal(): boolean { return this.status >= 400 && this.status < 500 && ![401, 408, 429].includes(this.status); }
 }
@@ -18,15 +18,15 @@ async function answered(path: string, init?: RequestInit): Promise<Response> {
   try {
     response = await fetch('/api/v1/' + path, init);
   } catch {
-    throw new Trouble('The server cannot be reached. What you have done so far is kept on this device; try again when the connection is back.', true);
+    throw new Trouble('The server cannot be reached. Try again when the connection is back.', true);
   }
   if (response.ok) return response;
-  let detail = `The server answered ${response.status}.`;
+  let detail = `The server answered ${response.status}.`, title = '';
   try {
-    detail = ((await response.json()) as { detail: string }).detail;
+    ({ detail, title } = (await response.json()) as { detail: string; title: string });
   } catch { /* not a problem document; the number must do */ }
   if (response.status === 401 && !path.startsWith('session') && !path.startsWith('join')) onLoggedOut();
-  throw new Trouble(detail, false, response.status);
+  throw new Trouble(detail, false, response.status, title);
 }
 
 function change(method: string, type: string, body: BodyInit | null): RequestInit {

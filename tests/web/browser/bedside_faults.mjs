@@ -1,0 +1,62 @@
+// At the bedside nothing done is lost or misplaced: the end is the end, a reload goes on, a debrief can
+// be opened again, and what was named nearly right is said to be nearly right.
+import { check, openPage, run } from './harness.mjs';
+import { catchSound, keptEncounter, listen } from './listening.mjs';
+
+const button = (page, name) => page.getByRole('button', { name, exact: true });
+const hand = (page, name) => page.getByRole('tab', { name, exact: true }).click();
+const deeds = async (page) => (await keptEncounter(page)).log.map((one) => one.do);
+
+await run('bedside faults', async ({ address, browser }) => {
+  const page = await openPage(browser);
+  await catchSound(page);
+  await page.goto(`${address}/#/bedside/asthma`);
+  await button(page, 'Put the chestpiece on').click();
+  await button(page, 'Lift the chestpiece').waitFor();
+  await button(page, 'rhonchi').click();
+  await page.waitForFunction(() => location.hash.includes('/again/'));
+  const { id } = await keptEncounter(page);
+  await page.reload();
+  await page.getByRole('button', { name: /^rhonchi.*marked present/ }).waitFor();
+  check((await keptEncounter(page)).id === id, 'a reload in mid-encounter goes on with the same patient and marks');
+
+  await hand(page, 'Weigh');
+  await page.getByLabel('Most likely').selectOption('asthma');
+  await page.waitForFunction(() => document.querySelectorAll('fieldset select').length === 2);
+  await page.getByLabel('Most likely').selectOption('');
+  await page.waitForFunction(() => document.querySelectorAll('fieldset select').length === 1);
+  const ranks = (await keptEncounter(page)).log.filter((one) => one.do === 'rank');
+  check(ranks.length === 2 && ranks[1].conditions.length === 0, 'taking the likeliest back is written down');
+
+  await hand(page, 'Listen');
+  await button(page, 'Put the chestpiece on').click();
+  await button(page, 'Lift the chestpiece').waitFor();
+  await listen(page, 8);
+  await hand(page, 'Look');
+  // All in one moment, as fast fingers do: a cough, a look, and End twice.
+  const pressed = await page.evaluate(() => {
+    const all = [...document.querySelectorAll('button')];
+    const end = all.find((one) => one.textContent === 'End and debrief');
+    const look = document.querySelector('#hand button');
+    document.body.dispatchEvent(new KeyboardEvent('keydown', { key: 'c', bubbles: true }));
+    look.click(); end.click(); end.click();
+    return look.textContent;
+  }).catch((error) => String(error));
+  await page.getByRole('heading', { name: /^Debrief/ }).waitFor();
+  await page.locator('table[data-places]').waitFor({ timeout: 60000 });
+  const done = await deeds(page);
+  check(done.at(-1) === 'end' && done.filter((one) => one === 'end').length === 1, `one end, and nothing after it: … ${done.slice(-6).join(' ')}`);
+  check(done.includes('instruct') && done.includes('examine') && done.slice(done.indexOf('examine')).includes('report'), `what was under way is in the log: a cough, and ${pressed} with its answer`);
+  const words = await page.locator('article').innerText();
+  check(/nearly: you marked rhonchi/i.test(words), 'rhonchi for wheeze is said to be nearly right, as the mark has it');
+
+  await page.reload();
+  await page.getByRole('heading', { name: /^Debrief/ }).waitFor();
+  check((await deeds(page)).join() === done.join(), 'a reloaded debrief stays a debrief');
+  await page.goto(`${address}/#/bedside`);
+  await page.getByRole('heading', { name: 'Finished' }).waitFor();
+  check(await page.getByRole('link', { name: /^Go on/ }).count() === 0, 'an ended encounter is not offered to go on with');
+  await page.getByRole('link', { name: /^Debrief/ }).click();
+  await page.getByRole('heading', { name: /^Debrief/ }).waitFor();
+  check(true, 'and its debrief can be opened again from the list');
+});
