@@ -1,16 +1,17 @@
 // The frame around every place: name, places, who is here, theme and size, and the caution.
 import type { JSX } from 'preact';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { BedsidePlace } from './bedside/opened';
 import { RecordedPlace } from './bedside/recorded';
 import { CaseSheet } from './bedside/sheet';
 import { Bench } from './bench/bench';
 import { Sites } from './chest/sites_page';
+import { AskFirst } from './class/ask_first';
 import { ClassPlace } from './class/class_place';
 import { JoinPage, Login } from './class/login';
 import { DrillPlace } from './drill/drill';
 import { route } from './lib/route';
-import { isJoined, loadSession, logOut, session, sessionTrouble } from './lib/session';
+import { isJoined, isUnderWay, loadSession, logOut, session, sessionTrouble } from './lib/session';
 import { size, theme } from './lib/settings';
 import { StationPlace } from './station/station_place';
 
@@ -30,11 +31,15 @@ const places: PlaceInPhren[] = [
 
 function Known({ place }: { place: PlaceInPhren }) {
   const now = session.value;
+  const [isStaff, setStaff] = useState(false);
   useEffect(() => { if (!now) void loadSession(); }, [place]);
   if (!now) return sessionTrouble.value
     ? <div class="stack"><h1>{place.name}</h1><p class="notice" role="alert">{sessionTrouble.value} <button class="plain" onClick={() => { void loadSession(); }}>Try again</button></p></div>
     : <h1>{place.name}</h1>;
-  return now.person ? place.view() : <Login forWhat={place.login!} />;
+  if (now.person) return place.view();
+  // Most who come here without a session are learners with a code from the wall.
+  const isForLearners = place.path === 'station' && route.value.length === 1 && !isStaff;
+  return isForLearners ? <JoinPage code="" onStaff={() => setStaff(true)} /> : <Login forWhat={place.login!} />;
 }
 
 export function Shell() {
@@ -54,7 +59,9 @@ export function Shell() {
         {shown.filter((place) => place.name).map((place) => <a href={`#/${place.path}`} aria-current={place === current && !isJoining ? 'page' : undefined}>{place.name}</a>)}
       </nav>
       <span class="row">
-        {now?.person && !now.is_local && <span class="small">{now.person.name} <button class="plain" onClick={() => { void logOut(); }}>{isJoined() ? 'Leave' : 'Log out'}</button></span>}
+        {now?.person && (!now.is_local || now.person.role === 'learner') && <span class="small">{now.person.name} {isUnderWay.value
+          ? <AskFirst words="Leave" no="Stay" isPlain ask="You are in the middle of a station and its clock goes on. With the same code and key you can come back. Leave?" onYes={async () => { await logOut(); }} />
+          : <button class="plain" onClick={() => { void logOut(); }}>{isJoined() ? 'Leave' : 'Log out'}</button>}</span>}
         <button aria-pressed={night} onClick={() => { theme.value = night ? 'paper' : 'night'; }}>Night</button>
         <button aria-pressed={hall} onClick={() => { size.value = hall ? 'hand' : 'hall'; }}>Hall size</button>
       </span>

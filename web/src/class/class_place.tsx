@@ -33,13 +33,13 @@ function AllClasses() {
   return <div class="stack">
     <h1>Classes</h1>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
-    {classes?.length === 0 && <p>A class holds the learners, what they practised, their stations and the results. Make one to begin.</p>}
+    {classes?.length === 0 && <p>A class holds the learners, what they practised, their stations and the results. {session.value!.person!.role === 'instructor' ? 'Make one to begin.' : 'An instructor must take you on as staff of one.'}</p>}
     <ul class="plain-list cases">{(classes ?? []).map((one) => <li><a class="case" href={`#/class/${one.id}`}><strong>{one.title}</strong>
       <span class="soft small">{one.members} learner{one.members === 1 ? '' : 's'} · {one.stations} station{one.stations === 1 ? '' : 's'}{one.my_role !== 'instructor' && ` · you are ${one.my_role}`}</span></a></li>)}</ul>
-    <form class="row" onSubmit={(event) => { void make(event); }}>
+    {session.value!.person!.role === 'instructor' && <form class="row" onSubmit={(event) => { void make(event); }}>
       <label class="field grow">New class<input type="text" required maxLength={80} placeholder="for example: Skerrow Sound, autumn crew" value={title} onInput={(event) => setTitle(event.currentTarget.value)} /></label>
       <button class="main" type="submit">Make the class</button>
-    </form>
+    </form>}
   </div>;
 }
 

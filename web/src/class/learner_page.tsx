@@ -6,7 +6,7 @@ import { go, route } from '../lib/route';
 import { MarkView } from '../station/mark_view';
 import { AskFirst } from './ask_first';
 import { points } from './estimate';
-import type { KeptSummary, Learner } from './types';
+import type { ClassRoom, KeptSummary, Learner } from './types';
 
 export function MyPage() {
   const [learner, setLearner] = useState<Learner | null>(null);
@@ -21,7 +21,11 @@ export function MyPage() {
 export function LearnerPage({ classId, personId }: { classId: string; personId: string }) {
   const [learner, setLearner] = useState<Learner | null>(null);
   const [trouble, setTrouble] = useState('');
-  useEffect(() => { getJson<Learner>(`classes/${classId}/members/${personId}`).then(setLearner, (error: Error) => setTrouble(error.message)); }, [personId]);
+  const [isInstructor, setInstructor] = useState(false);
+  useEffect(() => {
+    getJson<Learner>(`classes/${classId}/members/${personId}`).then(setLearner, (error: Error) => setTrouble(error.message));
+    getJson<ClassRoom>(`classes/${classId}`).then((room) => setInstructor(room.my_role === 'instructor'), () => { /* then nothing is offered */ });
+  }, [personId]);
   if (!learner) return <div class="stack"><h1>Learner</h1>{trouble && <p class="notice" role="alert">{trouble}</p>}</div>;
   const forget = async () => {
     try { await remove(`people/${personId}`); go('class', classId); } catch (error) { setTrouble((error as Error).message); }
@@ -31,11 +35,11 @@ export function LearnerPage({ classId, personId }: { classId: string; personId: 
     <h1>{learner.person.name}</h1>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     <LearnerBody learner={learner} linkOf={(one) => (one.station_id && one.has_ended ? `#/station/${one.station_id}/mark/${one.id}` : '')} />
-    <h2>On request of the person</h2>
+    {isInstructor && <><h2>On request of the person</h2>
     <div class="row">
       <button onClick={() => { download(`people/${personId}/export`, 'records.jsonl').catch((error: Error) => setTrouble(error.message)); }}>All that is kept, as a file</button>
       <AskFirst words="Delete this person" typed={learner.person.name} ask="Everything of this person is deleted: answers, encounters, marks. It cannot be brought back." onYes={forget} />
-    </div>
+    </div></>}
   </div>;
 }
 

@@ -21,7 +21,8 @@ export function Login({ forWhat }: { forWhat: string }) {
   </div>;
 }
 
-export function JoinPage({ code: given }: { code: string }) {
+// `onStaff`: where staff may come too, who log in instead.
+export function JoinPage({ code: given, onStaff }: { code: string; onStaff?: () => void }) {
   const [code, setCode] = useState(given);
   const [way, setWay] = useState<'key' | 'name'>('key');
   const [who, setWho] = useState('');
@@ -46,5 +47,6 @@ export function JoinPage({ code: given }: { code: string }) {
       <div class="row"><button class="main" type="submit" disabled={isBusy}>Join</button></div>
     </form>
     <p class="small soft">Have earphones ready. Nothing starts before you say so.</p>
+    {onStaff && <p><button class="plain" onClick={onStaff}>Staff: log in</button></p>}
   </div>;
 }

@@ -11,13 +11,15 @@ const csvOf = (rows: readonly Pick<Member, 'login' | 'name' | 'extra_time_percen
 export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isInstructor: boolean; onChanged: () => void }) {
   const [trouble, setTrouble] = useState('');
   const [said, setSaid] = useState('');
-  const put = async (csv: string) => {
+  const put = async (csv: string): Promise<boolean> => {
     setTrouble('');
+    setSaid('');
     try {
       const made = await putText<{ added: number; changed: number; total: number }>(`classes/${room.id}/roster`, 'text/csv', csv);
       setSaid(`${made.added} added, ${made.changed} changed; ${made.total} on the roster.`);
       onChanged();
-    } catch (error) { setTrouble((error as Error).message); }
+      return true;
+    } catch (error) { setTrouble((error as Error).message); return false; }
   };
   const drop = async (path: string, words: string) => {
     setTrouble('');
@@ -32,7 +34,7 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
         event.currentTarget.value = '';
         if (file) void file.text().then(put);
       }} /></label>}
-      <button onClick={() => { download(`classes/${room.id}/roster`, 'roster.csv').catch((error: Error) => setTrouble(error.message)); }}>Roster as CSV</button>
+      {isInstructor && <button onClick={() => { download(`classes/${room.id}/roster`, 'roster.csv').catch((error: Error) => setTrouble(error.message)); }}>Roster as CSV</button>}
       {isInstructor && room.members.length > 0 && <button onClick={() => print()}>Print key slips</button>}
     </div>
     {room.join_code && room.members.length > 0 && <p class="no-print">Code of the class: <strong class="code-field">{room.join_code}</strong>. With it and the own key a learner comes to the drill and to the own page.</p>}
@@ -54,12 +56,12 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
   </section>;
 }
 
-function AddLearner({ onAdd }: { onAdd: (login: string, name: string) => Promise<void> }) {
+function AddLearner({ onAdd }: { onAdd: (login: string, name: string) => Promise<boolean> }) {
   const [name, setName] = useState('');
   const [login, setLogin] = useState('');
   const add = (event: Event) => {
     event.preventDefault();
-    void onAdd(login.trim(), name.trim()).then(() => { setName(''); setLogin(''); });
+    void onAdd(login.trim(), name.trim()).then((isAdded) => { if (isAdded) { setName(''); setLogin(''); } });
   };
   return <form class="row no-print" onSubmit={add}>
     <label class="field grow">Name<input type="text" required maxLength={80} value={name} onInput={(event) => setName(event.currentTarget.value)} /></label>

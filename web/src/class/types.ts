@@ -54,7 +54,7 @@ export interface Standard {
 
 export interface ServedPatient { title: string; setting: string; person: Person; story: string; posture: Posture; clothing: 'bare' | 'shirt' | 'jacket'; room: string; told: Told[] }
 export interface ServedEncounter {
-  id: string; station_id: string; seed: string; started_ms: number; time_limit_s: number; ends_ms: number; has_ended: boolean; is_released: boolean;
+  id: string; station_id: string; seed: string; started_ms: number; now_ms: number; time_limit_s: number; ends_ms: number; has_ended: boolean; is_released: boolean;
   actions: number; last_t: number; instructions: string; shows_words: boolean; patient: ServedPatient;
 }
 export interface MarkItem {
@@ -74,6 +74,7 @@ export interface ServedDebrief {
 }
 export interface ExaminerMark { item_id: string; points: number; note: string }
 export interface ExaminerSheet {
+  learner: string;
   items: { item_id: string; text: string; max_points: number; rule: string; automatic_points: number | null }[];
   mine: { marks: ExaminerMark[]; global_rating: number; note: string };
   all: { examiner: string; marks: ExaminerMark[]; global_rating: number }[];

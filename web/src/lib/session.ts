@@ -1,6 +1,6 @@
 // Who is using these pages: asked of the server once, and again after a login or when it has expired.
 import { signal } from '@preact/signals';
-import { getJson, postJson, remove, Trouble, useProof, whenLoggedOut } from './api';
+import { getJson, postJson, remove, useProof, whenLoggedOut } from './api';
 
 export type Role = 'instructor' | 'examiner' | 'learner';
 export interface Session {
@@ -10,6 +10,7 @@ export interface Session {
 
 export const session = signal<Session | null>(null);   // null: not asked yet, or not to be had
 export const sessionTrouble = signal('');
+export const isUnderWay = signal(false);                // at a station, begun and not all of it stored
 
 function take(given: Session): Session {
   useProof(given.csrf);
@@ -21,7 +22,7 @@ function take(given: Session): Session {
 let asking: Promise<Session | null> | null = null;
 export function loadSession(): Promise<Session | null> {
   asking ??= getJson<Session>('session').then(take, (error: Error) => {
-    sessionTrouble.value = error instanceof Trouble && error.isOffline ? error.message : '';
+    sessionTrouble.value = error.message;
     return null;
   }).finally(() => { asking = null; });
   return asking;

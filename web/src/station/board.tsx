@@ -31,19 +31,22 @@ export function BoardView({ station }: { station: Station }) {
     </div>
     {trouble && <p class="notice" role="alert">{trouble} What is shown is the last that was heard.</p>}
     {here.length === 0 && <p class="soft">Nobody is here yet. Show the code under Join.</p>}
-    <ul class="plain-list board">{here.map((one) => <BoardRow one={one} nowMs={board.now_ms} stationId={station.id} />)}</ul>
+    <ul class="plain-list board">{here.map((one) => <BoardRow one={one} nowMs={board.now_ms} stationId={station.id} needsExaminer={station.checklist.items.some((item) => item.rule === 'examiner')} />)}</ul>
     {absent.length > 0 && <p class="small soft">Not here yet: {absent.map((one) => one.name).join(', ')}</p>}
   </section>;
 }
 
-function BoardRow({ one, nowMs, stationId }: { one: BoardLearner; nowMs: number; stationId: string }) {
+// Until the examiner has given something, no points are shown: they would sway the rating.
+export const isUnjudged = (one: BoardLearner): boolean => one.phase === 'marked' && one.examiner_marks === 0;
+
+function BoardRow({ one, nowMs, stationId, needsExaminer }: { one: BoardLearner; nowMs: number; stationId: string; needsExaminer: boolean }) {
   const leftS = one.ends_ms > 0 ? (one.ends_ms - nowMs) / 1000 : null;
   const isNear = one.phase === 'under_way' && leftS !== null && leftS < 60;
   return <li class="board-row">
     <strong>{one.name}</strong>
-    <span>{phases[one.phase]}{one.phase === 'under_way' && leftS !== null && <>{' · '}<span class={isNear ? 'figures near' : 'figures'}>{clock(Math.max(0, leftS))} left</span></>}</span>
+    <span>{isUnjudged(one) ? (needsExaminer ? 'log marked, examiner’s points missing' : 'log marked, not rated') : phases[one.phase]}{one.phase === 'under_way' && leftS !== null && <>{' · '}<span class={isNear ? 'figures near' : 'figures'}>{clock(Math.max(0, leftS))} left</span></>}</span>
     <span class="small soft">{one.phase === 'under_way' || one.phase === 'ended' ? `${one.actions} steps${one.last_action ? `, last: ${one.last_action.replaceAll('_', ' ')}` : ''}` : ''}
-      {one.phase === 'marked' && one.points !== null && <span class="figures"> {points(one.points)} of {points(one.max_points ?? 0)} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
+      {one.phase === 'marked' && !isUnjudged(one) && one.points !== null && <span class="figures"> {points(one.points)} of {points(one.max_points ?? 0)} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
     {one.encounter_id ? <a class="button-link" href={`#/station/${stationId}/mark/${one.encounter_id}`}>Mark<span class="unseen"> {one.name}</span>{one.examiner_marks > 0 && <span>&nbsp;({one.examiner_marks} given)</span>}</a> : <span />}
   </li>;
 }

@@ -1,24 +1,14 @@
 // Time left, told in words at one minute and at twenty seconds for those who do not watch it.
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { clock } from '../bedside/marking';
 import type { ServedEncounter } from '../class/types';
 
-// How far the server's clock is ahead of this device's, learnt when the encounter was begun.
-function serverAheadMs(served: ServedEncounter): number {
-  const key = 'phren.clock.' + served.id;
-  try {
-    const kept = localStorage.getItem(key);
-    if (kept !== null) return Number(kept);
-    const ahead = served.actions === 0 ? served.started_ms - Date.now() : 0;
-    const isJustBegun = served.actions === 0 && Math.abs(ahead) < 24 * 3600_000;
-    if (isJustBegun) localStorage.setItem(key, String(ahead));
-    return isJustBegun ? ahead : 0;
-  } catch { return 0; }
-}
+// `ahead_ms`: how far the server's clock is ahead of this device's, which may be wrong.
+export interface Arrived extends ServedEncounter { ahead_ms: number }
+export const arrived = (served: ServedEncounter): Arrived => ({ ...served, ahead_ms: served.now_ms - Date.now() });
 
-export function TimeLeft({ served, onOver }: { served: ServedEncounter; onOver: () => void }) {
-  const ahead = useRef(serverAheadMs(served));
-  const leftS = () => (served.ends_ms - Date.now() - ahead.current) / 1000;
+export function TimeLeft({ served, onOver }: { served: Arrived; onOver: () => void }) {
+  const leftS = () => (served.ends_ms - Date.now() - served.ahead_ms) / 1000;
   const [left, setLeft] = useState(leftS());
   const hasLimit = served.ends_ms > 0;
   useEffect(() => {

@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { Station } from '../class/types';
 import { getJson } from '../lib/api';
 
-export function JoinSheet({ station }: { station: Station }) {
+export function JoinSheet({ station, isInstructor }: { station: Station; isInstructor: boolean }) {
   const [addresses, setAddresses] = useState<string[]>([]);
   const [chosen, setChosen] = useState('');
   const [trouble, setTrouble] = useState('');
@@ -20,7 +20,7 @@ export function JoinSheet({ station }: { station: Station }) {
       {chosen && <p>Open <strong>{chosen.replace(/\/#.*$/, '').replace(/\/$/, '')}</strong>, choose Station, and type the code. Or point the camera at the square.</p>}
       {station.state !== 'open' && <p class="notice">The station is not open: nobody can begin yet.</p>}
       {isHereOnly && <p class="notice">This address works on this computer only. To let phones in, start Phren so that it listens to the room’s network: <code>phren serve --listen :8443 --self-signed</code></p>}
-      {station.admission === 'roster' && <p>Each learner also needs the own key: print the key slips in the class, under People.</p>}
+      {station.admission === 'roster' && <p>Each learner also needs their own key: {isInstructor ? 'print the key slips in the class, under People.' : 'an instructor of the class prints the key slips.'}</p>}
       {addresses.length > 1 && <label class="field no-print">This computer has several addresses<select value={chosen} onChange={(event) => setChosen(event.currentTarget.value)}>{addresses.map((one) => <option value={one}>{one.replace(/\/#.*$/, '')}</option>)}</select></label>}
       {trouble && <p class="notice" role="alert">{trouble}</p>}
       <div class="row no-print"><button onClick={() => print()}>Print this sheet</button></div>

@@ -8,16 +8,16 @@ import { Encounter, type KeptEncounter } from '../bedside/session';
 import type { Learner, ServedEncounter } from '../class/types';
 import { fetchModule } from '../engine/engine';
 import { getJson, getText, postJson } from '../lib/api';
-import { session } from '../lib/session';
+import { isUnderWay, session } from '../lib/session';
 import { get } from '../lib/store';
-import { TimeLeft } from './clock';
+import { arrived, TimeLeft, type Arrived } from './clock';
 import { loadConditions, type Condition } from './conditions';
 import { Finished } from './finished';
 import { Ranking } from './ranking';
 import { Sender, type Ending } from './sender';
 
 export function LearnerStation() {
-  const [served, setServed] = useState<ServedEncounter | null>(null);
+  const [served, setServed] = useState<Arrived | null>(null);
   const [isLoaded, setLoaded] = useState(false);
   const [trouble, setTrouble] = useState('');
   const stationId = session.value!.station_id;
@@ -26,14 +26,14 @@ export function LearnerStation() {
     void fetchModule().catch(() => { /* told when it is needed */ });
     getJson<Learner>('me').then(async (me) => {
       const mine = me.encounters.find((one) => one.station_id === stationId);
-      if (mine) setServed(await getJson<ServedEncounter>(`encounters/${mine.id}`));
+      if (mine) setServed(arrived(await getJson<ServedEncounter>(`encounters/${mine.id}`)));
       setLoaded(true);
     }).catch((error: Error) => { setTrouble(error.message); setLoaded(true); });
   }, [stationId]);
 
   const begin = async () => {
     setTrouble('');
-    try { setServed(await postJson<ServedEncounter>('encounters', { station_id: stationId })); } catch (error) { setTrouble((error as Error).message); }
+    try { setServed(arrived(await postJson<ServedEncounter>('encounters', { station_id: stationId }))); } catch (error) { setTrouble((error as Error).message); }
   };
   if (served) return <UnderWay key={served.id} served={served} />;
   return <div class="narrow stack">
@@ -68,20 +68,22 @@ async function hold(served: ServedEncounter): Promise<Held> {
     numStored = log.length;
     encounter.restore({ ...encounter.kept(), log, left_s: served.last_t });
   }
-  if (served.has_ended || kept?.ended_at) encounter.isEnded.value = true;
+  if (served.has_ended) encounter.isEnded.value = true;
   const actions: LogEntry[] = [];
   const sender = new Sender(`encounters/${served.id}`, actions, numStored);
   if (served.has_ended) sender.isFinished.value = true;
   const stop = effect(() => {
     const log = encounter.log.value;
     if (sender.isFinished.peek()) return;
-    const last = log[log.length - 1];
-    const deeds = last?.do === 'end' ? log.slice(0, -1) : log;
+    const end = log.find((one) => one.do === 'end');
+    const deeds = end ? log.slice(0, log.indexOf(end)) : log;
     actions.push(...deeds.slice(actions.length));
-    if (last?.do === 'end') sender.finish(endingOf(encounter, last));
+    if (end) sender.finish(endingOf(encounter, end));
     else sender.poke();
   });
-  return { encounter, sender, words, conditions, close: () => { stop(); sender.close(); } };
+  const stopWatching = effect(() => { isUnderWay.value = !sender.isFinished.value && sender.refused.value !== 'over'; });
+  const stopClosing = effect(() => { if (sender.refused.value === 'over') void encounter.end(); });
+  return { encounter, sender, words, conditions, close: () => { stop(); stopClosing(); stopWatching(); isUnderWay.value = false; sender.close(); } };
 }
 
 // What the monitor showed at the end goes along, to be compared with the replay.
@@ -90,7 +92,7 @@ function endingOf(encounter: Encounter, { id, t }: LogEntry): Ending {
   return { id, t, ...(now ? { claim: { monitor: { t: now.timeS, spo2_percent: now.vitals.spo2, heart_rate_per_min: now.vitals.heartPerMin } } } : {}) };
 }
 
-function UnderWay({ served }: { served: ServedEncounter }) {
+function UnderWay({ served }: { served: Arrived }) {
   const [held, setHeld] = useState<Held | null>(null);
   const [trouble, setTrouble] = useState('');
   const holding = useRef<Held | null>(null);
@@ -108,7 +110,7 @@ function UnderWay({ served }: { served: ServedEncounter }) {
   const { encounter, sender } = held;
   return <div class="stack">
     {served.instructions && !encounter.isEnded.value && <p class="notice">{served.instructions}</p>}
-    <Sending sender={sender} />
+    {!encounter.isEnded.value && <Sending sender={sender} />}
     <Bedside encounter={encounter} treatments={held.words.treatments} examined={{
       configPath: `encounters/${served.id}/config`, hidesWords: !served.shows_words,
       clock: <TimeLeft served={served} onOver={() => { void encounter.end(); }} />,
@@ -118,7 +120,7 @@ function UnderWay({ served }: { served: ServedEncounter }) {
 }
 
 function Sending({ sender }: { sender: Sender }) {
-  if (sender.refused.value) return <p class="notice" role="alert">The server refused the last steps: {sender.refused.value} They are kept on this device; tell your examiner.</p>;
+  if (sender.refused.value === 'refused') return <p class="notice" role="alert">The server did not take your last steps. They are kept on this device. Show this to your examiner.</p>;
   if (sender.state.value === 'waiting') return <p class="notice" role="status">The line is down. Go on: {sender.numWaiting.value} step{sender.numWaiting.value === 1 ? '' : 's'} kept here, to be sent when it is back.</p>;
   return null;
 }

@@ -13,7 +13,8 @@ const kFirstPause_ms = 1000, kLongestPause_ms = 15000;
 
 export class Sender {
   readonly state = signal<SendState>('sent');
-  readonly refused = signal('');      // the server will never take this: said, not dropped in silence
+  // The server will never take what is left: said, not dropped in silence. 'over': the station is closed.
+  readonly refused = signal<'' | 'over' | 'refused'>('');
   readonly numWaiting = signal(0);
   readonly isFinished = signal(false);
   private isBusy = false;
@@ -66,7 +67,7 @@ export class Sender {
       this.state.value = 'sent';
     } catch (error) {
       this.state.value = 'waiting';
-      if (error instanceof Trouble && error.isFinal) this.refused.value = error.message;
+      if (error instanceof Trouble && error.isFinal) this.refused.value = ['closed', 'released'].includes(error.title) ? 'over' : 'refused';
       else {
         this.timer = setTimeout(() => this.poke(), this.pauseMs);
         this.pauseMs = Math.min(kLongestPause_ms, this.pauseMs * 2);

@@ -7,6 +7,7 @@ import { MarkSheet } from './mark_view';
 
 type Mine = ExaminerSheet['mine'];
 const ratings = ['clearly not yet', 'not yet', 'borderline', 'good enough', 'excellent'] as const;  // 1..5; the middle one sets the pass mark
+const kAgain_ms = 3000;
 const keyOf = (id: string) => 'phren.tablet.' + id;
 
 function unsent(id: string): Mine | null {
@@ -23,39 +24,54 @@ export function Tablet({ stationId, encounterId }: { stationId: string; encounte
   const [trouble, setTrouble] = useState('');
   const [mark, setMark] = useState<Mark | null>(null);
   const [isWorking, setWorking] = useState(false);
+  // The newest of all; what is on its way may be older. One request at a time, or an older one could
+  // come last and overwrite what was given after it.
+  const newest = useRef(mine);
+  const isSending = useRef(false);
+  const isGone = useRef(false);
   const timer = useRef<ReturnType<typeof setTimeout>>();
 
-  const send = async (made: Mine) => {
+  const send = async () => {
     clearTimeout(timer.current);
+    if (isSending.current) return;
+    isSending.current = true;
+    const sent = newest.current;
+    let isDue = false;
     try {
-      setSheet(await putJson<ExaminerSheet>(`encounters/${encounterId}/examiner`, made));
-      keepUnsent(encounterId, null);
-      setSaved('Saved');
+      setSheet(await putJson<ExaminerSheet>(`encounters/${encounterId}/examiner`, sent));
+      isDue = newest.current !== sent;
+      if (JSON.stringify(unsent(encounterId)) === JSON.stringify(sent)) keepUnsent(encounterId, null);
+      setSaved(isDue ? '' : 'Saved');
       setTrouble('');
     } catch (error) {
       setSaved('');
       setTrouble(`Not saved on the server yet: ${(error as Error).message} It is kept on this tablet.`);
-      if (!(error instanceof Trouble && error.isFinal)) timer.current = setTimeout(() => { void send(made); }, 3000);
-    }
+      isDue = newest.current !== sent;
+      if (!isGone.current && !(error instanceof Trouble && error.isFinal)) timer.current = setTimeout(() => { void send(); }, kAgain_ms);
+    } finally { isSending.current = false; }
+    if (isDue && !isGone.current) void send();
   };
   useEffect(() => {
     getJson<ExaminerSheet>(`encounters/${encounterId}/examiner`).then((given) => {
       const left = unsent(encounterId);
       setSheet(given);
-      setMine(left ?? given.mine);
-      if (left) void send(left);
+      newest.current = left ?? given.mine;
+      setMine(newest.current);
+      if (left) void send();
     }, (error: Error) => setTrouble(error.message));
-    return () => clearTimeout(timer.current);
+    return () => { isGone.current = true; clearTimeout(timer.current); };
   }, [encounterId]);
   const change = (part: Partial<Mine>) => {
-    const made = { ...mine, ...part };
-    setMine(made);
-    keepUnsent(encounterId, made);
-    void send(made);
+    newest.current = { ...newest.current, ...part };
+    setMine(newest.current);
+    setSaved('');
+    keepUnsent(encounterId, newest.current);
+    void send();
   };
   const give = (item_id: string, points: number) => {
-    const had = mine.marks.find((one) => one.item_id === item_id);
-    change({ marks: [...mine.marks.filter((one) => one.item_id !== item_id), { item_id, points, note: had?.note ?? '' }] });
+    const { marks } = newest.current;
+    const had = marks.find((one) => one.item_id === item_id);
+    change({ marks: [...marks.filter((one) => one.item_id !== item_id), { item_id, points, note: had?.note ?? '' }] });
   };
   const compute = async () => {
     setWorking(true);
@@ -70,7 +86,7 @@ export function Tablet({ stationId, encounterId }: { stationId: string; encounte
   const forMe = sheet.items.filter((one) => one.rule === 'examiner');
   return <div class="stack">
     <p class="small"><a href={`#/station/${stationId}`}>Back to the board</a></p>
-    <div class="row"><h1 class="grow">Mark</h1><span role="status" class="small">{saved}</span></div>
+    <div class="row"><h1 class="grow">Mark {sheet.learner}</h1><span role="status" class="small">{saved}</span></div>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     {forMe.length === 0 ? <p>This checklist is marked from the log alone. You can still rate the whole.</p>
       : <ul class="plain-list">{forMe.map((item) => <li class="item"><strong>{item.text}</strong>

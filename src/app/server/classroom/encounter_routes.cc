@@ -50,6 +50,7 @@ json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info)
       {"station_id", info.station_id},
       {"seed", std::to_string(info.seed)},
       {"started_ms", info.created_ms},
+      {"now_ms", desk.now_ms},
       {"time_limit_s", 0.0},
       {"ends_ms", 0},
       {"has_ended", info.ended_ms > 0},

@@ -122,7 +122,9 @@ Response examiner_sheet(const Office& office, Desk& desk, const Caller& caller,
     one["examiner"] = person ? person->name : "a deleted person";
     all.push_back(std::move(one));
   }
-  return json_answer({{"items", std::move(items)},
+  const auto learner = records::People(desk.db).find(info.person_id);
+  return json_answer({{"learner", learner ? learner->name : "a deleted person"},
+                      {"items", std::move(items)},
                       {"mine", marks_json(given, caller.person().id)},
                       {"all", std::move(all)}});
 }
