@@ -63,7 +63,7 @@ export function Shell() {
           ? <AskFirst words="Leave" no="Stay" isPlain ask="You are in the middle of a station and its clock goes on. With the same code and key you can come back. Leave?" onYes={async () => { await logOut(); }} />
           : <button class="plain" onClick={() => { void logOut(); }}>{isJoined() ? 'Leave' : 'Log out'}</button>}</span>}
         <button aria-pressed={night} onClick={() => { theme.value = night ? 'paper' : 'night'; }}>Night</button>
-        <button aria-pressed={hall} onClick={() => { size.value = hall ? 'hand' : 'hall'; }}>Hall size</button>
+        <button class="wide-only" aria-pressed={hall} onClick={() => { size.value = hall ? 'hand' : 'hall'; }}>Hall size</button>
       </span>
     </header>
     <main>{isJoining ? <JoinPage code={route.value[1] ?? ''} /> : current.login ? <Known place={current} /> : current.view()}</main>

@@ -11,6 +11,18 @@ async function audit(page) {
   return result.violations.map((one) => `${one.id}: ${one.help} at ${one.nodes.map((node) => node.target.join(' ')).slice(0, 4).join(', ')}`);
 }
 
+// Buttons whose words stick out, or that break a single word into two lines.
+function brokenButtons() {
+  const linesOf = (button) => {
+    const range = document.createRange();
+    range.selectNodeContents(button);
+    return new Set([...range.getClientRects()].filter((one) => one.width > 2).map((one) => Math.round(one.top / 8))).size;
+  };
+  return [...document.querySelectorAll('button')].filter((one) => one.offsetWidth > 0)
+    .filter((one) => one.scrollWidth > one.clientWidth + 1 || (!one.children.length && !/[\s-]/.test(one.textContent.trim()) && linesOf(one) > 1))
+    .map((one) => `${one.textContent}: ${one.scrollWidth} px in ${one.clientWidth}, ${linesOf(one)} lines`);
+}
+
 export async function look(page, name) {
   for (const theme of ['paper', 'night']) {
     const isNight = await page.evaluate(() => document.documentElement.dataset.theme === 'night');
@@ -21,14 +33,19 @@ export async function look(page, name) {
   await page.setViewportSize({ width: 320, height: 640 });
   const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
   check(wide <= room, `${name}: ${wide} px wide at ${room}`);
+  const broken = await page.evaluate(brokenButtons);
+  check(broken.length === 0, `${name}: every button holds its words at ${room} px${broken.map((one) => `\n         ${one}`).join('')}`);
   await page.setViewportSize({ width: 390, height: 844 });
   if (name !== 'bedside-listen') await page.evaluate(() => document.getElementById('hand')?.scrollIntoView());  // as choosing a hand does
   await page.waitForTimeout(300);
   await page.screenshot({ path: screenFile(`${name}-phone`) });
   await page.getByRole('button', { name: 'Night', exact: true }).click();
-  await page.getByRole('button', { name: 'Hall size' }).click();
-  await page.evaluate(() => scrollTo(0, 0));
   await page.setViewportSize({ width: 1920, height: 1080 });
-  await page.waitForTimeout(300);
-  await page.screenshot({ path: screenFile(`${name}-projector`) });
+  await page.getByRole('button', { name: 'Hall size' }).click();
+  for (const [kind, width, height] of [['projector', 1920, 1080], ['small-projector', 1280, 720]]) {
+    await page.setViewportSize({ width, height });
+    await page.evaluate(() => scrollTo(0, 0));
+    await page.waitForTimeout(300);
+    await page.screenshot({ path: screenFile(`${name}-${kind}`) });
+  }
 }

@@ -1,17 +1,37 @@
 // The encounter from beginning to end: what was done when, and how the patient fared.
+import type { RefObject } from 'preact';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Relived } from '../engine/replay_worker';
+import { size } from '../lib/settings';
 import type { Stay } from './log';
 import { clock } from './marking';
 import type { Encounter } from './session';
 
 const kLeft = 4;
-// Half as many units across a phone make the words twice as large.
-const unitsAcross = () => (matchMedia('(max-width: 40rem)').matches ? 100 : 200);
+const kWord = 3;          // height of the words in units, as in style.css
+const kWord_rem = 0.85;   // and on the screen, however wide it is
+
+// Units across the drawing, so that its words are as large as the text around them.
+function useUnitsAcross(field: RefObject<HTMLElement>): number {
+  const [across, setAcross] = useState(200);
+  const shown = size.value;
+  useEffect(() => {
+    const measure = () => {
+      const rem_px = parseFloat(getComputedStyle(document.documentElement).fontSize);
+      setAcross(Math.max(50, (field.current!.clientWidth * kWord) / (kWord_rem * rem_px)));
+    };
+    const watch = new ResizeObserver(measure);
+    watch.observe(field.current!);
+    return () => watch.disconnect();
+  }, [shown]);
+  return across;
+}
 
 export function Timeline({ encounter, stays, totalS, atS, relived }: {
   encounter: Encounter; stays: readonly Stay[]; totalS: number; atS: number | null; relived: Relived | null;
 }) {
-  const across = unitsAcross(), right = across - kLeft;
+  const field = useRef<HTMLElement>(null);
+  const across = useUnitsAcross(field), right = across - kLeft;
   const x = (t: number) => kLeft + (t / totalS) * (right - kLeft);
   const log = encounter.log.value;
   const spaced = (value: unknown) => String(value).replaceAll('_', ' ');
@@ -23,8 +43,8 @@ export function Timeline({ encounter, stays, totalS, atS, relived }: {
     { name: 'found', items: dots(['report'], (one) => one['finding']) },
     { name: 'treated', items: dots(['treat', 'stop'], (one) => `${one.do === 'stop' ? 'stop ' : ''}${String(one['treatment'])}`) },
   ];
-  return <section aria-label="Timeline">
-    <svg class="timeline" viewBox={`0 0 ${across} 50`} role="img" aria-label={`Timeline of ${clock(totalS)}; the list of steps says the same in words`}>
+  return <section class="stack" aria-label="Timeline" ref={field}>
+    <svg class="timeline" viewBox={`0 0 ${across} 51`} role="img" aria-label={`Timeline of ${clock(totalS)}; the list of steps says the same in words`}>
       {rows.map((row, i) => <g transform={`translate(0 ${4 + i * 11})`}>
         <line x1={kLeft} x2={right} y1="6" y2="6" class="time-line" /><text x="4" y="2.6" class="time-word">{row.name}</text>
         {row.items.map((item) => item.to !== undefined
@@ -34,26 +54,26 @@ export function Timeline({ encounter, stays, totalS, atS, relived }: {
       {atS !== null && <line class="time-now" x1={x(atS)} x2={x(atS)} y1="4" y2="45" />}
       <text x="4" y="49" class="time-word">0:00</text><text x={right} y="49" text-anchor="end" class="time-word">{clock(totalS)}</text>
     </svg>
-    {relived && relived.monitor.length > 2 && <Trend relived={relived} totalS={totalS} x={x} />}
+    {relived && relived.monitor.length > 2 && <Trend relived={relived} totalS={totalS} across={across} x={x} />}
   </section>;
 }
 
 // Vital signs over the encounter, each in its own band with its own ends.
-function Trend({ relived, totalS, x }: { relived: Relived; totalS: number; x: (t: number) => number }) {
+function Trend({ relived, totalS, across, x }: { relived: Relived; totalS: number; across: number; x: (t: number) => number }) {
   const lines = [
-    { name: 'oxygen saturation, %', read: (i: number) => relived.monitor[i]!.vitals.spo2 },
-    { name: 'pulse, /min', read: (i: number) => relived.monitor[i]!.vitals.heartPerMin },
-    { name: 'breaths, /min', read: (i: number) => relived.monitor[i]!.vitals.breathsPerMin },
+    { name: 'oxygen saturation', unit: '%', read: (i: number) => relived.monitor[i]!.vitals.spo2 },
+    { name: 'pulse', unit: '/min', read: (i: number) => relived.monitor[i]!.vitals.heartPerMin },
+    { name: 'breaths', unit: '/min', read: (i: number) => relived.monitor[i]!.vitals.breathsPerMin },
   ].map((line) => {
     const values = relived.monitor.map((_, i) => line.read(i));
     return { ...line, values, low: Math.min(...values), high: Math.max(...values) };
   });
-  const words = lines.map((line) => `${line.name} ${Math.round(line.low)} to ${Math.round(line.high)}`).join('; ');
-  return <svg class="timeline" viewBox={`0 0 ${unitsAcross()} 40`} role="img" aria-label={`The patient over ${clock(totalS)}: ${words}`}>
+  const words = lines.map((line) => `${line.name} ${Math.round(line.low)} to ${Math.round(line.high)} ${line.unit}`).join('; ');
+  return <svg class="timeline" viewBox={`0 0 ${across} 42`} role="img" aria-label={`The patient over ${clock(totalS)}: ${words}`}>
     {lines.map((line, i) => {
-      const top = 4.5 + i * 12.5, span = Math.max(2, line.high - line.low);
+      const top = 5.5 + i * 12.5, span = Math.max(2, line.high - line.low);
       const points = line.values.map((value, j) => `${x(relived.monitor[j]!.timeS).toFixed(2)},${(top + 7 - ((value - line.low) / span) * 6).toFixed(2)}`).join(' ');
-      return <g><text x="4" y={top - 0.8} class="time-word">{line.name}: {Math.round(line.values[0]!)} at first, {Math.round(line.values[line.values.length - 1]!)} at the end</text>
+      return <g><text x="4" y={top - 0.8} class="time-word">{line.name} {Math.round(line.values[0]!)} → {Math.round(line.values[line.values.length - 1]!)} {line.unit}</text>
         <polyline class="trend" points={points} /></g>;
     })}
   </svg>;

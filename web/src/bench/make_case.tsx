@@ -34,11 +34,11 @@ export function MakeCase({ recordings, kinds }: { recordings: readonly Recording
     {placed.length === 0 && <p>No recording has a place yet. Open one below and say where it was taken; then it can be listened to there.</p>}
     {placed.length > 0 && <>
       <div class="row">
-        <label class="grow">Title <input type="text" maxLength={200} value={title} placeholder="A patient" onInput={(event) => setTitle(event.currentTarget.value)} /></label>
-        <label>Age <input class="short" type="number" min="0" max="110" value={age} onInput={(event) => setAge(Math.max(0, Math.min(110, Number(event.currentTarget.value))))} /></label>
-        <label>Drawn as <select value={sex} onChange={(event) => setSex(event.currentTarget.value as 'female' | 'male')}><option value="female">woman or girl</option><option value="male">man or boy</option></select></label>
+        <label class="field grow">Title<input type="text" maxLength={200} value={title} placeholder="A patient" onInput={(event) => setTitle(event.currentTarget.value)} /></label>
+        <label class="field">Age<input class="short" type="number" min="0" max="110" value={age} onInput={(event) => setAge(Math.max(0, Math.min(110, Number(event.currentTarget.value))))} /></label>
+        <label class="field">Drawn as<select value={sex} onChange={(event) => setSex(event.currentTarget.value as 'female' | 'male')}><option value="female">woman or girl</option><option value="male">man or boy</option></select></label>
       </div>
-      <label class="stack">Story, without names or dates <textarea rows={2} maxLength={4000} value={story} onInput={(event) => setStory(event.currentTarget.value)} /></label>
+      <label class="field">Story, without names or dates<textarea rows={2} maxLength={4000} value={story} onInput={(event) => setStory(event.currentTarget.value)} /></label>
       {placed.map((one) => <fieldset><legend>{one.siteId}: {one.name}, {lengthS(one).toFixed(1)} s</legend>
         <p class="small soft">What is there to hear? The learner sees it in the debrief.</p>
         <div class="choices">{heardAtChest(kinds).map((kind) => <button aria-pressed={(keys.get(one.id) ?? []).includes(kind.id)} onClick={() => choose(one.id, kind.id)}>{kind.label}</button>)}</div></fieldset>)}
