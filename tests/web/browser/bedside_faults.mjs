@@ -59,4 +59,13 @@ await run('bedside faults', async ({ address, browser }) => {
   await page.getByRole('link', { name: /^Debrief/ }).click();
   await page.getByRole('heading', { name: /^Debrief/ }).waitFor();
   check(true, 'and its debrief can be opened again from the list');
+
+  for (const time of ['once', 'and once more']) {
+    await page.getByRole('link', { name: 'The same patient again' }).click();
+    await button(page, 'wheeze').click();
+    await page.waitForFunction(() => location.hash.includes('/again/'));
+    await button(page, 'End and debrief').click();
+    await page.getByRole('heading', { name: /^Debrief/ }).waitFor();
+    check(true, `the same patient again, ${time}`);
+  }
 });

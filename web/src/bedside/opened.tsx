@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { fetchModule } from '../engine/engine';
 import { newId } from '../lib/new_id';
 import { get } from '../lib/store';
-import { route } from '../lib/route';
+import { route, visit } from '../lib/route';
 import { Bedside } from './bedside';
 import { Choose } from './choose';
 import { newSeed, seedIn } from './drawn';
@@ -15,7 +15,7 @@ import { Encounter, type KeptEncounter } from './session';
 export function BedsidePlace() {
   const [, caseId, word, value] = route.value;
   if (!caseId) return <Choose />;
-  return <Opened key={route.value.join('/')} caseId={caseId} seed={word === 'seed' ? Number(value) : null} resumeId={word === 'again' ? value ?? '' : ''} />;
+  return <Opened key={visit} caseId={caseId} seed={word === 'seed' ? Number(value) : null} resumeId={word === 'again' ? value ?? '' : ''} />;
 }
 
 // An encounter may be open in one tab only, or the two would overwrite each other's log.
