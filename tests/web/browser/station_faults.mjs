@@ -43,6 +43,14 @@ async function board(browser, address, scene) {
   const row = page.locator('.board-row').filter({ hasText: scene.members[1].name });
   await row.getByText('examiner’s points missing').waitFor({ timeout: 60000 });
   check(!/\d points|passed/.test(await row.innerText()), `before the examiner has marked, no points and no verdict: ${(await row.innerText()).replaceAll('\n', ' | ')}`);
+  await row.getByRole('link', { name: /^Mark/ }).click();
+  await button(page, 'Show what the log gives').click();
+  await page.locator('.verdict').waitFor({ timeout: 60000 });
+  check(/1 item for the examiner still open/.test(await page.locator('.verdict').innerText()), `the sheet gives no verdict either: ${await page.locator('.verdict').innerText()}`);
+  await page.goto(`${address}/#/class/${scene.classId}/person/${scene.members[1].person_id}`);
+  await page.getByText('not released yet').waitFor();
+  check(!/passed/.test(await page.locator('main').innerText()), 'nor does the page of the learner');
+  await page.goto(`${address}/#/station/${scene.station.id}`);
   await button(page, 'Close the station').click();
   const asked = await page.getByRole('alertdialog').innerText();
   check(/1 learner still under way/.test(asked), `closing says who is still at it: ${asked.split('\n')[0]}`);

@@ -54,6 +54,6 @@ function LearnerBody({ learner, linkOf }: { learner: Learner; linkOf: (one: Kept
 
 function EncounterLine({ one, link }: { one: KeptSummary; link: string }) {
   const when = new Date(one.started_ms).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
-  const result = one.points !== null ? `${points(one.points)} of ${points(one.max_points ?? 0)} points, ${one.passed ? 'passed' : 'not passed'}` : one.has_ended ? 'result not out yet' : 'not finished';
+  const result = one.points !== null ? `${points(one.points)} of ${points(one.max_points ?? 0)} points, ${!one.is_released ? 'not released yet' : one.passed ? 'passed' : 'not passed'}` : one.has_ended ? 'result not out yet' : 'not finished';
   return <li class="row"><span class="grow">{link ? <a href={link}>{one.title}</a> : one.title} <span class="soft small figures">{when}</span></span><span class="small figures">{result}</span></li>;
 }

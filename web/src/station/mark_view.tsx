@@ -47,10 +47,11 @@ export function MarkView({ encounterId }: { encounterId: string }) {
   </article>;
 }
 
-export function MarkSheet({ mark }: { mark: Mark }) {
+// `unmarked`: items that the examiner has yet to mark; until then there is no verdict.
+export function MarkSheet({ mark, unmarked = 0 }: { mark: Mark; unmarked?: number }) {
   return <>
     <h1>{mark.checklist_title}</h1>
-    <p class="big">{points(mark.points)} of {points(mark.max_points)} points <span class="verdict">{verdictInWords(mark)}</span></p>
+    <p class="big">{points(mark.points)} of {points(mark.max_points)} points <span class="verdict">{unmarked === 0 ? verdictInWords(mark) : `so far: ${unmarked} item${unmarked === 1 ? '' : 's'} for the examiner still open`}</span></p>
     {mark.claim === 'contradicted' && <p class="notice">What the browser said of the patient does not agree with the replay. The mark rests on the replay.</p>}
     <ul class="plain-list marks">{mark.items.map((item) => <li class={item.critical && item.verdict !== 'met' && item.verdict !== 'not judged' ? 'mark notice' : 'mark'}>
       <span class="mark-sign" aria-hidden="true">{sign[item.verdict]}</span>

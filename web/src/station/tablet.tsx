@@ -98,7 +98,7 @@ export function Tablet({ stationId, encounterId }: { stationId: string; encounte
     <label class="field">Note for the learner’s sheet<textarea rows={2} maxLength={1000} value={mine.note} onChange={(event) => change({ note: event.currentTarget.value })} /></label>
     {sheet.all.length > 1 && <p class="small">{sheet.all.length} examiners have marked this encounter: {sheet.all.map((one) => one.examiner).join(', ')}.</p>}
     <div class="row"><button disabled={isWorking} onClick={() => { void compute(); }}>{isWorking ? 'Living the encounter again …' : 'Show what the log gives'}</button></div>
-    {mark && <section class="card stack"><MarkSheet mark={mark} /></section>}
+    {mark && <section class="card stack"><MarkSheet mark={mark} unmarked={forMe.filter((one) => mark.items.find((item) => item.id === one.item_id)?.verdict === 'not judged').length} /></section>}
   </div>;
 }
 
