@@ -1,13 +1,28 @@
 // At the bedside nothing done is lost or misplaced: the end is the end, a reload goes on, a debrief can
 // be opened again, and what was named nearly right is said to be nearly right.
-import { check, openPage, run } from './harness.mjs';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { check, openPage, root, run } from './harness.mjs';
 import { catchSound, keptEncounter, listen } from './listening.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
 const hand = (page, name) => page.getByRole('tab', { name, exact: true }).click();
 const deeds = async (page) => (await keptEncounter(page)).log.map((one) => one.do);
 
+// Which families count half is written down twice: for the mark and for the page.
+function sameFamilies() {
+  const read = (path) => readFileSync(join(root, path), 'utf8');
+  const words = (list) => [...list.matchAll(/["']([a-z_]+)["']/g)].map((one) => one[1]).join('+');
+  const native = [...read('src/teaching/marking/rules.cc').matchAll(/case exam::Sound::k(\w+):\s*return \{\{"\w+"\}, \{([^}]*)\}\}/g)]
+    .map(([, name, list]) => [name.replace(/(?!^)([A-Z])/g, '_$1').toLowerCase(), words(list)]).filter(([, list]) => list);
+  const text = /const familyOf[^{]*\{([^}]*)\}/.exec(read('web/src/bedside/debrief_truth.ts'))[1];
+  const page = [...text.matchAll(/(\w+): \[([^\]]*)\]/g)].map(([, name, list]) => [name, words(list)]);
+  const told = (pairs) => pairs.map((one) => one.join(': ')).sort().join('; ');
+  check(native.length > 0 && told(native) === told(page), `${native.length} families are the same in mark and debrief`);
+}
+
 await run('bedside faults', async ({ address, browser }) => {
+  sameFamilies();
   const page = await openPage(browser);
   await catchSound(page);
   await page.goto(`${address}/#/bedside/asthma`);
