@@ -14,7 +14,8 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 bool is_number(const std::string& column) {
-  return column.ends_with("_ms") || column == "position" || column == "slow";
+  return column.ends_with("_ms") || column.ends_with("position") || column == "slow" ||
+         column == "is_right";
 }
 bool is_real(const std::string& column) {
   return column == "points" || column == "extra_time_share" || column == "chance";
@@ -133,7 +134,7 @@ Status restore_all(Database& database, std::string_view text) {
       return fail(out_of_range("people in the store", people, "0: restore only into an empty one"));
     }
     std::size_t number = 0;
-    bool is_old = false;
+    bool is_old = false, had_class_staff = true;
     for (std::size_t start = 0; start < text.size();) {
       const std::size_t end = text.find('\n', start);
       const std::string where = "line " + std::to_string(++number);
@@ -153,12 +154,13 @@ Status restore_all(Database& database, std::string_view text) {
                           std::to_string(newest_version()));
         }
         is_old = version < newest_version();
+        had_class_staff = version >= 3;
         continue;
       }
       if (auto ok = restore_line(sql, line, is_old); !ok) return fail(at(where, ok.error()));
     }
     if (number == 0) return fail(ErrorCode::kMalformed, "line 1: the header is missing");
-    if (is_old) {
+    if (!had_class_staff) {
       sql << "INSERT INTO class_staff (class_id, person_id, role)"
              " SELECT id, instructor_id, 'instructor' FROM class_group";
     }
@@ -185,6 +187,8 @@ Result<std::string> export_person(Database& database, std::string_view person_id
   const std::string shown =
       " AND station_id NOT IN (SELECT id FROM station WHERE state <> 'released')";
   const std::string may_show = limits.hides_unreleased ? shown : "";
+  // A test under way would tell its own answers.
+  const std::string ended = limits.hides_unreleased ? " AND ended_ms > 0" : "";
   const std::string of_encounters =
       " WHERE encounter_id IN (SELECT id FROM encounter WHERE person_id = :p" + met;
   std::string text;
@@ -203,6 +207,13 @@ Result<std::string> export_person(Database& database, std::string_view person_id
         }
       } else if (name == "drill_answer") {
         dump_rows(sql, table, " WHERE person_id = :p", id, text);
+      } else if (name == "ability_test") {
+        dump_rows(sql, table, " WHERE person_id = :p" + ended, id, text);
+      } else if (name == "ability_item") {
+        dump_rows(
+            sql, table,
+            " WHERE test_id IN (SELECT id FROM ability_test WHERE person_id = :p" + ended + ")", id,
+            text);
       } else if (name == "angoff") {
         dump_rows(sql, table, " WHERE judge_id = :p", id, text);
       } else if (name == "action") {

@@ -76,7 +76,17 @@ const std::vector<Step>& steps() {
        " PRIMARY KEY (station_id, judge_id, item_id))",
        // Worked out again whenever it is not there; the log stays the only truth.
        "CREATE TABLE replay_cache (encounter_id TEXT PRIMARY KEY REFERENCES encounter (id), made_by"
-       " TEXT NOT NULL, performance TEXT NOT NULL, sheet TEXT NOT NULL, made_ms BIGINT NOT NULL)"}};
+       " TEXT NOT NULL, performance TEXT NOT NULL, sheet TEXT NOT NULL, made_ms BIGINT NOT NULL)"},
+      {// 4: ability tests
+       "CREATE TABLE ability_test (id TEXT PRIMARY KEY, person_id TEXT NOT NULL REFERENCES person"
+       " (id), seed TEXT NOT NULL, bank TEXT NOT NULL, started_ms BIGINT NOT NULL, ended_ms BIGINT"
+       " NOT NULL, end_reason TEXT NOT NULL)",
+       "CREATE INDEX ability_test_by_person ON ability_test (person_id, started_ms)",
+       "CREATE TABLE ability_item (test_id TEXT NOT NULL REFERENCES ability_test (id), position"
+       " BIGINT NOT NULL, id TEXT NOT NULL UNIQUE, mode TEXT NOT NULL, skill TEXT NOT NULL,"
+       " kind_position BIGINT NOT NULL, detail TEXT NOT NULL, asked_ms BIGINT NOT NULL, answered"
+       " TEXT NOT NULL, is_right BIGINT NOT NULL, answered_ms BIGINT NOT NULL,"
+       " PRIMARY KEY (test_id, position))"}};
   return all;
 }
 
@@ -126,6 +136,10 @@ const std::vector<TableShape>& tables() {
         "claim"}},
       {"action", {"encounter_id", "action_id", "position", "line", "stored_ms"}},
       {"drill_answer", {"person_id", "answer_id", "at_ms", "skill", "answered", "slow", "mode"}},
+      {"ability_test", {"id", "person_id", "seed", "bank", "started_ms", "ended_ms", "end_reason"}},
+      {"ability_item",
+       {"test_id", "position", "id", "mode", "skill", "kind_position", "detail", "asked_ms",
+        "answered", "is_right", "answered_ms"}},
       {"examiner_mark", {"encounter_id", "examiner_id", "item_id", "points", "note", "at_ms"}},
       {"angoff", {"station_id", "judge_id", "item_id", "chance", "at_ms"}},
       {"audit", {"id", "at_ms", "actor_id", "event", "subject", "detail", "class_id"}}};

@@ -167,7 +167,10 @@ Status People::remove(std::string_view person_id, std::string_view actor_id, std
           " (SELECT id FROM encounter WHERE person_id = :p)",
           "DELETE FROM encounter WHERE person_id = :p",
           "DELETE FROM drill_answer WHERE person_id = :p",
-          "DELETE FROM drill_item WHERE person_id = :p", "DELETE FROM angoff WHERE judge_id = :p",
+          "DELETE FROM drill_item WHERE person_id = :p",
+          "DELETE FROM ability_item WHERE test_id IN"
+          " (SELECT id FROM ability_test WHERE person_id = :p)",
+          "DELETE FROM ability_test WHERE person_id = :p", "DELETE FROM angoff WHERE judge_id = :p",
           "DELETE FROM class_staff WHERE person_id = :p", "DELETE FROM member WHERE person_id = :p",
           "DELETE FROM session WHERE person_id = :p", "DELETE FROM person WHERE id = :p"}) {
       sql << statement, soci::use(id);

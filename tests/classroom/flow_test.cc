@@ -1,6 +1,8 @@
 // A class from its first day to its report: what the pages will do, on both stores.
 #include <gmock/gmock.h>
 
+#include "app/server/classroom/ability_bank.h"
+#include "records/drills.h"
 #include "room.h"
 #include "teaching/encounter/log_text.h"
 #include "teaching/encounter/replay.h"
@@ -302,6 +304,115 @@ TEST_P(Flow, TheDrillAsksPlaysAndRemembers) {
   EXPECT_EQ(me["confusion"]["labels"].size(), 11u);
   const json skills = ingrid->get_json("classes/" + in.id + "/skills");
   EXPECT_EQ(skills["learners"].size(), 3u);
+}
+
+// A learner of ability 1 who knows nothing of the server's inside; the test reads the truth from
+// the store, where the learner cannot.
+TEST_P(Flow, AnAbilityTestTellsNothingUntilItStopsByItself) {
+  constexpr double kAbility = 1.0;
+  constexpr std::uint64_t kSeed = 5;
+  const Class in = make_class(*ingrid, "a");
+  Browser maren(*room, "1"), torvald(*room, "2");
+  maren.join(in.code, in.keys[0]);
+  torvald.join(in.code, in.keys[1]);
+  json test = maren.post_json("ability-tests", json::object(), 201);
+  const std::string path = "ability-tests/" + test["id"].get<std::string>();
+  EXPECT_EQ(test["bank"]["measured"], 0) << "nobody has practised yet";
+  EXPECT_EQ(torvald.get(path).status, 404);
+  const auto sound = test["item"]["sounds"][0].get<std::string>().substr(8);
+  EXPECT_EQ(torvald.get(sound).status, 404);
+  EXPECT_THAT(std::string(maren.get(sound).bytes().substr(0, 4)), "RIFF");
+  RandomStream random(Seed{kSeed}, "examinee");
+  records::AbilityTests store(room->db());
+  for (int i = 0; i < 120 && !test["item"].is_null(); ++i) {
+    EXPECT_EQ(test.dump().find("truth"), std::string::npos);
+    EXPECT_TRUE(test["ability"].is_null() && test["right"].is_null() && test["share"].is_null());
+    const json item = test["item"];
+    const auto kept = store.find(test["id"].get<std::string>(), in.people[0]).value();
+    const json detail = json::parse(kept.items.back().detail);
+    const auto bank = bank_from_text(kept.bank).value();
+    const auto& kind = bank.kinds[static_cast<std::size_t>(kept.items.back().kind)];
+    std::string answered = detail["truth"];
+    if (!random.chance(teaching::probability_right({1, 0, kind.guess}, kAbility))) {
+      for (const json& one : item["choices"]) {
+        if (one["id"] != detail["truth"]) answered = one["id"];
+      }
+    }
+    const json given{{"item_id", item["item_id"]}, {"answered", answered}};
+    EXPECT_EQ(torvald.post(path + "/answers", given).status, 404);
+    test = maren.post_json(path + "/answers", given);
+    if (i == 3) {
+      EXPECT_EQ(maren.post_json(path + "/answers", given)["answered"], 4) << "counted once";
+      EXPECT_EQ(maren.post_json("ability-tests", json::object())["item"], test["item"])
+          << "goes on where it was";
+      const std::string mine(maren.get("people/" + in.people[0] + "/export").bytes());
+      EXPECT_EQ(mine.find("ability_item"), std::string::npos) << "the own file would tell answers";
+    }
+  }
+  ASSERT_TRUE(test["has_ended"]);
+  std::printf("ability test: %s after %d questions, %.2f, se %.2f, seed %llu\n",
+              test["end_reason"].get<std::string>().c_str(), test["answered"].get<int>(),
+              test["ability"]["value"].get<double>(), test["ability"]["se"].get<double>(),
+              static_cast<unsigned long long>(kSeed));
+  EXPECT_THAT(test["end_reason"], testing::AnyOf("precise", "most_items"));
+  EXPECT_TRUE((test["ability"]["se"] <= 0.3) == (test["end_reason"] == "precise"));
+  EXPECT_NEAR(test["ability"]["value"].get<double>(), kAbility,
+              4 * test["ability"]["se"].get<double>());
+  EXPECT_LT(test["share"]["low"], test["share"]["high"]);
+  const json seen = ingrid->get_json("classes/" + in.id + "/members/" + in.people[0]);
+  EXPECT_EQ(seen["ability_tests"][0]["ability"], test["ability"]) << "staff see the same";
+  EXPECT_THAT(std::string(maren.get("people/" + in.people[0] + "/export").bytes()),
+              HasSubstr("ability_item"));
+  json other = torvald.post_json("ability-tests", json::object(), 201);
+  other = torvald.post_json("ability-tests/" + other["id"].get<std::string>() + "/stop",
+                            json::object());
+  EXPECT_EQ(other["end_reason"], "stopped");
+  EXPECT_TRUE(other["ability"].is_null()) << "nothing answered, nothing known";
+}
+
+TEST_P(Flow, DifficultiesComeFromTheClassesOwnAnswers) {
+  const Class in = make_class(*ingrid, "a");
+  std::string roll = "login,name\n";
+  for (int i = 0; i < 7; ++i) roll += "more" + std::to_string(i) + ",More\n";
+  ASSERT_EQ(ingrid->ask("PUT", "classes/" + in.id + "/roster", roll, "text/csv").status, 200);
+  // Wheeze is mostly right, stridor mostly wrong; everyone hears them in turn, as when mixed.
+  records::Drills drills(room->db());
+  int n = 0;
+  for (const json& one : json(ingrid->get_json("classes/" + in.id)["members"])) {
+    for (int k = 0; k < 6; ++k) {
+      const auto add = [&](const char* skill, bool is_right) {
+        ASSERT_TRUE(drills.answer(one["person_id"].get<std::string>(),
+                                  {"a" + std::to_string(n), "name", skill,
+                                   is_right ? skill : "rhonchus", false, room->now_ms + n}));
+        ++n;
+      };
+      add("wheeze", k != 0);
+      add("stridor", k == 0);
+      add("stridor", true);  // in a row: gives itself away, must not count
+    }
+  }
+  const auto tallies = records::AbilityTests(room->db()).tallies({in.id}).value();
+  for (const auto& one : tallies) EXPECT_EQ(one.answers, 6) << one.skill;
+  Browser maren(*room, "1");
+  maren.join(in.code, in.keys[0]);
+  const json test = maren.post_json("ability-tests", json::object(), 201);
+  EXPECT_EQ(test["bank"]["measured"], 2);
+  EXPECT_EQ(test["bank"]["learners"], 10);
+  EXPECT_EQ(test["bank"]["answers"], 120);
+  const auto kept =
+      records::AbilityTests(room->db()).find(test["id"].get<std::string>(), in.people[0]).value();
+  const auto bank = bank_from_text(kept.bank).value();
+  double wheeze = NAN, stridor = NAN;
+  for (const auto& kind : bank.kinds) {
+    if (!kind.is_measured) {
+      EXPECT_EQ(kind.difficulty, 0.0);
+      EXPECT_EQ(kind.se, 1.0);
+    }
+    if (kind.mode == "name" && kind.skill == "wheeze") wheeze = kind.difficulty;
+    if (kind.mode == "name" && kind.skill == "stridor") stridor = kind.difficulty;
+  }
+  EXPECT_LT(wheeze, -0.5);
+  EXPECT_GT(stridor, 0.5);
 }
 
 TEST_P(Flow, APersonIsForgottenOnRequest) {

@@ -6,6 +6,7 @@
 #include "teaching/statistics/adaptive_test.h"
 #include "teaching/statistics/item_calibration.h"
 #include "teaching/statistics/rasch.h"
+#include "teaching/statistics/sparse_calibration.h"
 
 namespace phren::teaching {
 namespace {
@@ -67,6 +68,33 @@ TEST(PublishedItemResponse, MarginalEstimatesMatchLtm) {
   tally.near("LSAT-6 2PL X2", fits["LSAT6 2PL"].pearson, 18.14, 0.02);
   tally.near("LSAT-6 2PL df", fits["LSAT6 2PL"].degrees_of_freedom, 21, 0);
   tally.near("LSAT-7 2PL G2", fits["LSAT7 2PL"].likelihood_ratio, 31.70, 0.005);
+}
+
+// With complete answers, no guessing and no prior, the calibration from sparse answers is the Rasch
+// model with abilities N(0, 1): R package ltm, irt_reference_estimates.csv, model "Rasch a=1".
+TEST(PublishedItemResponse, SparseCalibrationOfCompleteAnswersMatchesLtm) {
+  Tally tally("sparse calibration");
+  const auto check = [&](const char* column, const std::vector<double>& b) {
+    std::vector<AnswerCount> counts;
+    std::size_t person = 0;
+    for (const AnswerPattern& pattern : lsat(column)) {
+      for (int copy = 0; copy < static_cast<int>(pattern.frequency); ++copy, ++person) {
+        for (std::size_t j = 0; j < 5; ++j) {
+          counts.push_back({person, j, 1.0, static_cast<double>(pattern.right[j])});
+        }
+      }
+    }
+    const auto fit = calibrate_sparse(counts, std::vector<ItemPrior>(5, {0.0, 0.0, HUGE_VAL}));
+    const auto whole = calibrate_marginal(lsat(column), SlopeModel::kUnit);
+    ASSERT_TRUE(fit && whole);
+    for (std::size_t j = 0; j < 5; ++j) {
+      if (!b.empty()) tally.near("difficulty", (*fit)[j].difficulty.value, b[j], 1e-3);
+      EXPECT_NEAR((*fit)[j].difficulty.value, whole->items[j].difficulty.value, 1e-4);
+      EXPECT_NEAR((*fit)[j].difficulty.se, whole->items[j].difficulty.se, 1e-3);
+    }
+  };
+  check("lsat6_freq", {-2.87197, -1.06303, -.25761, -1.38806, -2.21878});
+  check("lsat7_freq", {});
 }
 
 TEST(PublishedItemResponse, ConditionalRaschMatchesErm) {

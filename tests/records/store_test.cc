@@ -8,6 +8,7 @@
 #include <memory>
 
 #include "base/random.h"
+#include "records/ability_tests.h"
 #include "records/classes.h"
 #include "records/database.h"
 #include "records/dump.h"
@@ -54,6 +55,29 @@ class Store : public testing::TestWithParam<Backend> {
     return server().connection(name);
   }
   People people() { return People(*db_, kCheap); }
+  // One question, answered once and then again.
+  void take_test(const std::string& person_id, const std::string& id, bool has_ended) {
+    AbilityTests tests(*db_);
+    ASSERT_TRUE(tests.start({id, person_id, "7", "{}", kNow_ms, 0, "", {}}));
+    AbilityItemRecord item{id + "a", "name", "wheeze", 3, "{}", kNow_ms, "", false, 0};
+    ASSERT_TRUE(tests.ask(id, 0, item));
+    ASSERT_TRUE(tests.ask(id, 0, {"other", "name", "squawk", 1, "{}", kNow_ms, "", false, 0}));
+    item.answered = "wheeze";
+    item.is_right = true;
+    item.answered_ms = kNow_ms + 1;
+    ASSERT_TRUE(tests.answer(id, item));
+    item.answered = "stridor";
+    item.is_right = false;
+    ASSERT_TRUE(tests.answer(id, item));
+    if (has_ended) {
+      ASSERT_TRUE(tests.end(id, "precise", kNow_ms + 2));
+    }
+    const auto kept = tests.find(id, person_id);
+    ASSERT_TRUE(kept) << kept.error().message;
+    ASSERT_EQ(kept->items.size(), 1u) << "asked once";
+    EXPECT_EQ(kept->items[0].answered, "wheeze") << "the first answer stands";
+    EXPECT_FALSE(tests.find(id, "somebody else"));
+  }
   Person add(const std::string& login, Role role = Role::kLearner) {
     auto made = people().add(login, "Name of " + login, role, "correct horse", kNow_ms);
     EXPECT_TRUE(made) << made.error().message;
@@ -317,6 +341,19 @@ TEST_P(Store, ADumpOfTheVersionBeforeIsStillRestored) {
   EXPECT_EQ(Classes(*db_).role_in("c", "p").value(), ClassRole::kInstructor);
 }
 
+TEST_P(Store, ADumpOfVersion3KeepsItsOwnStaff) {
+  const std::string old =
+      "{\"phren\":\"dump\",\"version\":3}\n"
+      "{\"table\":\"person\",\"id\":\"p\",\"login\":\"ingrid\",\"name\":\"I\",\"role\":"
+      "\"instructor\",\"password_hash\":\"\",\"created_ms\":1}\n"
+      "{\"table\":\"class_group\",\"id\":\"c\",\"title\":\"C\",\"instructor_id\":\"p\","
+      "\"created_ms\":1,\"join_code\":\"ABCDEF\"}\n"
+      "{\"table\":\"class_staff\",\"class_id\":\"c\",\"person_id\":\"p\",\"role\":\"examiner\"}\n";
+  const auto restored = restore_all(*db_, old);
+  ASSERT_TRUE(restored) << restored.error().message;
+  EXPECT_EQ(Classes(*db_).role_in("c", "p").value(), ClassRole::kExaminer);
+}
+
 TEST_P(Store, ADumpRestoresToTheSameDumpAndOnlyIntoAnEmptyStore) {
   const Person person = add("maren");
   Encounters encounters(*db_);
@@ -326,8 +363,10 @@ TEST_P(Store, ADumpRestoresToTheSameDumpAndOnlyIntoAnEmptyStore) {
     sql << "INSERT INTO examiner_mark VALUES ('e1', 'x', 'bases', 0.1, 'note, \"quoted\"', 7)";
     return {};
   }));
+  take_test(person.id, "t1", true);
   const auto dump = dump_all(*db_);
   ASSERT_TRUE(dump) << dump.error().message;
+  EXPECT_NE(dump->find("ability_item"), std::string::npos);
   auto other = Database::open(fresh());
   ASSERT_TRUE(other);
   const auto restored = restore_all(*other, *dump);
@@ -349,6 +388,13 @@ TEST_P(Store, ADeletedPersonLeavesNoTraceButTheFact) {
   ASSERT_TRUE(encounters.start(maren.id, "", header("e1"), kNow_ms));
   ASSERT_TRUE(encounters.append(maren.id, "e1", {lift(1, 1)}, kNow_ms));
   ASSERT_TRUE(people().login("maren", "correct horse", kNow_ms));
+  take_test(maren.id, "t1", false);
+  ExportLimits own_limits;
+  own_limits.hides_unreleased = true;
+  EXPECT_EQ(export_person(*db_, maren.id, own_limits)->find("ability"), std::string::npos)
+      << "a test under way would tell its own answers";
+  ASSERT_TRUE(AbilityTests(*db_).end("t1", "stopped", kNow_ms));
+  EXPECT_NE(export_person(*db_, maren.id, own_limits)->find("ability_item"), std::string::npos);
   const auto own = export_person(*db_, maren.id);
   ASSERT_TRUE(own);
   EXPECT_NE(own->find("Name of maren"), std::string::npos);
@@ -359,6 +405,7 @@ TEST_P(Store, ADeletedPersonLeavesNoTraceButTheFact) {
   const std::string rest = dump_all(*db_).value();
   EXPECT_EQ(rest.find("maren"), std::string::npos);
   EXPECT_EQ(rest.find("\"table\":\"action\""), std::string::npos);
+  EXPECT_EQ(rest.find("ability"), std::string::npos);
   EXPECT_NE(rest.find("person_removed"), std::string::npos);
   EXPECT_FALSE(people().remove(maren.id, ingrid.id, kNow_ms));
 }

@@ -12,6 +12,7 @@
 #include "teaching/statistics/rasch.h"
 #include "teaching/statistics/reliability.h"
 #include "teaching/statistics/sequential_test.h"
+#include "teaching/statistics/sparse_calibration.h"
 #include "teaching/statistics/standard_setting.h"
 #include "teaching/statistics/two_raters.h"
 
@@ -209,6 +210,73 @@ TEST(Calibration, NamesTheItemThatEveryoneGotRight) {
   EXPECT_EQ(
       wrong.error().message,
       "number right of item 1 is 10; it must be between 1 and all but one; leave the item out");
+}
+
+// Thirty learners, each met about half of 20 items, some several times, with lucky guesses: the
+// 95 % intervals should hold the true difficulties about 95 times in 100.
+TEST(SparseCalibration, IntervalsHoldTheTrueDifficulties) {
+  constexpr std::uint64_t kSeed = 31;
+  RandomStream random(Seed{kSeed}, "sparse");
+  int held = 0, of = 0;
+  for (int run = 0; run < 40; ++run) {
+    std::vector<ItemPrior> items;
+    std::vector<double> truth;
+    for (int j = 0; j < 20; ++j) {
+      items.push_back({j % 2 == 0 ? 0.1 : 0.5, 0.0, 1.0});
+      truth.push_back(random.normal());
+    }
+    std::vector<AnswerCount> counts;
+    for (std::size_t i = 0; i < 30; ++i) {
+      const double ability = random.normal();
+      for (std::size_t j = 0; j < items.size(); ++j) {
+        AnswerCount one{i, j, 0.0, 0.0};
+        for (int times = random.chance(0.5) ? 1 + static_cast<int>(random.below(3)) : 0; times > 0;
+             --times) {
+          one.answers += 1.0;
+          one.right +=
+              random.chance(probability_right({1.0, truth[j], items[j].guess}, ability)) ? 1 : 0;
+        }
+        counts.push_back(one);
+      }
+    }
+    const auto fit = calibrate_sparse(counts, items);
+    ASSERT_TRUE(fit) << fit.error().message;
+    for (std::size_t j = 0; j < items.size(); ++j, ++of) {
+      const Estimate& b = (*fit)[j].difficulty;
+      held += b.low <= truth[j] && truth[j] <= b.high ? 1 : 0;
+    }
+  }
+  std::printf("intervals that hold the difficulty, seed %llu: %d of %d\n",
+              static_cast<unsigned long long>(kSeed), held, of);
+  EXPECT_NEAR(held / static_cast<double>(of), 0.95, 0.03);
+}
+
+TEST(SparseCalibration, NoAnswersLeaveThePriorAndBadOnesAreNamed) {
+  const auto fit = calibrate_sparse({}, {{0.25, 0.4, 0.7}});
+  ASSERT_TRUE(fit);
+  EXPECT_DOUBLE_EQ((*fit)[0].difficulty.value, 0.4);
+  EXPECT_NEAR((*fit)[0].difficulty.se, 0.7, 1e-12);
+  EXPECT_EQ(calibrate_sparse({{0, 0, 1, 2}}, {{}}).error().message,
+            "right of count 1 is 2; it must be between 0 and the answers");
+  EXPECT_FALSE(calibrate_sparse({{0, 1, 1, 1}}, {{}}));
+  EXPECT_FALSE(calibrate_sparse({}, {{1.0, 0, 1}}));
+}
+
+// The flatter curve is the true curve averaged over what the difficulty may be.
+TEST(SparseCalibration, AnUncertainDifficultyIsItsCurveAveraged) {
+  for (const double se : {0.0, 0.3, 0.6, 1.0}) {
+    for (double ability = -3.0; ability <= 3.0; ability += 0.5) {
+      double sum = 0.0, all = 0.0;
+      for (double z = -6.0; z <= 6.0; z += 0.01) {
+        const double w = normal_density(z);
+        sum += w * probability_right({1.0, 0.5 + se * z, 0.2}, ability);
+        all += w;
+      }
+      EXPECT_NEAR(probability_right(item_of_uncertain_difficulty(0.5, se, 0.2), ability), sum / all,
+                  0.02)
+          << se << " " << ability;
+    }
+  }
 }
 
 TEST(AdaptiveTest, AsksNothingTwiceAndStopsWhenPrecise) {

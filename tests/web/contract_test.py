@@ -230,6 +230,17 @@ def check_class(address):
     for mode in ("phase", "side", "same", "weigh", "threat"):
         item = learner(200, "drillNext", body={"mode": mode, "schedule": "mixed"})
         learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
+    test = learner(201, "startAbilityTest", body={})
+    learner(200, "startAbilityTest", body={})
+    of = {"id": test["id"]}
+    learner(200, "abilitySound", item=test["item"]["item_id"], number="0", **of)
+    learner(404, "abilitySound", item=test["item"]["item_id"], number="7", **of)
+    given = {"item_id": test["item"]["item_id"], "answered": test["item"]["choices"][0]["id"]}
+    learner(422, "answerAbilityItem", body=dict(given, answered="nothing"), **of)
+    learner(200, "answerAbilityItem", body=given, **of)
+    us(404, "abilityTest", **of)
+    learner(200, "abilityTest", **of)
+    learner(200, "stopAbilityTest", body={}, **of)
     us(200, "classSkills", **where)
     members = {one["login"]: one["person_id"] for one in shown["members"]}
     us(200, "member", person=members["maren"], **where)

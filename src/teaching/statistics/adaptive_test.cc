@@ -12,8 +12,7 @@ AdaptiveTest::AdaptiveTest(std::vector<Item> bank, const AdaptiveConfig& config,
     : bank_(std::move(bank)),
       used_(bank_.size(), false),
       config_(config),
-      random_(seed, "adaptive_test"),
-      ability_(ability_eap({})) {}
+      random_(seed, "adaptive_test") {}
 
 Result<AdaptiveTest> AdaptiveTest::make(std::vector<Item> bank, const AdaptiveConfig& config,
                                         Seed seed) {
@@ -41,7 +40,7 @@ Result<AdaptiveTest> AdaptiveTest::make(std::vector<Item> bank, const AdaptiveCo
 double AdaptiveTest::best_information_left() const {
   double best = -1.0;
   for (std::size_t i = 0; i < bank_.size(); ++i) {
-    if (!used_[i]) best = std::max(best, information(bank_[i], ability_.value));
+    if (!used_[i]) best = std::max(best, information(bank_[i], ability().value));
   }
   return best;
 }
@@ -52,8 +51,8 @@ StopReason AdaptiveTest::stop_reason() const {
   if (asked >= config_.max_items) return StopReason::kMaxItems;
   if (best_information_left() <= config_.min_information) return StopReason::kNothingLeftToLearn;
   if (asked < config_.min_items) return StopReason::kGoOn;
-  if (ability_.se <= config_.target_se) return StopReason::kPrecise;
-  if (config_.cut && (ability_.low > *config_.cut || ability_.high < *config_.cut)) {
+  if (ability().se <= config_.target_se) return StopReason::kPrecise;
+  if (config_.cut && (ability().low > *config_.cut || ability().high < *config_.cut)) {
     return StopReason::kClearOfCut;
   }
   return StopReason::kGoOn;
@@ -63,7 +62,7 @@ std::optional<std::size_t> AdaptiveTest::next() {
   if (stop_reason() != StopReason::kGoOn) return std::nullopt;
   std::vector<std::pair<double, std::size_t>> left;  // minus information first, so best sorts first
   for (std::size_t i = 0; i < bank_.size(); ++i) {
-    if (!used_[i]) left.emplace_back(-information(bank_[i], ability_.value), i);
+    if (!used_[i]) left.emplace_back(-information(bank_[i], ability().value), i);
   }
   std::sort(left.begin(), left.end());
   const auto choices = static_cast<std::uint32_t>(std::min(config_.random_best, left.size()));
@@ -74,7 +73,7 @@ void AdaptiveTest::answer(std::size_t item, bool right) {
   assert(item < bank_.size() && !used_[item]);
   used_[item] = true;
   responses_.push_back({bank_[item], right});
-  ability_ = ability_eap(responses_);
+  ability_.reset();
 }
 
 }  // namespace phren::teaching

@@ -39,7 +39,10 @@ class AdaptiveTest {
   // REQUIRES: item is in the bank and not yet answered.
   void answer(std::size_t item, bool right);
 
-  const Estimate& ability() const { return ability_; }
+  const Estimate& ability() const {
+    if (!ability_) ability_ = ability_eap(responses_);
+    return *ability_;
+  }
   const Responses& responses() const { return responses_; }
 
  private:
@@ -51,7 +54,7 @@ class AdaptiveTest {
   AdaptiveConfig config_;
   RandomStream random_;
   Responses responses_;
-  Estimate ability_;
+  mutable std::optional<Estimate> ability_;  // worked out when asked for
 };
 
 }  // namespace phren::teaching

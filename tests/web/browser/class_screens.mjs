@@ -2,7 +2,7 @@
 import { execFileSync } from 'node:child_process';
 import { newRecords, openPage, program, run, startServer } from './harness.mjs';
 import { look } from './judge.mjs';
-import { makeClass, practise, takePart } from './class_setup.mjs';
+import { makeClass, practise, takeAbilityTest, takePart } from './class_setup.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
 const press = (name) => (page) => button(page, name).click();
@@ -24,6 +24,7 @@ function staffScreens({ classId, station, members, encounterId }) {
     { name: 'drill-play', hash: '#/drill/name', prepare: play },
     { name: 'drill-answered', hash: '#/drill/name', prepare: inTurn(play, press('wheeze'), (page) => button(page, 'Next').waitFor()) },
     { name: 'drill-side', hash: '#/drill/side', prepare: play },
+    { name: 'ability-question', hash: '#/drill/test', prepare: inTurn(press('Begin the test'), play) },
     { name: 'drill-summary', hash: '#/drill/same', prepare: inTurn(press('the same kind'), (page) => button(page, 'Next').waitFor(), press('Stop here')) },
     { name: 'stations', hash: '#/station' },
     { name: 'station-new', hash: `#/station/new/${classId}`, prepare: (page) => page.getByLabel('Upright at the kitchen table').check() },
@@ -73,6 +74,8 @@ await run('class screens', async ({ address, browser }) => {
   const first = await takePart(address, scene, scene.members[0], 9);
   const second = await takePart(address, scene, scene.members[1], 4);
   await takePart(address, scene, scene.members[2], 6, false);
+  const test = await takeAbilityTest(first.learner, 8);
+  await first.learner.post(`ability-tests/${test.id}/stop`, {});
   await practise(first.learner, 'name', 14);
   await practise(second.learner, 'name', 9);
   await practise(scene.staff, 'name', 8);

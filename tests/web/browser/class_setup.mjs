@@ -63,3 +63,10 @@ export async function practise(learner, mode, plays) {
     await learner.post('drill/answers', { item_id: item.item_id, answered: item.choices[(i * 5 + 1) % item.choices.length].id, seconds: 3 });
   }
 }
+
+// Answers an ability test, one choice after another, until it ends or `most` are answered.
+export async function takeAbilityTest(learner, most) {
+  let test = await learner.post('ability-tests', {});
+  for (let i = 0; i < most && test.item; i++) test = await learner.post(`ability-tests/${test.id}/answers`, { item_id: test.item.item_id, answered: test.item.choices[(i * 3 + 1) % test.item.choices.length].id });
+  return test;
+}

@@ -1,5 +1,6 @@
 // One learner: what was practised, what is mixed up, which encounters there were.
 import { useEffect, useState } from 'preact/hooks';
+import { AbilityList } from '../drill/ability_test';
 import { ConfusionTable, SkillTable } from '../drill/standing';
 import { download, getJson, remove } from '../lib/api';
 import { go, route } from '../lib/route';
@@ -14,7 +15,7 @@ export function MyPage() {
   useEffect(() => { getJson<Learner>('me').then(setLearner, (error: Error) => setTrouble(error.message)); }, []);
   if (route.value[1] === 'mark' && route.value[2]) return <MarkView key={route.value[2]} encounterId={route.value[2]} />;
   if (!learner) return <div class="stack"><h1>My page</h1>{trouble && <p class="notice" role="alert">{trouble}</p>}</div>;
-  return <div class="stack"><h1>{learner.person.name}</h1><LearnerBody learner={learner} linkOf={(one) => (one.is_released ? `#/class/mark/${one.id}` : '')} />
+  return <div class="stack"><h1>{learner.person.name}</h1><LearnerBody learner={learner} whose="Your" linkOf={(one) => (one.is_released ? `#/class/mark/${one.id}` : '')} />
     <p><button onClick={() => { download(`people/${learner.person.id}/export`, 'my_records.jsonl').catch((error: Error) => setTrouble(error.message)); }}>All that is kept about me</button></p></div>;
 }
 
@@ -34,7 +35,7 @@ export function LearnerPage({ classId, personId }: { classId: string; personId: 
     <p class="small no-print"><a href={`#/class/${classId}/people`}>Back to the class</a></p>
     <h1>{learner.person.name}</h1>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
-    <LearnerBody learner={learner} linkOf={(one) => (one.station_id && one.has_ended ? `#/station/${one.station_id}/mark/${one.id}` : '')} />
+    <LearnerBody learner={learner} whose="The" linkOf={(one) => (one.station_id && one.has_ended ? `#/station/${one.station_id}/mark/${one.id}` : '')} />
     {isInstructor && <><h2>On request of the person</h2>
     <div class="row">
       <button onClick={() => { download(`people/${personId}/export`, 'records.jsonl').catch((error: Error) => setTrouble(error.message)); }}>All that is kept, as a file</button>
@@ -43,10 +44,11 @@ export function LearnerPage({ classId, personId }: { classId: string; personId: 
   </div>;
 }
 
-function LearnerBody({ learner, linkOf }: { learner: Learner; linkOf: (one: KeptSummary) => string }) {
+function LearnerBody({ learner, whose, linkOf }: { learner: Learner; whose: 'Your' | 'The'; linkOf: (one: KeptSummary) => string }) {
   return <>
     <section class="stack"><h2>Encounters</h2>
       {learner.encounters.length === 0 ? <p class="soft">None yet.</p> : <ul class="plain-list">{learner.encounters.map((one) => <EncounterLine one={one} link={linkOf(one)} />)}</ul>}</section>
+    <section class="stack"><h2>Ability tests</h2><AbilityList tests={learner.ability_tests} whose={whose} /></section>
     <section class="stack"><h2>Skills</h2><SkillTable skills={learner.skills} /></section>
     <section class="stack"><h2>What is taken for what</h2><ConfusionTable confusion={learner.confusion} /></section>
   </>;

@@ -1,5 +1,6 @@
 // What the server says about classes, stations and encounters (docs/formats/class-api.md).
 import type { Role } from '../lib/session';
+import type { AbilityRow } from '../drill/ability';
 import type { Confusion, Skill } from '../drill/types';
 import type { Person, Posture, Told } from '../bedside/types';
 
@@ -14,7 +15,7 @@ export interface KeptSummary {
   id: string; station_id: string; title: string; started_ms: number; has_ended: boolean; is_released: boolean;
   points: number | null; max_points: number | null; passed: boolean | null;
 }
-export interface Learner { person: { id: string; name: string }; skills: Skill[]; confusion: Confusion; encounters: KeptSummary[] }
+export interface Learner { person: { id: string; name: string }; skills: Skill[]; confusion: Confusion; ability_tests: AbilityRow[]; encounters: KeptSummary[] }
 
 export interface Estimate { value: number | null; se: number | null; low: number | null; high: number | null }
 export interface Report {

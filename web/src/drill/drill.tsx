@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
 import { go, route } from '../lib/route';
 import { keep } from '../lib/settings';
+import { AbilityPage } from './ability_test';
 import { PlayView } from './play';
 import { loadStanding, nextPlay, reasonInWords, sendAnswer, type Play, type Schedule, type Standing } from './source';
 import { ConfusionTable, SkillTable } from './standing';
@@ -20,6 +21,7 @@ const orders: { id: Schedule; name: string }[] = [
 const order = signal<Schedule>(orders.find((one) => one.id === kept('drill-order'))?.id ?? 'blocked_then_mixed');
 
 export function DrillPlace() {
+  if (route.value[1] === 'test') return <AbilityPage />;
   const exercise = exercises.find((one) => one.mode === route.value[1]);
   return exercise ? <Session key={exercise.mode} exercise={exercise} /> : <Home />;
 }
@@ -47,6 +49,7 @@ function Home() {
       isSoundOnly.value = event.currentTarget.checked;
       keep('drill-sound-only', isSoundOnly.value ? 'yes' : 'no');
     }} /> Sound only: no pictures, even after the answer</label>
+    <p><a class="button-link" href="#/drill/test">Ability test: how well do you hear?</a></p>
     {standing && <section class="stack"><h2>Where you stand</h2>
       <SkillTable skills={standing.skills} />
       {standing.skills.some((one) => one.plays > 0) && <><h2>What you take for what</h2><ConfusionTable confusion={standing.confusion} /></>}

@@ -4,6 +4,7 @@ import { stop } from '../bench/player';
 import { spansOf, type Play } from './source';
 import { playSound, SoundButtons, SoundPicture } from './sounds';
 import type { Answered, Choice } from './types';
+import { useSpace } from './use_space';
 
 export function PlayView({ play, showsPictures, onAnswer, onNext }: {
   play: Play; showsPictures: boolean; onAnswer: (answered: string, thoughtS: number) => Promise<Answered>; onNext: () => void;
@@ -69,16 +70,4 @@ function Feedback({ play, given, choices, showsPictures, onNext }: { play: Play;
     <div class="row"><button class="main" ref={next} onClick={onNext}>Next</button></div>
     {showsPictures && play.sounds.map((sound, i) => <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? play.sounds : [sound]} sound={{ ...sound, truth: spansOf(given.truth_events[i] ?? []) }} />)}
   </div>;
-}
-
-function useSpace(action: () => void): void {
-  useEffect(() => {
-    const onKey = (event: KeyboardEvent) => {
-      if (event.key !== ' ' || event.target !== document.body) return;
-      event.preventDefault();
-      action();
-    };
-    addEventListener('keydown', onKey);
-    return () => removeEventListener('keydown', onKey);
-  });
 }

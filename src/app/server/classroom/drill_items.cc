@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "app/server/classroom/guard.h"
 #include "app/server/classroom/learner_view.h"
+#include "signal/audio_file.h"
 #include "teaching/drill/meaning.h"
 
 namespace phren::app::server {
@@ -49,8 +51,14 @@ void vary(Specimen& specimen, Seed seed) {
   }
 }
 
-DrillSound sound_of(const teaching::Skill& skill, std::size_t variant, RandomStream& random) {
-  return {skill.specimens[variant % skill.specimens.size()], random.bits() >> 16};
+DrillSound sound_of(const teaching::Skill& skill, std::size_t variant, double seconds,
+                    RandomStream& random) {
+  return {skill.specimens[variant % skill.specimens.size()],
+          random.bits() >> 16,
+          false,
+          false,
+          false,
+          seconds};
 }
 
 std::string phase_of(const SpecimenSound& made, exam::Sound sound) {
@@ -113,10 +121,11 @@ Status ask_meaning(const Office& office, const std::string& mode, const teaching
 }  // namespace
 
 Result<DrillTask> make_task(const Office& office, const std::string& mode,
-                            const teaching::Skill& skill, std::size_t variant, Seed seed) {
+                            const teaching::Skill& skill, std::size_t variant, Seed seed,
+                            double seconds) {
   RandomStream random(seed, "drill task");
   DrillTask task;
-  task.sounds.push_back(sound_of(skill, variant, random));
+  task.sounds.push_back(sound_of(skill, variant, seconds, random));
   const teaching::Skill* partner = nullptr;
   for (const std::size_t i : skill.confusable) {
     if (!office.skills[i].specimens.empty()) partner = &office.skills[i];
@@ -141,7 +150,7 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
   } else {
     const bool is_same = partner == nullptr || random.chance(0.5);
     task.truth = is_same ? "same" : "different";
-    task.sounds.push_back(sound_of(is_same ? skill : *partner, variant + 1, random));
+    task.sounds.push_back(sound_of(is_same ? skill : *partner, variant + 1, seconds, random));
     if (random.chance(0.5)) std::swap(task.sounds[0], task.sounds[1]);
   }
   return task;
@@ -198,7 +207,8 @@ std::string task_text(const DrillTask& task) {
                       {"seed", sound.seed},
                       {"turned", sound.is_turned},
                       {"opposite", sound.is_opposite},
-                      {"healthy", sound.is_healthy}});
+                      {"healthy", sound.is_healthy},
+                      {"seconds", sound.seconds}});
   }
   json choices = json::array();
   for (const DrillChoice& one : task.choices) choices.push_back({one.id, one.label});
@@ -221,7 +231,8 @@ Result<DrillTask> task_from_text(const std::string& text) {
     }
     for (const json& one : body.at("sounds")) {
       task.sounds.push_back({one.at("specimen"), one.at("seed"), one.at("turned"),
-                             one.at("opposite"), one.value("healthy", false)});
+                             one.at("opposite"), one.value("healthy", false),
+                             one.value("seconds", 0.0)});
     }
     return task;
   } catch (const json::exception& error) {
@@ -234,6 +245,7 @@ Result<SpecimenSound> play(const Office& office, const DrillSound& sound) {
   if (!specimen) return fail(specimen.error());
   vary(*specimen, Seed{sound.seed});
   if (sound.is_healthy) specimen->setup.conditions.clear();
+  if (sound.seconds > 0.0) specimen->seconds = sound.seconds;
   if (sound.is_turned) {
     for (auto& condition : specimen->setup.conditions) {
       condition.side = other(condition.side);
@@ -246,6 +258,19 @@ Result<SpecimenSound> play(const Office& office, const DrillSound& sound) {
     if (!site->mirror_id.empty()) specimen->site_id = site->mirror_id;
   }
   return make_specimen(*specimen, Seed{sound.seed}, kRate_hz, office.data);
+}
+
+Response sound_response(const Office& office, const DrillTask& task, const std::string& number) {
+  const bool is_digit = number.size() == 1 && number[0] >= '0' && number[0] <= '9';
+  const std::size_t index =
+      is_digit ? static_cast<std::size_t>(number[0] - '0') : task.sounds.size();
+  if (index >= task.sounds.size()) refuse(404, "not found", "this item has no such sound");
+  const auto made = need(play(office, task.sounds[index]));
+  Response response;
+  response.content_type = "audio/wav";
+  response.body = need(signal::wav_bytes(made.audio, signal::SampleFormat::kPcm16));
+  response.headers = {{"Cache-Control", "private, max-age=3600"}};
+  return response;
 }
 
 }  // namespace phren::app::server

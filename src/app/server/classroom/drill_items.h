@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/server/classroom/office.h"
+#include "app/server/http.h"
 #include "base/random.h"
 
 namespace phren::app::server {
@@ -18,6 +19,7 @@ struct DrillSound {
   bool is_turned = false;    // the illness on the other side
   bool is_opposite = false;  // heard at the same place of the other side
   bool is_healthy = false;   // the same place of a healthy chest: what quiet is measured by
+  double seconds = 0.0;      // 0: as long as the specimen says
 };
 
 struct DrillChoice {
@@ -34,8 +36,10 @@ struct DrillTask {
 };
 
 // One task on a skill. `variant` counts the plays, so that no recording comes twice running.
+// `seconds`: of every sound; 0: as long as each specimen says.
 Result<DrillTask> make_task(const Office& office, const std::string& mode,
-                            const teaching::Skill& skill, std::size_t variant, Seed seed);
+                            const teaching::Skill& skill, std::size_t variant, Seed seed,
+                            double seconds = 0.0);
 std::vector<DrillChoice> choices_of(const Office& office, const std::string& mode,
                                     const DrillTask& task);
 std::string question_of(const std::string& mode, const DrillTask& task);
@@ -50,5 +54,7 @@ std::string task_text(const DrillTask& task);
 Result<DrillTask> task_from_text(const std::string& text);
 
 Result<SpecimenSound> play(const Office& office, const DrillSound& sound);
+// The sound of that number as WAV; refused when there is none (guard.h).
+Response sound_response(const Office& office, const DrillTask& task, const std::string& number);
 
 }  // namespace phren::app::server

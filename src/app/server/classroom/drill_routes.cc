@@ -7,7 +7,6 @@
 #include "app/server/classroom/learner_view.h"
 #include "app/specimen/truth_json.h"
 #include "exam/names.h"
-#include "signal/audio_file.h"
 
 namespace phren::app::server {
 namespace {
@@ -86,16 +85,7 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
 
 Response sound(const Office& office, Desk& desk, const Caller& caller, const PathValues& values) {
   const auto item = need(records::Drills(desk.db).item(values.at("id"), caller.person().id));
-  const DrillTask task = need(task_from_text(item.detail));
-  const std::string& number = values.at("number");
-  const std::size_t index = number == "0" ? 0 : number == "1" ? 1 : task.sounds.size();
-  if (index >= task.sounds.size()) refuse(404, "not found", "this item has no such sound");
-  const auto made = need(play(office, task.sounds[index]));
-  Response response;
-  response.content_type = "audio/wav";
-  response.body = need(signal::wav_bytes(made.audio, signal::SampleFormat::kPcm16));
-  response.headers = {{"Cache-Control", "private, max-age=3600"}};
-  return response;
+  return sound_response(office, need(task_from_text(item.detail)), values.at("number"));
 }
 
 const teaching::Skill* skill_of(const Office& office, const std::string& id) {

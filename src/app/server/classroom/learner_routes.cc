@@ -1,4 +1,5 @@
 // One learner's page, as the learner or the staff see it, and the skills of a whole class.
+#include "app/server/classroom/ability_view.h"
 #include "app/server/classroom/classroom.h"
 #include "app/server/classroom/guard.h"
 #include "app/server/classroom/learner_view.h"
@@ -54,9 +55,14 @@ Response learner(const Office& office, Desk& desk, const Caller& caller,
     if (!office.shelves.cases->get(info.case_id)) continue;
     encounters.push_back(encounter_row(office, desk, info, !class_id.empty()));
   }
+  json tests = json::array();
+  for (const auto& one : need(records::AbilityTests(desk.db).of_person(person.id))) {
+    tests.push_back(need(ability_row(one)));
+  }
   return json_answer({{"person", {{"id", person.id}, {"name", person.name}}},
                       {"skills", skills_json(office, answers, desk.now_ms)},
                       {"confusion", confusion_json(office, answers)},
+                      {"ability_tests", std::move(tests)},
                       {"encounters", std::move(encounters)}});
 }
 
