@@ -117,6 +117,17 @@ TEST_P(Fairness, AnUnknownLoginCostsAsMuchAsAKnownOneAndABlockedOneNothing) {
   EXPECT_LT(cost_of("eira", none), 0.5 * known);
 }
 
+// Only a cookie that was found to be of a session gets places of its own (server/shares.h).
+TEST_P(Fairness, AMadeUpCookieIsToldFromASession) {
+  Browser stranger(*room, "10.0.0.7");
+  stranger.cookie = "phren_session=0123456789abcdef";
+  EXPECT_FALSE(stranger.get("classes").has_session);
+  EXPECT_TRUE(ingrid->get("classes").has_session);
+  EXPECT_TRUE(ingrid->get("classes/none").has_session) << "a refusal tells as much";
+  EXPECT_EQ(ingrid->remove("session").status, 200);
+  EXPECT_FALSE(ingrid->get("classes").has_session);
+}
+
 // One who guesses a login locks out himself, not its owner; and going on prolongs nothing.
 TEST_P(Fairness, AGuesserLocksOutOnlyHimself) {
   Browser guesser(*room, "10.0.0.7");

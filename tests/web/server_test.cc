@@ -201,7 +201,7 @@ TEST_F(ServerTest, StopAnswersWhatIsUnderWayAndClosesIdleConnections) {
 TEST_F(ServerTest, BodiesUnderWayHaveABudget) {
   finish();
   ServerOptions options;
-  options.max_small_bodies_bytes = 1500;
+  options.max_small_bodies_bytes = options.max_small_bodies_address_bytes = 1500;
   start(options);
   const std::string head =
       "POST /api/v1/echo HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"

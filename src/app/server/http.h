@@ -42,6 +42,7 @@ struct Response {
   // Of a refusal, for the audit log (refusals.h); never sent.
   std::string actor_id = {}, class_id = {};
   bool is_noted = false;
+  bool has_session = false;  // the cookie of the request is of a session; not sent
 
   std::string_view bytes() const { return fixed_body.data() != nullptr ? fixed_body : body; }
 };

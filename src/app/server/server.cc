@@ -30,8 +30,12 @@ void allow_files(std::size_t connections) {
 class BeastServer final : public Server {
  public:
   BeastServer(const ServerOptions& options, RouteTable api, std::span<const Page> pages)
-      : io_(1), acceptor_(io_), signals_(io_), stop_timer_(io_), accept_timer_(io_) {
-    shared_.options = options;
+      : shared_(options),
+        io_(1),
+        acceptor_(io_),
+        signals_(io_),
+        stop_timer_(io_),
+        accept_timer_(io_) {
     shared_.api = std::move(api);
     shared_.pages = pages;
     shared_.lanes = options.lanes;

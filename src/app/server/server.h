@@ -34,10 +34,13 @@ struct ServerOptions {
   // Of one network address. A whole class may be behind one router, with several connections a
   // browser; half of all is left for others.
   std::size_t max_connections_address = 1024;
-  // What all connections together may be sending at a time; more is 503 before it is read. Large
-  // bodies (recordings) have a share of their own, so that they cannot keep learners' actions out.
+  // What all connections together, and those of one address, may be sending at a time, as their
+  // headers say; more is 503 before it is read. Large bodies (above what JSON may have: tables,
+  // recordings) have a budget of their own, so that they cannot keep learners' actions out.
   std::size_t max_small_bodies_bytes = 128u << 20;
+  std::size_t max_small_bodies_address_bytes = 32u << 20;
   std::size_t max_large_bodies_bytes = 256u << 20;
+  std::size_t max_large_bodies_address_bytes = 128u << 20;
   std::shared_ptr<Lanes> lanes = {};       // none: a set of its own, without a store
   std::filesystem::path certificate = {};  // PEM; empty: plain HTTP
   std::filesystem::path private_key = {};

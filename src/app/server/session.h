@@ -18,6 +18,7 @@
 #include "app/server/query.h"
 #include "app/server/refusals.h"
 #include "app/server/server.h"
+#include "app/server/shares.h"
 
 namespace phren::app::server {
 
@@ -34,11 +35,10 @@ inline std::string text_of(beast::string_view text) {
   return {text.data(), text.size()};
 }
 
-// Places in the work lane that one session may hold (as many as a browser asks for at once, so that
-// an honest page is never refused), or, of who has none, one address (a class that logs in behind
-// one router).
-inline constexpr std::size_t kMostWorkOfSession = 6;
-inline constexpr std::size_t kMostWorkOfAddress = 16;
+// Of the 64 places in the work lane and the 8 in the slow one (lanes.h): an honest page is never
+// refused, and whoever sits at one address leaves some for the others (ENGINEERING).
+inline constexpr PlaceLimits kWorkPlaces{6, 16, 48};
+inline constexpr PlaceLimits kSlowPlaces{3, 4, 6};
 
 class Connection {
  public:
@@ -48,14 +48,20 @@ class Connection {
 
 // What all connections share; touched only on the network thread, but for `api` and `pages`.
 struct Shared {
+  explicit Shared(const ServerOptions& given)
+      : options(given),
+        small_bodies(given.max_small_bodies_bytes, given.max_small_bodies_address_bytes),
+        large_bodies(given.max_large_bodies_bytes, given.max_large_bodies_address_bytes) {}
+
   ServerOptions options;
   RouteTable api;
   std::span<const Page> pages;
   std::shared_ptr<Lanes> lanes;
   std::set<Connection*> sessions;
   std::map<std::string, std::size_t> sessions_of_address;
-  std::map<std::string, std::size_t> work_of;  // places in the work lane, by session or address
-  std::size_t small_bodies_bytes = 0, large_bodies_bytes = 0;  // being sent or answered
+  KnownSessions known;
+  Places work_places{kWorkPlaces}, slow_places{kSlowPlaces};
+  Share small_bodies, large_bodies;  // bytes being sent or answered, by address
   bool is_stopping = false;
 };
 
@@ -78,6 +84,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   }
   ~Session() override {
     give_back_body();
+    Places::give_back(place_);
     shared_.sessions.erase(this);
     less_by_one(shared_.sessions_of_address, remote_);
   }
@@ -153,21 +160,18 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     read_body();
   }
 
-  // Takes the bytes of the body from the common budget; false when that is used up.
+  // Takes the bytes of the body from the common budget; false when that, or what of it this
+  // address may hold, is used up.
   bool take_body(std::size_t bytes) {
-    is_large_ = bytes > kMaxTextBody_bytes;
-    std::size_t& used = is_large_ ? shared_.large_bodies_bytes : shared_.small_bodies_bytes;
-    const ServerOptions& most = shared_.options;
-    if (bytes > (is_large_ ? most.max_large_bodies_bytes : most.max_small_bodies_bytes) - used) {
-      return false;
-    }
-    used += bytes;
+    Share& bodies = bytes > kMaxJsonBody_bytes ? shared_.large_bodies : shared_.small_bodies;
+    if (!bodies.take(remote_, bytes)) return false;
+    bodies_ = &bodies;
     taken_bytes_ = bytes;
     return true;
   }
   void give_back_body() {
-    (is_large_ ? shared_.large_bodies_bytes : shared_.small_bodies_bytes) -= taken_bytes_;
-    taken_bytes_ = 0;
+    if (bodies_ != nullptr) bodies_->give_back(remote_, taken_bytes_);
+    bodies_ = nullptr;
   }
   static void less_by_one(std::map<std::string, std::size_t>& counts, const std::string& name) {
     const auto found = counts.find(name);
@@ -236,7 +240,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   // the connection goes back to the network thread: it must not end on another.
   void answer_on_lane() {
     lowest().expires_never();
-    if (lane_ == Lane::kWork && !take_work_place()) return send(busy());
+    if (!take_place()) return send(busy());
     const bool is_taken = shared_.lanes->submit(
         lane_, [this](Desk* desk) { return answer(desk); },
         [self = this->shared_from_this()](Response response) mutable {
@@ -253,19 +257,26 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     return response;
   }
 
-  bool take_work_place() {
+  bool take_place() {
+    if (lane_ == Lane::kStore) return true;
+    Places& places = lane_ == Lane::kWork ? shared_.work_places : shared_.slow_places;
     const std::string token = cookie_value(request_, "phren_session");
-    const std::string name = token.empty() ? "address " + remote_ : "session " + token;
-    std::size_t& places = shared_.work_of[name];
-    if (places >= (token.empty() ? kMostWorkOfAddress : kMostWorkOfSession)) return false;
-    ++places;
-    work_name_ = name;
-    return true;
+    return places.take(shared_.known.has(token) ? token : "", remote_, place_);
+  }
+  void learn_session(const Response& response) {
+    if (!response.has_session && response.status != 401) return;
+    const std::string token = cookie_value(request_, "phren_session");
+    if (token.empty()) return;
+    if (response.has_session) {
+      shared_.known.add(token);
+    } else {
+      shared_.known.remove(token);
+    }
   }
 
   void send(Response response) {
-    if (!work_name_.empty()) less_by_one(shared_.work_of, work_name_);
-    work_name_.clear();
+    Places::give_back(place_);
+    learn_session(response);
     const RefusalLog* log = shared_.api.refusals();
     if (request_.remote.empty()) request_.remote = remote_;  // of what could not be read
     const bool is_to_note =
@@ -367,8 +378,8 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   std::size_t body_limit_bytes_ = 0;
   std::size_t drained_bytes_ = 0;
   std::size_t taken_bytes_ = 0;
-  bool is_large_ = false;
-  std::string work_name_;  // set while a place in the work lane is held
+  Share* bodies_ = nullptr;  // of which taken_bytes_ are held
+  Places::Place place_;
   bool is_idle_ = false;
   Lane lane_ = Lane::kNetwork;
   bool keep_alive_ = true;

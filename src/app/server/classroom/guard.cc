@@ -116,9 +116,13 @@ Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandle
                    : "the session has expired; log in or join again");
       }
       check_csrf(*caller, request);
-      return run(desk, *caller, request, values);
+      Response response = run(desk, *caller, request, values);
+      response.has_session = !caller->is_local;
+      return response;
     } catch (const Refused& refused) {
-      return answer_of(refused, caller);
+      Response response = answer_of(refused, caller);
+      response.has_session = caller && !caller->is_local;
+      return response;
     }
   };
   return route;
