@@ -12,7 +12,7 @@ packages=(
   libboost-dev libsndfile1-dev libsoxr-dev libcairo2-dev libtomlplusplus-dev
   nlohmann-json3-dev libcli11-dev libfmt-dev libexpected-dev libxgboost-dev libeigen3-dev libsoci-dev libsqlite3-dev libpq-dev libsodium-dev libqrencode-dev libssl-dev
   # tests and benchmarks
-  libgtest-dev libgmock-dev libbenchmark-dev libsundials-dev postgresql python3-jsonschema poppler-utils
+  libgtest-dev libgmock-dev libbenchmark-dev libsundials-dev postgresql python3-jsonschema poppler-utils openssl
   chromium wrk nginx-light
 )
 # The pages; a newer Node.js than Debian's brings its own npm.
