@@ -19,9 +19,11 @@ build: packages
 	@cmake --preset release > build.log 2>&1 || { cat build.log; exit 1; }; rm -f build.log
 	@cmake --build --preset release
 
-# A browser test on a loaded machine may miss its moment once; twice in a row is a failure.
+# A test that keeps time with a browser or with many clients may miss its moment once on a loaded
+# machine; twice in a row is a failure. No other test has a second try.
 test: build
-	ctest --test-dir $(BUILD) --output-on-failure -j 2 --repeat until-pass:2
+	ctest --test-dir $(BUILD) --output-on-failure --no-tests=error -j 2 -LE '^keeps_time$$'
+	ctest --test-dir $(BUILD) --output-on-failure --no-tests=error -L '^keeps_time$$' --repeat until-pass:2
 
 test-fast: build
 	ctest --test-dir $(BUILD) --output-on-failure -j 2 -E 'Slow\.'
