@@ -47,7 +47,7 @@ std::vector<std::string> doubts(const BorderlineRegression& fit, std::size_t n,
 }  // namespace
 
 Result<AngoffCut> angoff_cut(const Table& chance) {
-  if (chance.size() < 2) {
+  if (chance.size() < kFewestJudges) {
     return fail(out_of_range("judges", static_cast<double>(chance.size()), "2 or more"));
   }
   AngoffCut cut;
@@ -76,7 +76,7 @@ Result<AngoffCut> angoff_cut(const Table& chance) {
 
 Result<BorderlineRegression> borderline_regression(const std::vector<Candidate>& candidates,
                                                    double borderline_rating) {
-  if (candidates.size() < 4) {
+  if (candidates.size() < kFewestCandidates) {
     return fail(out_of_range("candidates", static_cast<double>(candidates.size()), "4 or more"));
   }
   std::vector<double> x, y;

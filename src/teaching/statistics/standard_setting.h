@@ -7,6 +7,7 @@
 // Limits:  never round a cut before comparing a score with it.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,8 @@
 #include "teaching/statistics/estimate.h"
 
 namespace phren::teaching {
+
+inline constexpr std::size_t kFewestJudges = 2, kFewestCandidates = 4;
 
 struct AngoffCut {
   Estimate points;                // se = sd of the judges' sums / sqrt(judges)

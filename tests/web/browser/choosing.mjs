@@ -11,7 +11,7 @@ await run('choosing', async ({ address, browser, server }) => {
     await page.getByRole('button', { name: new RegExp('^' + level) }).click();
     await page.getByRole('button', { name: 'Put the chestpiece on' }).waitFor();
     check(page.url().includes(`surprise-${level.toLowerCase()}-`), `${level}: a patient with an address of its own`);
-    check(await page.getByText(`seed ${seedOf(page)}`).isVisible(), `${level}: its seed is shown`);
+    check(await page.getByText(`patient number ${seedOf(page)}`).isVisible(), `${level}: its number is shown`);
     const url = page.url(), who = await page.locator('p.soft.small').first().innerText();
     await page.goto(address + '/#/bedside');
     await page.getByRole('heading', { name: 'Who is the patient?' }).waitFor();
@@ -32,7 +32,7 @@ await run('choosing', async ({ address, browser, server }) => {
   await page.getByLabel('Build').selectOption('heavy');
   await page.getByLabel('Severity').selectOption({ label: 'plain' });
   await page.getByRole('button', { name: 'Simple pneumothorax' }).click();
-  await page.getByLabel('Seed').fill('4711');
+  await page.getByLabel('Patient number').fill('4711');
   await page.screenshot({ path: screenFile('bedside-draw'), fullPage: true });
   await page.getByRole('button', { name: 'Draw a patient' }).click();
   await page.getByRole('button', { name: 'Put the chestpiece on' }).waitFor();

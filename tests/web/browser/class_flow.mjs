@@ -259,5 +259,6 @@ async function forget(page, address, classId) {
   const lines = page.getByRole('region', { name: 'Log' }).locator('tbody tr');
   await lines.first().waitFor();
   const audit = (await lines.allInnerTexts()).join('\n');
+  check(/made a station\s+Scrubbing lines on the mussel raft/.test(audit) && /\tmarked\tAilsa Brekke, Scrubbing lines/.test(audit) && !/[0-9a-f]{32}/.test(audit), 'it is in words and names');
   check(!audit.includes('Tangen'), 'the log of deeds keeps that it happened, without the name');
 }

@@ -92,7 +92,7 @@ export function Bedside({ encounter, treatments, examined }: { encounter: Encoun
         <h1 class="grow">{prepared.title}</h1>
         {examined ? examined.clock : <Clock encounter={encounter} />}
       </div>
-      <p class="soft small">{personInWords(prepared.person)}{!examined && ` · seed ${encounter.seed}`}</p>
+      <p class="soft small">{personInWords(prepared.person)}{!examined && ` · patient number ${encounter.seed}`}</p>
       {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
       <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
       <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place} isPressed={encounter.isPressed.value} isBell={encounter.isBell.value}

@@ -4,6 +4,7 @@ import { fetchModule } from '../engine/engine';
 import { getJson } from '../lib/api';
 import { go } from '../lib/route';
 import { all } from '../lib/store';
+import { localTime } from '../lib/when';
 import { DrawForm } from './draw_form';
 import { keepForOffline, surprise, type Level } from './drawn';
 import { loadVocabulary } from './patients';
@@ -39,7 +40,7 @@ export function Choose() {
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     {open.length > 0 && <section class="stack"><h2>Not finished</h2><ul class="plain-list cases">
       {open.map((one) => <li><a class="case" href={`#/bedside/${encodeURIComponent(one.case_id)}/again/${one.id}`}><strong>Go on: {one.title}</strong>
-        <span class="soft small">begun {one.started_at.slice(0, 16).replace('T', ' ')} UTC, {one.log.length} steps</span></a></li>)}</ul></section>}
+        <span class="soft small">begun {localTime(one.started_at)}, {one.log.length} step{one.log.length === 1 ? '' : 's'}</span></a></li>)}</ul></section>}
     {levels.length > 0 && <section class="stack"><h2>Surprise me</h2><ul class="plain-list cases">
       {levels.map((one) => <li><button class="case" onClick={() => draw(one)}><strong>{one.label}</strong><span class="soft small">{one.meaning}</span></button></li>)}</ul></section>}
     <section class="stack"><h2>Prepared patients</h2><ul class="plain-list cases">

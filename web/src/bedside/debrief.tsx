@@ -7,6 +7,7 @@ import type { Relived } from '../engine/replay_worker';
 import { inWords, siteAt } from '../chest/landmarks';
 import type { Place } from '../chest/geometry';
 import { save } from '../lib/save';
+import { localTime } from '../lib/when';
 import { bySite, bySound, namedSounds } from './debrief_truth';
 import type { LogEntry } from './log';
 import { clock, MarkList } from './marking';
@@ -16,7 +17,7 @@ import type { Encounter } from './session';
 import { stepInWords } from './steps';
 import { Timeline } from './timeline';
 import type { TreatmentKind } from './treat';
-import { personInWords, type Case } from './types';
+import { personInWords, severityInWords, type Case } from './types';
 
 export function Debrief({ encounter, treatments }: { encounter: Encounter; treatments: readonly TreatmentKind[] }) {
   const log = encounter.log.value;
@@ -41,7 +42,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
   const { prepared } = encounter;
   return <article class="stack debrief">
     <h1>Debrief: {prepared.title}</h1>
-    <p class="soft small">{personInWords(prepared.person)} · {encounter.startedAt.slice(0, 16).replace('T', ' ')} UTC · {clock(totalS)} · seed {encounter.seed}</p>
+    <p class="soft small">{personInWords(prepared.person)} · {localTime(encounter.startedAt)} · {clock(totalS)} · patient number {encounter.seed}</p>
     <PatientHad prepared={prepared} />
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     <Timeline encounter={encounter} stays={stays} totalS={totalS} atS={atS} relived={relived} />
@@ -64,7 +65,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
 }
 
 export function conditionInWords(one: Case['conditions'][number]): string {
-  return `${one.label}${one.side ? `, ${one.side}` : ''}${one.lobe ? `, ${one.lobe}` : ''} (severity ${one.severity.toFixed(2)} of 1)`;
+  return `${one.label}${one.side ? `, ${one.side}` : ''}${one.lobe ? `, ${one.lobe}` : ''}, ${severityInWords(one.severity)}`;
 }
 
 function PatientHad({ prepared }: { prepared: Case }) {

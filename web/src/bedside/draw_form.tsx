@@ -4,9 +4,9 @@ import { getJson } from '../lib/api';
 import { go } from '../lib/route';
 import { newSeed, randomId } from './drawn';
 import { loadCase } from './patients';
+import { severities } from './types';
 
 interface ConditionKind { id: string; label: string; least_age_years: number; most_age_years: number }
-const severities: [string, number, number][] = [['any', 20, 95], ['faint', 10, 35], ['middling', 35, 65], ['plain', 65, 90], ['grave', 85, 100]];
 
 export function DrawForm() {
   const [kinds, setKinds] = useState<ConditionKind[]>([]);
@@ -25,7 +25,7 @@ export function DrawForm() {
     setTrouble('');
     if (from > to) { setTrouble(`The ages run from ${from} to ${to}: nobody is that old and that young. Make the second number the larger one.`); return; }
     const number = seed.trim() === '' ? newSeed() : Number(seed);
-    if (!Number.isInteger(number) || number < 0 || number > 2 ** 53) { setTrouble(`The seed is “${seed}”; it must be a whole number, or empty for a new patient.`); return; }
+    if (!Number.isInteger(number) || number < 0 || number > 2 ** 53) { setTrouble(`The patient number is “${seed}”; it must be a whole number, or empty for a new patient.`); return; }
     const [, fromPercent, toPercent] = severities[severity]!;
     const id = randomId({ fromYears: from, toYears: to, build, fromPercent, toPercent, most, conditions: wanted, seed: number });
     if (id.length > 200) { setTrouble('So many conditions do not fit into the patient’s number. Choose at most seven, or none for any.'); return; }
@@ -44,7 +44,7 @@ export function DrawForm() {
     <fieldset><legend>Which conditions{wanted.length === 0 ? ': any' : ''}</legend>
       <div class="choices">{taught.map((one) => <button type="button" aria-pressed={chosen.includes(one.id)}
         onClick={() => setChosen(chosen.includes(one.id) ? chosen.filter((id) => id !== one.id) : [...chosen, one.id])}>{one.label}</button>)}</div></fieldset>
-    <label>Seed <input type="text" inputMode="numeric" value={seed} placeholder="empty: a new patient" onInput={(event) => setSeed(event.currentTarget.value)} /></label>
+    <label>Patient number <input type="text" inputMode="numeric" value={seed} placeholder="empty: a new patient" onInput={(event) => setSeed(event.currentTarget.value)} /></label>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     <div class="row"><button class="main" type="submit">Draw a patient</button></div>
   </form>;

@@ -38,3 +38,7 @@ export function personInWords(person: Person): string {
   const noun = person.age_years >= 18 ? { female: 'Woman', male: 'Man' } : person.age_years >= 2 ? { female: 'Girl', male: 'Boy' } : { female: 'Baby girl', male: 'Baby boy' };
   return `${noun[person.sex]}, ${ageInWords(person.age_years)}, ${Math.round(person.weight_kg * 10) / 10} kg`;
 }
+
+// How plain a condition is: a word, from and to percent of the worst. The first is for drawing a patient only.
+export const severities: readonly [string, number, number][] = [['any', 20, 95], ['faint', 10, 35], ['middling', 35, 65], ['plain', 65, 90], ['grave', 85, 100]];
+export const severityInWords = (share: number): string => severities.slice(1).find(([, , toPercent]) => 100 * share < toPercent)?.[0] ?? 'grave';

@@ -53,11 +53,11 @@ export function MeasurementText({ measurement }: { measurement: Measurement }) {
     <p>{quality.usable ? 'Good enough to teach from' : 'Not good enough to teach from'}{quality.reasons.length > 0 && `: ${quality.reasons.join(', ')}`}.{' '}
       {breath.rate_per_min === null ? 'The breathing rate cannot be told.' : `About ${Math.round(breath.rate_per_min)} breaths a minute`}{breath.rate_per_min !== null && breath.expiration_to_inspiration !== null && `, in to out 1 : ${breath.expiration_to_inspiration.toFixed(1)}`}{breath.rate_per_min !== null && '.'}</p>
     {measurement.has_metadata_text && <p class="notice">The file carries text that may name a person. Take it out before sharing the file.</p>}
-    <table><caption class="unseen">Breaths and what was found in each</caption>
+    {measurement.events.length === 0 ? <p>Not placed breath by breath: no single breath could be marked off.</p> : <table><caption class="unseen">Breaths and what was found in each</caption>
       <thead><tr><th scope="col">from</th><th scope="col">to</th><th scope="col">label</th><th scope="col">sure</th><th scope="col">tone</th><th scope="col">crackles</th></tr></thead>
       <tbody class="figures">{measurement.events.map((one) => <tr>
         <td>{(one.start_ms / 1000).toFixed(1)} s</td><td>{(one.end_ms / 1000).toFixed(1)} s</td><td>{one.label}</td>
-        <td>{percent(one.probabilities[one.label] ?? 0)}</td><td>{one.wheeze_hz ? `${Math.round(one.wheeze_hz)} Hz` : ''}</td><td>{one.crackles || ''}</td></tr>)}</tbody></table>
+        <td>{percent(one.probabilities[one.label] ?? 0)}</td><td>{one.wheeze_hz ? `${Math.round(one.wheeze_hz)} Hz` : ''}</td><td>{one.crackles || ''}</td></tr>)}</tbody></table>}
     <p class="small soft">{measurement.crackles.length} single crackles and {measurement.tones.length} tones{middleTone(measurement)} in the whole recording. Labels come from a model trained on other people's recordings: a help for choosing teaching sounds, not a diagnosis.</p>
   </section>;
 }

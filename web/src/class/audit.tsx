@@ -1,8 +1,19 @@
 // Who did what in this class, and what was refused.
 import { useEffect, useState } from 'preact/hooks';
 import { getJson } from '../lib/api';
+import { localTime } from '../lib/when';
 
-interface Entry { at_ms: number; actor: string; event: string; subject: string; detail: string }
+interface Entry { at_ms: number; actor: string; event: string; subject: string; about: string; detail: string }
+
+const events: Record<string, string> = {
+  class_created: 'made the class', staff_set: 'took onto the staff', staff_removed: 'took off the staff', roster_merged: 'took in a roster',
+  member_removed: 'took out of the class', person_added: 'made an account', person_removed: 'deleted a person', password_set: 'set a password',
+  password_changed: 'changed the password', login: 'logged in', login_refused: 'gave a wrong login or password', login_blocked: 'blocked after too many tries',
+  joined: 'joined', session_expired: 'session ran out', station_created: 'made a station', station_changed: 'changed the plan', station_draft: 'put back to prepare',
+  station_open: 'opened', station_closed: 'closed', station_released: 'released the results', exported: 'took out a file', examiner_marked: 'marked',
+  late_actions: 'sent steps late', claim_contradicted: 'page and replay disagree', ended_by_server: 'ended for the learner', refused: 'was refused',
+};
+const eventInWords = (event: string) => events[event] ?? event.replaceAll('_', ' ');
 
 export function Audit({ classId }: { classId: string }) {
   const [entries, setEntries] = useState<Entry[] | null>(null);
@@ -10,11 +21,11 @@ export function Audit({ classId }: { classId: string }) {
   const [trouble, setTrouble] = useState('');
   useEffect(() => { getJson<{ entries: Entry[] }>(`classes/${classId}/audit`).then((answer) => setEntries(answer.entries), (error: Error) => setTrouble(error.message)); }, [classId]);
   if (!entries) return <p role="status">{trouble || 'One moment …'}</p>;
-  const shown = entries.filter((one) => !word || [one.actor, one.event, one.subject, one.detail].some((text) => text.toLowerCase().includes(word.toLowerCase())));
+  const shown = entries.filter((one) => !word || [one.actor, eventInWords(one.event), one.about, one.detail].some((text) => text.toLowerCase().includes(word.toLowerCase())));
   return <section class="stack" aria-label="Who did what">
     <p>Newest first, at most 1000. Nothing here can be changed from these pages.</p>
     <label class="field">Only lines with<input type="text" value={word} onInput={(event) => setWord(event.currentTarget.value)} /></label>
     <div class="scroll-x" tabIndex={0} role="region" aria-label="Log"><table class="figures"><thead><tr><th scope="col">When</th><th scope="col">Who</th><th scope="col">What</th><th scope="col">On what</th></tr></thead>
-      <tbody>{shown.map((one) => <tr><td>{new Date(one.at_ms).toISOString().slice(0, 19).replace('T', ' ')}</td><td>{one.actor || 'nobody logged in'}</td><td>{one.event}</td><td>{one.subject}{one.detail && <span class="soft"> {one.detail}</span>}</td></tr>)}</tbody></table></div>
+      <tbody>{shown.map((one) => <tr><td>{localTime(one.at_ms)}</td><td>{one.actor || 'nobody logged in'}</td><td>{eventInWords(one.event)}</td><td>{one.about}{one.detail && <span class="soft"> {one.detail}</span>}</td></tr>)}</tbody></table></div>
   </section>;
 }

@@ -37,7 +37,7 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
       {isInstructor && <button onClick={() => { download(`classes/${room.id}/roster`, 'roster.csv').catch((error: Error) => setTrouble(error.message)); }}>Roster as CSV</button>}
       {isInstructor && room.members.length > 0 && <button onClick={() => print()}>Print key slips</button>}
     </div>
-    {room.join_code && room.members.length > 0 && <p class="no-print">Code of the class: <strong class="code-field">{room.join_code}</strong>. With it and the own key a learner comes to the drill and to the own page.</p>}
+    {room.join_code && room.members.length > 0 && <p class="no-print">Code of the class: <strong class="code-field">{room.join_code}</strong>. With it and their own key, learners reach the drill and their own page.</p>}
     {isInstructor && <AddLearner onAdd={(login, name) => put(csvOf([{ login, name, extra_time_percent: 0 }]))} />}
     {room.members.length === 0 ? <p class="soft">Nobody is on the roster. A CSV file has the columns login and name, and extra_time_percent if you like; or add people one by one.</p>
       : <div class="scroll-x no-print" tabIndex={0} role="region" aria-label="Roster"><table>

@@ -1,13 +1,19 @@
 // The checklist as it will be marked: words, points and what is critical can be changed, items left out,
 // and items added that only an examiner can see.
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
+import { loadVocabulary, type Vocabulary } from '../bedside/patients';
 import { vitals } from '../bedside/steps';
 import type { Checklist, ChecklistItem } from '../class/types';
 import { newId } from '../lib/new_id';
 
 // What the log is searched for, in words (docs/formats/checklist.md).
-export function ruleInWords(item: ChecklistItem): string {
-  const list = (key: string) => ((item[key] as string[] | undefined) ?? []).map((one) => vitals[one] ?? one.replaceAll('_', ' ')).join(', ');
+export function ruleInWords(item: ChecklistItem, words: Vocabulary | null): string {
+  const label = (id: string): string => {
+    const site = words?.sites.find((one) => one.id === id);
+    if (site) return `${site.name} (${id})`;
+    return words?.kinds.find((one) => one.id === id)?.label ?? words?.treatments.find((one) => one.id === id)?.label ?? vitals[id] ?? id.replaceAll('_', ' ');
+  };
+  const list = (key: string) => ((item[key] as string[] | undefined) ?? []).map(label).join(', ');
   const within = item['within_s'] ? `, within ${Number(item['within_s'])} s` : '';
   switch (item.rule) {
     case 'examiner': return 'marked by the examiner on the tablet';
@@ -33,6 +39,8 @@ export function ruleInWords(item: ChecklistItem): string {
 
 export function ChecklistEditor({ checklist, isDraft, onChange }: { checklist: Checklist; isDraft: boolean; onChange: (made: Checklist) => void }) {
   const [fresh, setFresh] = useState('');
+  const [words, setWords] = useState<Vocabulary | null>(null);
+  useEffect(() => { loadVocabulary().then(setWords, () => { /* ids, then */ }); }, []);
   const set = (items: ChecklistItem[]) => onChange({ ...checklist, items });
   const edit = (id: string, part: Partial<ChecklistItem>) => set(checklist.items.map((one) => (one.id === id ? { ...one, ...part } : one)));
   const add = () => {
@@ -45,7 +53,7 @@ export function ChecklistEditor({ checklist, isDraft, onChange }: { checklist: C
       const isFixed = !isDraft;
       return <li class="item">
         <div><input type="text" class="name-field" aria-label="Item" maxLength={200} disabled={isFixed} value={item.text} onInput={(event) => edit(item.id, { text: event.currentTarget.value })} />
-          <p class="small soft">{ruleInWords(item)}</p></div>
+          <p class="small soft">{ruleInWords(item, words)}</p></div>
         <div class="row item-hold">
           <label class="check small">Points<input type="number" class="tiny" min="0" max="20" step="0.5" disabled={isFixed} value={item.points ?? 1} onInput={(event) => edit(item.id, { points: Number(event.currentTarget.value) })} /></label>
           <label class="check small"><input type="checkbox" disabled={isFixed} checked={item.critical ?? false} onChange={(event) => edit(item.id, { critical: event.currentTarget.checked })} />Critical</label>

@@ -1,5 +1,6 @@
 // The desk of one station: open it, watch it, mark it, set the standard, release the results.
 import { useEffect, useState } from 'preact/hooks';
+import type { CaseSummary } from '../bedside/types';
 import type { Board, ClassRoom, Station, StationState } from '../class/types';
 import { getJson, postJson } from '../lib/api';
 import { BoardView } from './board';
@@ -74,10 +75,12 @@ export function Desk({ stationId }: { stationId: string }) {
 }
 
 function PlanView({ station, isInstructor }: { station: Station; isInstructor: boolean }) {
+  const [cases, setCases] = useState<CaseSummary[]>([]);
+  useEffect(() => { getJson<{ cases: CaseSummary[] }>(`classes/${station.class_id}/cases`).then((answer) => setCases(answer.cases), () => { /* ids, then */ }); }, [station.class_id]);
   const points = station.checklist.items.reduce((sum, one) => sum + (one.points ?? 1), 0);
   return <section class="stack" aria-label="Plan">
     <ul>
-      <li>{station.case_ids.length === 1 ? 'One patient' : `${station.case_ids.length} patients, dealt in turn`}: {station.case_ids.map((one) => one.replaceAll('_', ' ')).join(', ')}</li>
+      <li>{station.case_ids.length === 1 ? 'One patient' : `${station.case_ids.length} patients, dealt in turn`}: {station.case_ids.map((id) => cases.find((one) => one.id === id)?.title ?? id.replaceAll('_', ' ')).join(', ')}</li>
       <li>{station.time_limit_s > 0 ? `${Math.round(station.time_limit_s / 60)} minutes, longer for learners with extra time` : 'No time limit'}</li>
       <li>{station.admission === 'open' ? 'Anybody with the code may come' : 'Only learners of the roster, each with a key'}</li>
       <li>{station.checklist.items.length} items, {points} points; passes with {Math.round(100 * station.checklist.pass_share)} %</li>

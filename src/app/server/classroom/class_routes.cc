@@ -115,9 +115,25 @@ Response cases(const OfficePtr& office, Desk& desk, const Caller& caller,
   return json_answer({{"cases", std::move(out)}});
 }
 
+// What a line of the log is about, by name; ids say nothing to a reader. What was refused is an
+// address and stays as it was asked for.
+std::string name_of_subject(Desk& desk, const records::AuditEntry& entry) {
+  if (entry.event == "refused" || entry.subject.empty()) return entry.subject;
+  if (const auto station = records::Stations(desk.db).find(entry.subject)) return station->title;
+  if (const auto room = records::Classes(desk.db).find(entry.subject)) return room->title;
+  records::People people(desk.db);
+  if (const auto person = people.find(entry.subject)) return person->name;
+  if (const auto info = records::Encounters(desk.db).info(entry.subject)) {
+    const auto learner = people.find(info->person_id);
+    const auto station = records::Stations(desk.db).find(info->station_id);
+    return (learner ? learner->name : "a deleted person") + (station ? ", " + station->title : "");
+  }
+  return "a deleted person";
+}
+
 Response audit(Desk& desk, const Caller& caller, const std::string& class_id) {
   need_instructor(desk, caller, class_id);
-  std::map<std::string, std::string> names;
+  std::map<std::string, std::string> names, subjects;
   records::People people(desk.db);
   json out = json::array();
   for (const auto& entry : need(records::read_audit_of_class(desk.db, class_id, 1000))) {
@@ -125,10 +141,13 @@ Response audit(Desk& desk, const Caller& caller, const std::string& class_id) {
       const auto person = people.find(entry.actor_id);
       names[entry.actor_id] = person ? person->name : "a deleted person";
     }
+    const auto [about, is_new] = subjects.try_emplace(entry.subject);
+    if (is_new) about->second = name_of_subject(desk, entry);
     out.push_back({{"at_ms", entry.at_ms},
                    {"actor", entry.actor_id.empty() ? "" : names[entry.actor_id]},
                    {"event", entry.event},
                    {"subject", entry.subject},
+                   {"about", about->second},
                    {"detail", entry.detail}});
   }
   return json_answer({{"entries", std::move(out)}});

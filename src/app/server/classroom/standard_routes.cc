@@ -37,6 +37,21 @@ double total_points(const teaching::Checklist& checklist) {
   return total;
 }
 
+// Why no line could be drawn, for those who gave the ratings.
+std::string why_no_line(const std::vector<teaching::Candidate>& candidates) {
+  const std::size_t n = candidates.size();
+  if (n < teaching::kFewestCandidates) {
+    return "it needs ratings of " + std::to_string(teaching::kFewestCandidates) +
+           " learners or more; so far there are " + std::to_string(n) + ".";
+  }
+  const bool is_even =
+      std::all_of(candidates.begin(), candidates.end(), [&](const teaching::Candidate& one) {
+        return one.global_rating == candidates.front().global_rating;
+      });
+  return is_even ? "everybody has the same rating, so no line can be drawn."
+                 : "better ratings did not go with more points, so the line leads nowhere.";
+}
+
 void add_borderline(const std::vector<teaching::Candidate>& candidates, double total, json& out) {
   if (const auto line = teaching::borderline_regression(candidates, kBorderline)) {
     out["borderline_regression"] = {{"cut", to_json(line->cut)},
@@ -44,7 +59,7 @@ void add_borderline(const std::vector<teaching::Candidate>& candidates, double t
                                     {"r_squared", number_or_null(line->r_squared)},
                                     {"warnings", line->warnings}};
   } else {
-    out["notes"].push_back("Borderline regression: " + line.error().message);
+    out["notes"].push_back("Borderline regression: " + why_no_line(candidates));
   }
   if (const auto group = teaching::borderline_group(candidates, kBorderline)) {
     out["borderline_group"] = {{"mean", to_json(group->mean)},
@@ -52,7 +67,7 @@ void add_borderline(const std::vector<teaching::Candidate>& candidates, double t
                                {"candidates", group->num_borderline},
                                {"warnings", group->warnings}};
   } else {
-    out["notes"].push_back("Borderline group: " + group.error().message);
+    out["notes"].push_back("Borderline group: nobody was rated borderline.");
   }
 }
 
@@ -71,7 +86,9 @@ void add_angoff(Desk& desk, const std::string& station_id, const teaching::Check
   }
   const auto cut = teaching::angoff_cut(chances);
   if (!cut) {
-    out["notes"].push_back("Angoff: " + cut.error().message);
+    out["notes"].push_back("Angoff: it needs " + std::to_string(teaching::kFewestJudges) +
+                           " judges or more who estimated every item; so far there are " +
+                           std::to_string(chances.size()) + ".");
     return;
   }
   const auto scaled = [&](double value) { return number_or_null(value * total); };
