@@ -16,6 +16,7 @@ constexpr double kLeastFlow_L_per_s = 0.004;
 constexpr double kInspiratorySpeed_m_per_s = 11.0;
 constexpr double kInspiratoryShare = 0.5;  // of the loudness: the walls are held open on the way in
 constexpr double kRhonchusLevel = 0.030;
+constexpr double kBridgesWide = 1.8;  // film over radius at which mucus shuts a wide airway too
 constexpr double kStridorSpeed_m_per_s = 20.0;
 constexpr double kStridorLevel = 0.30;  // at the neck, at that speed of the jet
 constexpr double kStrouhal = 0.11;
@@ -157,7 +158,8 @@ void MusicalSounds::update_rhonchi(const Scene& scene) noexcept {
     const double x = absolute(lobe.flow_L_per_s) / (0.2 * scale_.flow_L_per_s);
     const double both = lobe.flow_L_per_s < 0.0 ? 1.0 : 0.55;
     double wanted = 0.0;
-    if (lobe.secretions > r.threshold && scene.now->since_phase_s > r.from_s &&
+    const bool plugged = lobe.secretions > kBridgesWide * lobe.airway_radius_ratio;
+    if (lobe.secretions > r.threshold && scene.now->since_phase_s > r.from_s && !plugged &&
         !lobe.bronchus_blocked) {
       wanted = both * clamp(lobe.secretions, 0.0, 1.0) * r.loudness * smooth_step(0.12, 0.45, x) *
                det::sqrt(clamp(x, 0.0, 4.0));

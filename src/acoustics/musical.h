@@ -6,7 +6,8 @@
 //           in very narrow ones gas is fast enough to sing on the way in as well. A film of mucus
 //           thick for the airway's radius bridges it, and a shut airway does not sing.
 // Rhonchus: a mucus film in a wide airway, rapidly damped waves below 300 Hz; another pattern after
-//           each cough.
+//           each cough; silent where the film bridges the airway, which takes more than in a narrow
+//           one.
 // Stridor:  the jet through a narrow larynx; pitch by a Strouhal number, louder with the square of
 //           speed.
 // Squawk:   a stiff small airway that opens late in inspiration and sings for about 70 ms.

@@ -12,7 +12,7 @@ constexpr double kLowCo2Share = 0.3;
 constexpr double kCentralTau_s = 70.0, kPeripheralTau_s = 8.0;
 constexpr double kMostDrive = 14.0;
 constexpr double kShutGlottis = 1e5;    // cmH2O s/L
-constexpr double kSlowingLoad = 10.0;   // airway resistance / normal that lengthens the breath
+constexpr double kSlowingLoad = 20.0;   // airway resistance / normal that lengthens the breath
 constexpr double kFatigueOnset = 0.12;  // pressure-time index that can be kept up for ever
 constexpr double kCoughIn_s = 0.55, kCoughShut_s = 0.2, kCoughBurst_s = 0.45;
 
@@ -85,7 +85,7 @@ void Breathing::plan_breath(double time) noexcept {
                 (1.0 + 0.8 * in_.irritation + 0.4 * in_.pain + 0.45 * in_.anxiety) *
                 (1.0 + 0.04 * clamp(in_.fever_C, 0.0, 4.0)) *
                 clamp(det::pow(in_.stiffness, 0.22), 0.8, 1.6) *
-                clamp(det::pow(in_.resistance / kSlowingLoad, -0.4), 0.4, 1.0) *
+                clamp(det::pow(in_.resistance / kSlowingLoad, -1.2), 0.3, 1.0) *
                 (1.0 + 0.5 * fatigue_) * (1.0 - 0.55 * in_.depression);
   const double most = p_.resting_rate_per_min < 20.0 ? 52.0 : 2.1 * p_.resting_rate_per_min;
   rate = clamp(rate, 1.0, most > 52.0 ? (most < 95.0 ? most : 95.0) : 52.0);

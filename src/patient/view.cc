@@ -58,9 +58,10 @@ Snapshot Patient::snapshot() const noexcept {
     l.fibrosis = load.at_lobe(kFibrosis, i);
     l.emphysema = load.at_lobe(kEmphysema, i);
     l.bronchus_blocked = load.at_lobe(kBronchusNarrowing, i) > 0.97;
-    // Mucus crackles where the airway is wide enough for its film to break; a shallow breath opens
-    // fewer airways.
-    const double wide = l.airway_radius_ratio * l.airway_radius_ratio;
+    // Mucus crackles where the airway is wide enough for its film to break, not where it fills it;
+    // a shallow breath opens fewer airways.
+    const double filled = clamp(2.0 * l.secretions / l.airway_radius_ratio - 3.0, 0.0, 1.0);
+    const double wide = l.airway_radius_ratio * l.airway_radius_ratio * (1.0 - filled);
     const double usual = 0.5 * kLobeShare[i] * breathing_.parameters().resting_tidal_L;
     const double deep = clamp(last_tidal_L_[i] / usual, 0.0, 1.0);
     l.reopening.fine_count = deep * (load.at_lobe(kFineOpenings, i) + 70.0 * l.lung_water);

@@ -167,8 +167,11 @@ TEST(AsthmaSweepSlow, WheezeRisesThenTheChestFallsSilentWhileEffortRises) {
       "[ FIGURE   ] silence: level %.1f dB below its peak at %.2f, wheeze %.0f %% of %.0f\n",
       loudest.level_dbfs - worst.level_dbfs, loudest.severity, 100.0 * worst.wheeze_share,
       100.0 * most.wheeze_share);
-  EXPECT_LT(worst.level_dbfs, loudest.level_dbfs - 10.0);
-  EXPECT_LT(worst.wheeze_share, 0.6 * most.wheeze_share);
+  EXPECT_LT(worst.level_dbfs, loudest.level_dbfs - 14.0);
+  // Quieter than a healthy chest at rest, though the effort is more than ten times as great.
+  EXPECT_LT(worst.level_dbfs, sweep.front().level_dbfs);
+  EXPECT_GT(worst.swing_cmH2O, 10.0 * sweep.front().swing_cmH2O);
+  EXPECT_LT(worst.wheeze_share, 0.05);
   for (std::size_t i = 1; i < sweep.size(); ++i) {
     if (sweep[i].severity <= loudest.severity) continue;
     EXPECT_LT(sweep[i].level_dbfs, sweep[i - 1].level_dbfs) << sweep[i].severity;
