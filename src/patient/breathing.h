@@ -8,7 +8,8 @@
 //          memory), release time constant TE/3 after Shee 1985 JAP 58:1859; ventilation linear in
 //          saturation and multiplied by CO2: Rebuck & Woodley 1975; slopes 2 L/min/mmHg and
 //          1 L/min/% (from memory); split into rate and effort, load reflexes: our choice (that a
-//          resistive load lengthens the breath: Milic-Emili & Zin 1986, from memory).
+//          resistive load lengthens the breath: Milic-Emili & Zin 1986, from memory; how steeply,
+//          and that it begins at twenty times the healthy resistance: our choice).
 // Limits:  no sleep; the hypoxic decline over 25 minutes is left out.
 #pragma once
 

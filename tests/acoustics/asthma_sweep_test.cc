@@ -123,8 +123,8 @@ void draw(const std::vector<Heard>& sweep, const std::filesystem::path& path) {
   };
   curve("#1b4f72", "", "solid: wheeze, 0 to 100 % of the time", 46,
         [](const Heard& h) { return h.wheeze_share; });
-  curve("#7a3e00", "8 4", "dashed: level, -55 to -35 dBFS", 64,
-        [](const Heard& h) { return (h.level_dbfs + 55.0) / 20.0; });
+  curve("#7a3e00", "8 4", "dashed: level, -60 to -30 dBFS", 64,
+        [](const Heard& h) { return (h.level_dbfs + 60.0) / 30.0; });
   curve("#2f5d2f", "2 4", "dotted: pleural swing, 0 to 70 cmH2O", 82,
         [](const Heard& h) { return h.swing_cmH2O / 70.0; });
   out << "</svg>\n";

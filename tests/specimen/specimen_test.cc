@@ -37,6 +37,39 @@ TEST(Specimens, EachHoldsItsSoundInItsPhase) {
   }
 }
 
+double audible_s(const std::vector<acoustics::TruthEvent>& truth, exam::Sound sound) {
+  double sum = 0.0;
+  for (const auto& e : truth) {
+    if (e.audible && e.sound == sound) sum += e.end_s - e.start_s;
+  }
+  return sum;
+}
+
+// What a drill calls "diminished" or "absent" must not sing or crackle, and what it calls coarse
+// must not be mostly fine.
+TEST(Specimens, HoldNothingThatContradictsTheirName) {
+  const Specimens specimens = all_specimens();
+  for (const std::uint64_t seed : {3u, 4u, 5u, 6u}) {
+    for (const char* id : {"diminished", "absent"}) {
+      const auto made = make_specimen(*specimens.find(id), Seed{seed}, 8000.0, data_directory());
+      ASSERT_TRUE(made) << made.error().message;
+      for (const auto& e : made->truth) {
+        EXPECT_TRUE(!e.audible || e.sound == exam::Sound::kNormal || e.sound == exam::Sound::kHeart)
+            << id << ": " << static_cast<int>(e.sound);
+      }
+    }
+    const auto coarse =
+        make_specimen(*specimens.find("coarse_crackles"), Seed{seed}, 8000.0, data_directory());
+    ASSERT_TRUE(coarse) << coarse.error().message;
+    EXPECT_GT(audible_s(coarse->truth, exam::Sound::kCoarseCrackle),
+              4.0 * audible_s(coarse->truth, exam::Sound::kFineCrackle));
+    const auto silent =
+        make_specimen(*specimens.find("silent_chest"), Seed{seed}, 8000.0, data_directory());
+    ASSERT_TRUE(silent) << silent.error().message;
+    EXPECT_EQ(audible_s(silent->truth, exam::Sound::kWheeze), 0.0);
+  }
+}
+
 TEST(Specimens, SameSeedGivesTheSameSound) {
   const auto s = all_specimens().find("normal");
   ASSERT_TRUE(s);
