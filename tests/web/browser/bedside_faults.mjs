@@ -3,7 +3,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { check, openPage, root, run } from './harness.mjs';
-import { catchSound, keptEncounter, listen } from './listening.mjs';
+import { catchSound, keptEncounter, listen, untilKept } from './listening.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
 const hand = (page, name) => page.getByRole('tab', { name, exact: true }).click();
@@ -30,7 +30,7 @@ await run('bedside faults', async ({ address, browser }) => {
   await button(page, 'Lift the chestpiece').waitFor();
   await button(page, 'rhonchi').click();
   await page.waitForFunction(() => location.hash.includes('/again/'));
-  const { id } = await keptEncounter(page);
+  const { id } = await untilKept(page, ({ log }) => log.some((one) => one.do === 'place') && log.some((one) => one.do === 'report'));
   await page.reload();
   await page.getByRole('button', { name: /^rhonchi.*marked present/ }).waitFor();
   check((await keptEncounter(page)).id === id, 'a reload in mid-encounter goes on with the same patient and marks');
@@ -40,7 +40,8 @@ await run('bedside faults', async ({ address, browser }) => {
   await page.waitForFunction(() => document.querySelectorAll('fieldset select').length === 2);
   await page.getByLabel('Most likely').selectOption('');
   await page.waitForFunction(() => document.querySelectorAll('fieldset select').length === 1);
-  const ranks = (await keptEncounter(page)).log.filter((one) => one.do === 'rank');
+  const isRank = (one) => one.do === 'rank';
+  const ranks = (await untilKept(page, ({ log }) => log.filter(isRank).length >= 2)).log.filter(isRank);
   check(ranks.length === 2 && ranks[1].conditions.length === 0, 'taking the likeliest back is written down');
 
   await hand(page, 'Listen');
@@ -58,7 +59,7 @@ await run('bedside faults', async ({ address, browser }) => {
     return look.textContent;
   }).catch((error) => String(error));
   await page.getByRole('heading', { name: /^Debrief/ }).waitFor();
-  await page.locator('table[data-places]').waitFor({ timeout: 60000 });
+  await page.locator('table[data-places]').waitFor();
   const done = await deeds(page);
   check(done.at(-1) === 'end' && done.filter((one) => one === 'end').length === 1, `one end, and nothing after it: … ${done.slice(-6).join(' ')}`);
   check(done.includes('instruct') && done.includes('examine') && done.slice(done.indexOf('examine')).includes('report'), `what was under way is in the log: a cough, and ${pressed} with its answer`);

@@ -1,7 +1,7 @@
 // What goes wrong at a station, and that no mark, step or minute is lost by it: lines that hang, clocks
 // that are wrong, steps that are refused, taps too fast or at the wrong place.
 import { check, openPage, run, startServer } from './harness.mjs';
-import { keptEncounter } from './listening.mjs';
+import { untilKept } from './listening.mjs';
 import { makeClass, takePart, Visitor } from './class_setup.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
@@ -29,11 +29,12 @@ async function tablet(browser, address, scene, encounter, name) {
   await page.getByRole('group', { name: /Explains to the patient/ }).getByRole('button', { name: '1', exact: true }).click();
   await page.getByRole('button', { name: /good enough/ }).click();
   const mine = async () => (await scene.staff.get(`encounters/${encounter.id}/examiner`)).mine;
-  for (let i = 0; i < 100 && (await mine()).global_rating !== 4; i++) await page.waitForTimeout(100);
+  for (let i = 0; i < 900 && (await mine()).global_rating !== 4; i++) await page.waitForTimeout(100);
   await page.waitForTimeout(3800);  // longer than the pause before a repetition
   const kept = await mine();
   check(kept.global_rating === 4 && kept.marks.length === 1 && kept.marks[0].points === 1, `a hanging request loses no rating: ${JSON.stringify(kept)}`);
-  check(await page.evaluate((id) => localStorage.getItem('phren.tablet.' + id), encounter.id) === null, 'and nothing is left to be sent');
+  await page.waitForFunction((id) => localStorage.getItem('phren.tablet.' + id) === null, encounter.id);
+  check(true, 'and nothing is left to be sent');
   await page.context().close();
 }
 
@@ -41,11 +42,11 @@ async function board(browser, address, scene) {
   const page = await openPage(browser);
   await page.goto(`${address}/#/station/${scene.station.id}`);
   const row = page.locator('.board-row').filter({ hasText: scene.members[1].name });
-  await row.getByText('examiner’s points missing').waitFor({ timeout: 60000 });
+  await row.getByText('examiner’s points missing').waitFor();
   check(!/\d points|passed/.test(await row.innerText()), `before the examiner has marked, no points and no verdict: ${(await row.innerText()).replaceAll('\n', ' | ')}`);
   await row.getByRole('link', { name: /^Mark/ }).click();
   await button(page, 'Show what the log gives').click();
-  await page.locator('.verdict').waitFor({ timeout: 60000 });
+  await page.locator('.verdict').waitFor();
   check(/1 item for the examiner still open/.test(await page.locator('.verdict').innerText()), `the sheet gives no verdict either: ${await page.locator('.verdict').innerText()}`);
   await page.goto(`${address}/#/class/${scene.classId}/person/${scene.members[1].person_id}`);
   await page.getByText('not released yet').waitFor();
@@ -95,8 +96,8 @@ async function fastFingers(browser, address, scene, member) {
     const end = named('I am finished');
     named('Cough').click(); end.click(); end.click();
   });
-  await page.getByText('All you did is stored on the server').waitFor({ timeout: 20000 });
-  const log = (await keptEncounter(page)).log.map((one) => one.do);
+  await page.getByText('All you did is stored on the server').waitFor();
+  const log = (await untilKept(page, (kept) => kept.log.some((one) => one.do === 'end'))).log.map((one) => one.do);
   check(log.at(-1) === 'end' && log.indexOf('end') === log.length - 1 && log.includes('instruct'), `cough and finished twice at once: ${log.join(' ')}`);
   await page.context().close();
 }
@@ -126,9 +127,9 @@ async function closedUnderWay(browser, address, scene, member) {
   await desk.getByRole('alertdialog').getByRole('button', { name: 'Release the results' }).click();
   await desk.getByText('results released').waitFor();
   await button(page, 'wheeze').click();
-  await page.getByText(/The station is closed/).or(page.getByRole('heading', { name: 'What the patient had' })).first().waitFor({ timeout: 20000 });
+  await page.getByText(/The station is closed/).or(page.getByRole('heading', { name: 'What the patient had' })).first().waitFor();
   check(true, 'a closed station ends the encounter on the device too');
-  await page.getByRole('heading', { name: 'What the patient had' }).waitFor({ timeout: 60000 });
+  await page.getByRole('heading', { name: 'What the patient had' }).waitFor();
   check(true, 'and the result comes');
   await desk.context().close();
   await page.context().close();
