@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <string>
+#include <unordered_set>
 #include <vector>
 
 #include "base/files.h"
@@ -33,9 +34,9 @@ inline std::vector<std::string> seed_files() {
   return files;
 }
 
-// One to eight hurts: bits, bytes, runs, lengths, cuts, repeats. Headers are hurt more often.
+// One hurt, or up to eight: bits, bytes, runs, lengths, cuts, repeats. Headers are hurt more often.
 inline std::string mutated(std::string file, RandomStream& random) {
-  const std::uint32_t hurts = 1 + random.below(8);
+  const std::uint32_t hurts = random.chance(0.5) ? 1 : 1 + random.below(8);
   for (std::uint32_t h = 0; h < hurts && !file.empty(); ++h) {
     const auto size = static_cast<std::uint32_t>(file.size());
     const std::uint32_t at = random.below(random.chance(0.7) ? std::min(size, 80u) : size);
@@ -62,5 +63,28 @@ inline std::string mutated(std::string file, RandomStream& random) {
   }
   return file;
 }
+
+// Damaged files no two of which are alike, nor like what they were made from.
+class MutatedFiles {
+ public:
+  explicit MutatedFiles(std::uint64_t seed)
+      : random_(Seed{seed}, "mutated files"),
+        originals_(seed_files()),
+        seen_(originals_.begin(), originals_.end()) {}
+  const std::string& next() {
+    while (true) {
+      const auto [file, is_new] = seen_.insert(mutated(originals_[from_], random_));
+      from_ = (from_ + 1) % originals_.size();
+      if (is_new) return *file;
+    }
+  }
+  std::size_t num_given() const { return seen_.size() - originals_.size(); }
+
+ private:
+  RandomStream random_;
+  std::vector<std::string> originals_;
+  std::unordered_set<std::string> seen_;
+  std::size_t from_ = 0;
+};
 
 }  // namespace phren::fuzz
