@@ -150,24 +150,34 @@ void name_phases(const std::vector<Burst>& bursts, std::size_t period, Breathing
       std::clamp(std::fabs(evidence), 0.0, 1.0) * std::min(1.0, out.confidence * 1.5);
 }
 
-void measure_ratio(Breathing& out) {
-  double inspiration = 0.0, expiration = 0.0;
-  int pairs = 0;
-  for (std::size_t i = 0; i + 1 < out.phases.size(); ++i) {
-    const BreathPhase &a = out.phases[i], &b = out.phases[i + 1];
-    if (a.phase != exam::Phase::kInspiration || b.phase != exam::Phase::kExpiration) continue;
-    inspiration += a.end_s - a.start_s;
-    expiration += b.end_s - b.start_s;
-    ++pairs;
-  }
-  if (pairs > 0 && inspiration > 0.0) out.expiration_to_inspiration = expiration / inspiration;
-}
-
 // A phase that the recording's start or end cuts off is not the mean of a breath: it is left out of
 // the levels wherever a whole one was heard.
 bool is_whole(const BreathPhase& p, const BreathTrace& trace) {
   const double end_s = static_cast<double>(trace.band_db.size()) * kFrame_s;
   return p.start_s > kCutOff_s && p.end_s < end_s - kCutOff_s;
+}
+
+// What is left of the breath after the inspiration, over the inspiration: a soft expiration fades
+// into the noise, so where it ends is not heard, but the next breath is. Only from recordings whose
+// inspirations come a breath apart and last alike; others tell nothing.
+void measure_ratio(const Period& period, const BreathTrace& trace, Breathing& out) {
+  constexpr double kAlike = 0.2, kMost = 0.75;
+  const double breath_s = static_cast<double>(period.frames) * kFrame_s;
+  std::vector<double> starts_s, lengths_s, unlike;
+  for (const BreathPhase& p : out.phases) {
+    if (p.phase != exam::Phase::kInspiration) continue;
+    starts_s.push_back(p.start_s);
+    if (is_whole(p, trace)) lengths_s.push_back(p.end_s - p.start_s);
+  }
+  if (!out.rate_per_min || starts_s.size() < 3 || lengths_s.size() < 2) return;
+  double regular = 0.0;
+  for (std::size_t i = 1; i < starts_s.size(); ++i)
+    regular += std::fabs((starts_s[i] - starts_s[i - 1]) / breath_s - 1.0) < kAlike ? 1.0 : 0.0;
+  const double length_s = signal::median_of(lengths_s);
+  for (const double length : lengths_s) unlike.push_back(std::fabs(length / length_s - 1.0));
+  if (regular < kMost * static_cast<double>(starts_s.size() - 1)) return;
+  if (signal::median_of(unlike) > kAlike || length_s >= breath_s) return;
+  out.expiration_to_inspiration = (breath_s - length_s) / length_s;
 }
 
 // Mean over phases and its standard error, per band.
@@ -220,7 +230,7 @@ Breathing measure_breathing(const BreathTrace& trace) {
     std::vector<Burst> bursts = find_bursts(level, floor, top);
     split_long(bursts, level, period.frames);
     name_phases(bursts, period.frames, out);
-    measure_ratio(out);
+    measure_ratio(period, trace, out);
   }
   measure_bands(trace, out);
   double power = 0.0;

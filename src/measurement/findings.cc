@@ -23,9 +23,11 @@ constexpr double kAbsent_db = 15.0;
 // it; else it stays unknown. ENGINEERING: noise makes short tones and pops by chance.
 constexpr std::size_t kManySites = 8;
 constexpr double kSure = 0.75, kSureOverNeck = 0.6;  // stridor is listened for at one place
-constexpr double kTooSoft_db = 25.0;              // below the louder sites: nothing is heard there
-constexpr double kProlonged = 1.6, kShort = 1.1;  // audible expiration over inspiration
-constexpr double kNormalShareOfSites = 0.8;       // of the sites over the lungs
+constexpr double kTooSoft_db = 25.0;  // below the louder sites: nothing is heard there
+// Quiet adults breathe 1:1.4 to 1:2, with obstruction 1:3 to 1:4 (common practice; Tobin 1983 has
+// TI/Ttot 0.42, which is 1:1.4); the middle of what lies between is our choice.
+constexpr double kProlonged = 2.5, kShort = 2.0;
+constexpr double kNormalShareOfSites = 0.8;  // of the sites over the lungs
 
 std::string formatted(const char* format, double a, double b = 0.0) {
   char text[120];
@@ -235,17 +237,12 @@ void add_timing(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
   }
   if (ratios.size() < 3) return;
   const double ratio = signal::median_of(ratios);
-  // A soft long expiration is heard only in part, so a short audible one does not prove it short;
-  // and where it sings, it is longer than its breath noise.
-  const bool sings = std::any_of(out.begin(), out.end(), [](const Finding& f) {
-    return f.id == "wheeze" && f.presence == Presence::kPresent;
-  });
-  const Presence presence = ratio >= kProlonged         ? Presence::kPresent
-                            : ratio <= kShort && !sings ? Presence::kAbsent
-                                                        : Presence::kUnknown;
+  const Presence presence = ratio >= kProlonged ? Presence::kPresent
+                            : ratio <= kShort   ? Presence::kAbsent
+                                                : Presence::kUnknown;
   Finding finding = make_finding("prolonged_expiration", presence);
   finding.confidence = std::clamp(0.55 + 0.3 * std::fabs(ratio - kProlonged), 0.55, 0.9);
-  finding.note = formatted("audible expiration %.1f times inspiration", ratio);
+  finding.note = formatted("in to out 1:%.1f", ratio);
   if (presence == Presence::kPresent) finding.site_ids = ids;
   out.push_back(finding);
 }

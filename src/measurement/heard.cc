@@ -17,8 +17,13 @@ constexpr double kRhonchusBelow_hz = 300.0;
 // Low tones: breath noise through the chest's own resonance (near 130 Hz) makes short tracks 11 to
 // 14 dB high. So what counts is length times height over kLow_db, for each second of breath.
 constexpr double kLow_db = 11.5, kLowEvidence_db = 0.35;
-// Of the crackles that stand 10 dB (peak) out of the breath, about one in five is found.
-constexpr double kCracklesPerBreath = 1.5;
+// Noise alone makes up to about one short rise a second (whitened.h).
+constexpr double kCracklesPerSecond = 1.4;
+constexpr std::size_t kFewestCrackles = 4;
+
+// A tone over the neck with less than this of its length in inspiration comes from below. What lies
+// in neither phase counts against: a long soft expiration is often not made out.
+constexpr double kInspiredShare = 0.2;
 
 struct PhaseShare {
   double inspiration = 0.0, expiration = 0.0;
@@ -102,8 +107,9 @@ void add_tones(const RecordingMeasurement& m, const exam::Site& site,
     if (share < 0.06 || t.seconds < 0.25) continue;
     if (want_low && t.evidence_db_s < kLowEvidence_db * breath_s) continue;
     exam::Sound sound = want_low ? exam::Sound::kRhonchus : exam::Sound::kWheeze;
-    if (!want_low && is_neck && t.share.mostly() != exam::Phase::kExpiration)
-      sound = exam::Sound::kStridor;
+    const bool is_inspired =
+        m.breathing.phases.empty() || t.share.inspiration >= kInspiredShare * t.seconds;
+    if (!want_low && is_neck && is_inspired) sound = exam::Sound::kStridor;
     const double confidence =
         std::clamp(0.5 + 0.03 * (t.prominence_db - 13.0) + 0.5 * share, 0.3, 0.97);
     out.push_back({sound, confidence, t.share.mostly(), tonal_words(sound, t, share)});
@@ -111,22 +117,24 @@ void add_tones(const RecordingMeasurement& m, const exam::Site& site,
 }
 
 void add_crackles(const RecordingMeasurement& m, std::vector<HeardSound>& out) {
-  const double per_breath = static_cast<double>(m.crackles.size()) / num_breaths(m);
-  if (per_breath < kCracklesPerBreath || m.crackles.size() < 4) return;
+  const auto count = static_cast<double>(m.whitened_crackles.size());
+  const double per_s = count / std::max(0.5, m.duration_s);
+  if (per_s < kCracklesPerSecond || m.whitened_crackles.size() < kFewestCrackles) return;
   std::vector<double> widths;
   PhaseShare share;
-  for (const Crackle& c : m.crackles) {
-    widths.push_back(c.two_cycle_ms);
+  for (const Crackle& c : m.whitened_crackles) {
+    if (c.two_cycle_ms > 0.0) widths.push_back(c.two_cycle_ms);
     for (const BreathPhase& p : m.breathing.phases)
       if (c.at_s >= p.start_s && c.at_s < p.end_s)
         (p.phase == exam::Phase::kInspiration ? share.inspiration : share.expiration) += 1.0;
   }
+  if (widths.empty()) return;
   const double width_ms = signal::median_of(widths);
   const auto sound = width_ms < 10.0 ? exam::Sound::kFineCrackle : exam::Sound::kCoarseCrackle;
   char text[120];
-  std::snprintf(text, sizeof text, "%.0f %ss a breath, two-cycle duration %.1f ms", per_breath,
-                std::string(exam::label_of(sound)).c_str(), width_ms);
-  const double confidence = std::clamp(0.5 + 0.06 * (per_breath - kCracklesPerBreath), 0.4, 0.95);
+  std::snprintf(text, sizeof text, "%.0f %ss a breath, two-cycle duration %.1f ms",
+                count / num_breaths(m), std::string(exam::label_of(sound)).c_str(), width_ms);
+  const double confidence = std::clamp(0.5 + 0.5 * (per_s - kCracklesPerSecond), 0.4, 0.95);
   out.push_back({sound, confidence, share.mostly(), text});
 }
 

@@ -75,6 +75,7 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   breaths_.measure_when_long();
   quality_.add_piece(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
   keep_findings(context, from_s, to_s);
+  if (!options_->is_fast && options_->sink == nullptr) keep_whitened(a, from_s, to_s);
 
   if (has_network()) models_->network->run(a);
   std::vector<Event> events;
@@ -150,6 +151,14 @@ void Session::keep_findings(const PieceContext& context, double from_s, double t
     crackle.at_s += origin_s;
     out_.crackles.push_back(crackle);
     if (options_->sink != nullptr) options_->sink->take(crackle);
+  }
+}
+
+void Session::keep_whitened(const Analysis& a, double from_s, double to_s) {
+  for (Crackle crackle : whitened_.find(a)) {
+    if (crackle.at_s < from_s || crackle.at_s >= to_s) continue;
+    crackle.at_s += static_cast<double>(origin_) / kWorkRate_hz;
+    out_.whitened_crackles.push_back(crackle);
   }
 }
 

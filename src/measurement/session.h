@@ -13,6 +13,7 @@
 #include "measurement/network.h"
 #include "measurement/quality.h"
 #include "measurement/trees.h"
+#include "measurement/whitened.h"
 #include "measurement/work_rate.h"
 
 namespace phren::measurement {
@@ -36,6 +37,7 @@ class Session {
   // Measures buffer_[0, size) and keeps what is centred in [keep_from, keep_to).
   void measure_piece(std::size_t size, std::size_t keep_from, std::size_t keep_to);
   void keep_findings(const PieceContext& context, double from_s, double to_s);
+  void keep_whitened(const Analysis& analysis, double from_s, double to_s);
   void keep_events(const std::vector<Event>& events);
   // Where the breaths of a piece are, start and end in seconds from its start.
   std::vector<std::pair<double, double>> find_breaths(const Analysis& analysis) const;
@@ -57,6 +59,7 @@ class Session {
   std::size_t num_native_ = 0;
   BreathMeter breaths_;
   QualityMeter quality_;
+  WhitenedCrackles whitened_;
   double poor_sum_ = 0.0, weight_sum_ = 0.0;  // means over pieces
   RecordProbabilities head_sum_{};
   EventSummary summary_;

@@ -72,10 +72,11 @@ struct BandLevel {  // mean level and its standard error over the breaths heard
 struct Breathing {
   std::vector<BreathPhase> phases;
   std::optional<double> rate_per_min;
-  std::optional<double> expiration_to_inspiration;  // duration ratio, the 2 in "1:2"
-  double confidence = 0.0;                          // 0..1 that the rate is right
-  double phase_confidence = 0.0;                    // 0..1 that inspiration is inspiration
-  double level_db = -200.0;                         // of inspiration, 100-1000 Hz
+  // The 2 in "1:2": breath less inspiration, over inspiration; a pause counts as expiration.
+  std::optional<double> expiration_to_inspiration;
+  double confidence = 0.0;        // 0..1 that the rate is right
+  double phase_confidence = 0.0;  // 0..1 that inspiration is inspiration
+  double level_db = -200.0;       // of inspiration, 100-1000 Hz
   std::array<BandLevel, kNumBands> bands{};
 };
 
@@ -125,6 +126,9 @@ struct RecordingMeasurement {
   std::vector<Event> given_events;
   std::vector<TonalTrack> tracks;
   std::vector<Crackle> crackles;
+  // Those that stand out of each frequency's own background (whitened.h); none from a fast
+  // measurement or one with a sink.
+  std::vector<Crackle> whitened_crackles;
   double rms_dbfs = -200.0;
   bool has_metadata_text = false;  // the file carries text that may name a person
 };

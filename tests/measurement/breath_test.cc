@@ -48,6 +48,22 @@ TEST(Breathing, ALoudExpiratoryToneDoesNotPassForInspiration) {
   EXPECT_GT(right, 0.8 * all);
 }
 
+// Inspiration is 0.35 of each of these breaths: 1:1.86, whether the soft expiration is heard or
+// not.
+TEST(Breathing, InToOutDoesNotHangOnHowMuchOfTheExpirationIsHeard) {
+  for (const double softer_db : {6.0, 12.0, 24.0, 40.0}) {
+    SCOPED_TRACE(softer_db);
+    const Breathing b = breathing_of(test::breathing(30.0, 15.0, softer_db, 4));
+    ASSERT_TRUE(b.expiration_to_inspiration);
+    EXPECT_NEAR(*b.expiration_to_inspiration, 1.86, 0.5);
+  }
+}
+
+TEST(Breathing, NoInToOutWhereBreathsAreNotAlike) {
+  auto x = test::noise(20.0, 0.01, 9);
+  EXPECT_FALSE(breathing_of(x).expiration_to_inspiration);
+}
+
 TEST(Breathing, SteadyNoiseHasNoRate) {
   const Breathing b = breathing_of(test::noise(20.0, 0.01, 6));
   EXPECT_LT(b.confidence, 0.15);

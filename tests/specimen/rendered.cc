@@ -15,7 +15,6 @@ namespace {
 
 constexpr double kRate_hz = 8000.0;
 constexpr double kSeconds = 15.0;
-constexpr Seed kSeed{7};
 
 struct Chest {
   const char* condition;
@@ -51,22 +50,23 @@ exam::SiteMap site_map() {
 }
 
 void render_at(const teaching::Case& prepared, const patient::Patient& patient,
-               const exam::Site& site, const std::string& name, const TakeRendered& take) {
+               const exam::Site& site, Seed seed, const std::string& name,
+               const TakeRendered& take) {
   auto recording = record_at(patient, site.at, prepared,
-                             {kSeconds, kRate_hz, acoustics::Head::kDiaphragm}, kSeed);
+                             {kSeconds, kRate_hz, acoustics::Head::kDiaphragm}, seed);
   ASSERT_TRUE(recording) << recording.error().message;
   take({name + " at " + site.id, site, std::move(recording->audio), std::move(recording->truth)});
 }
 
 }  // namespace
 
-void render_specimens(const TakeRendered& take) {
+void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& take) {
   const auto specimens = Specimens::load(data_directory() / "acoustics_specimens.toml");
   ASSERT_TRUE(specimens) << specimens.error().message;
   const auto map = site_map();
   for (const Specimen& specimen : specimens->all()) {
     if (specimen.manoeuvre == Manoeuvre::kTap) continue;  // the finger's sound is not in the truth
-    for (const std::uint64_t seed : {3, 4, 5}) {
+    for (const std::uint64_t seed : seeds) {
       auto made = make_specimen(specimen, Seed{seed}, kRate_hz, data_directory());
       ASSERT_TRUE(made) << made.error().message;
       take({"specimen " + specimen.id + ", seed " + std::to_string(seed),
@@ -75,7 +75,7 @@ void render_specimens(const TakeRendered& take) {
   }
 }
 
-void render_demo_cases(const TakeRendered& take) {
+void render_demo_cases(Seed seed, const TakeRendered& take) {
   const auto vocabulary = teaching::CaseVocabulary::load(data_directory());
   ASSERT_TRUE(vocabulary) << vocabulary.error().message;
   const auto cases = teaching::list_cases(data_directory() / "cases", *vocabulary);
@@ -83,14 +83,14 @@ void render_demo_cases(const TakeRendered& take) {
   const auto map = site_map();
   for (const auto& listed : *cases) {
     ASSERT_TRUE(listed.loaded) << listed.loaded.error().message;
-    const auto patient = patient_of(listed.loaded->patient, kSeed, data_directory());
+    const auto patient = patient_of(listed.loaded->patient, seed, data_directory());
     ASSERT_TRUE(patient) << patient.error().message;
     for (const exam::Site& site : map.all())
-      render_at(*listed.loaded, *patient, site, "case " + listed.loaded->id, take);
+      render_at(*listed.loaded, *patient, site, seed, "case " + listed.loaded->id, take);
   }
 }
 
-void render_other_chests(const TakeRendered& take) {
+void render_other_chests(Seed seed, const TakeRendered& take) {
   const auto map = site_map();
   for (const Chest& chest : kChests) {
     teaching::Case prepared;
@@ -103,14 +103,14 @@ void render_other_chests(const TakeRendered& take) {
       use.severity = chest.severity;
       prepared.patient.conditions.push_back(use);
     }
-    const auto patient = patient_of(prepared.patient, kSeed, data_directory());
+    const auto patient = patient_of(prepared.patient, seed, data_directory());
     ASSERT_TRUE(patient) << patient.error().message;
     char name[80];
     std::snprintf(name, sizeof name, "%s %.1f, %g years", chest.condition, chest.severity,
                   chest.age_years);
     for (const exam::Site& site : map.all())
       if (std::find(std::begin(kSites), std::end(kSites), site.id) != std::end(kSites))
-        render_at(prepared, *patient, site, name, take);
+        render_at(prepared, *patient, site, seed, name, take);
   }
 }
 

@@ -2,10 +2,13 @@
 // specimens, the demo cases at every site, and chests of other people with other illnesses.
 #pragma once
 
+#include <cstdint>
 #include <functional>
+#include <span>
 #include <string>
 
 #include "acoustics/types.h"
+#include "base/random.h"
 #include "exam/types.h"
 #include "signal/audio.h"
 
@@ -20,8 +23,8 @@ struct Rendered {
 
 // Hands over one after another.
 using TakeRendered = std::function<void(const Rendered&)>;
-void render_specimens(const TakeRendered& take);
-void render_demo_cases(const TakeRendered& take);
-void render_other_chests(const TakeRendered& take);
+void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& take);
+void render_demo_cases(Seed seed, const TakeRendered& take);
+void render_other_chests(Seed seed, const TakeRendered& take);
 
 }  // namespace phren::app
