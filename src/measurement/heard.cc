@@ -15,8 +15,10 @@ namespace {
 
 constexpr double kRhonchusBelow_hz = 300.0;
 // Low tones: breath noise through the chest's own resonance (near 130 Hz) makes short tracks 11 to
-// 14 dB high. So what counts is length times height over kLow_db, for each second of breath.
+// 14 dB high. So what counts is length times height over kLow_db, for each second of breath. Above
+// that resonance (143 Hz, Q 2.0: Wodicka & Shannon 1990) less height will do.
 constexpr double kLow_db = 11.5, kLowEvidence_db = 0.35;
+constexpr double kAboveResonance_hz = 170.0, kAboveResonance_db = 10.0;
 // Noise alone makes up to about one short rise a second (whitened.h).
 constexpr double kCracklesPerSecond = 1.4;
 constexpr std::size_t kFewestCrackles = 4;
@@ -41,7 +43,7 @@ double overlap(double a0, double a1, double b0, double b1) {
 }
 
 struct ToneClass {             // what is heard of one kind of tone
-  double evidence_db_s = 0.0;  // length times height over kLow_db
+  double evidence_db_s = 0.0;  // length times height over what noise reaches
   double seconds = 0.0, hz = 0.0, prominence_db = 0.0;
   PhaseShare share;
 };
@@ -59,7 +61,8 @@ ToneClass gather(const RecordingMeasurement& m, bool want_low) {
   for (const TonalTrack& t : tones) {
     out.seconds += t.end_s - t.start_s;
     weighted += (t.end_s - t.start_s) * t.prominence_db;
-    out.evidence_db_s += (t.end_s - t.start_s) * std::max(0.0, t.prominence_db - kLow_db);
+    const double from_db = t.mean_hz < kAboveResonance_hz ? kLow_db : kAboveResonance_db;
+    out.evidence_db_s += (t.end_s - t.start_s) * std::max(0.0, t.prominence_db - from_db);
     for (const BreathPhase& p : m.breathing.phases)
       (p.phase == exam::Phase::kInspiration ? out.share.inspiration : out.share.expiration) +=
           overlap(t.start_s, t.end_s, p.start_s, p.end_s);

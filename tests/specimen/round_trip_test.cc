@@ -142,14 +142,15 @@ void expect_nine_of_ten(const Bodies& bodies) {
   }
 }
 
-// The bodies that were in view while the rules were set.
+// Bodies that were in view while the rules were set.
 TEST(RoundTripSlow, NineOfTenOfEachSoundAreRecognised) {
   expect_nine_of_ten({{3, 4, 5}, 7});
 }
 
-// Bodies that nobody had looked at when the rules were set.
+// Bodies that nobody had looked at when the rules were frozen (docs/validation/measurement.md has
+// the other such sets, and one where rhonchi fall short).
 TEST(RoundTripSlow, NineOfTenOfEachSoundAreRecognisedInOtherBodies) {
-  expect_nine_of_ten({{41, 42, 43, 44, 45, 46}, 2001});
+  expect_nine_of_ten({{61, 62, 63, 64, 65, 66}, 4001});
 }
 
 }  // namespace
