@@ -14,6 +14,15 @@ import { OneRecording } from './one_recording';
 import { decode, lengthS, type Recording } from './recording';
 import { keepRecording, loadShelf, shelf, storingTrouble } from './shelf';
 
+function TakenSoFar({ taking }: { taking: Taking }) {
+  const [seconds, setSeconds] = useState(0);
+  useEffect(() => {
+    const timer = setInterval(() => setSeconds(Math.floor(taking.seconds())), 250);
+    return () => clearInterval(timer);
+  }, [taking]);
+  return <strong class="figures big" role="timer">{seconds} s</strong>;
+}
+
 export function Bench() {
   const [chosenId, setChosenId] = useState('');
   const [trouble, setTrouble] = useState('');
@@ -72,7 +81,7 @@ export function Bench() {
       <button aria-expanded={isMaking} disabled={shelf.value.length === 0} onClick={() => setMaking(!isMaking)}>Make a case</button>
       <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>Compare two</button>
     </div>
-    {taking && <p role="status">Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.</p>}
+    {taking && <div class="row"><p class="grow" role="status">Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.</p><TakenSoFar taking={taking} /></div>}
     {[trouble, storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
     {isShelfOpen && <SpecimenShelf onTake={(made) => { setTrouble(''); void add(made); }} onTrouble={setTrouble} />}
     {isMaking && shelf.value.length > 0 && <MakeCase recordings={shelf.value} kinds={kinds} />}

@@ -2,8 +2,11 @@
 import { open } from '../audio/output';
 import { toWav, type Recording } from './recording';
 import { newId } from '../lib/new_id';
+import takerUrl from './taker?worker&url';
 
 const kMax_s = 120;
+
+let addingModule: Promise<void> | null = null;
 
 export interface Taking { stop(): Promise<Recording>; seconds(): number }
 
@@ -11,6 +14,12 @@ export async function startTaking(): Promise<Taking> {
   if (!navigator.mediaDevices) {
     throw new Error('This browser gives the microphone only to pages of this computer or over HTTPS. Open Phren at http://localhost, or record with another program and open the file.');
   }
+  const { context } = open();
+  addingModule ??= context.audioWorklet.addModule(takerUrl).catch(() => {
+    addingModule = null;
+    throw new Error('The recorder could not be loaded: the server cannot be reached. Try again when the connection is back.');
+  });
+  await addingModule;
   let stream: MediaStream;
   try {
     stream = await navigator.mediaDevices.getUserMedia({
@@ -21,14 +30,12 @@ export async function startTaking(): Promise<Taking> {
       ? 'The microphone was not allowed. Allow it for this page in the browser (the symbol beside the address), then press Record again.'
       : 'No microphone was found. Connect one, or open a sound file instead.');
   }
-  const { context } = open();
   const source = context.createMediaStreamSource(stream);
-  const tap = context.createScriptProcessor(4096, 1, 1);
+  const tap = new AudioWorkletNode(context, 'phren-taker', { numberOfInputs: 1, numberOfOutputs: 1, channelCount: 1, channelCountMode: 'explicit' });
   const blocks: Float32Array[] = [];
   let frames = 0;
-  tap.onaudioprocess = (event) => {
+  tap.port.onmessage = ({ data: block }: MessageEvent<Float32Array>) => {
     if (frames >= kMax_s * context.sampleRate) return;
-    const block = event.inputBuffer.getChannelData(0).slice();
     blocks.push(block);
     frames += block.length;
   };
@@ -38,6 +45,7 @@ export async function startTaking(): Promise<Taking> {
   return {
     seconds: () => frames / context.sampleRate,
     stop: async () => {
+      tap.port.postMessage('stop');
       source.disconnect(); tap.disconnect(); mute.disconnect();
       for (const track of stream.getTracks()) track.stop();
       const samples = new Float32Array(frames);
