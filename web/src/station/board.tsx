@@ -8,6 +8,13 @@ import { getJson } from '../lib/api';
 const kEvery_ms = 2000;
 const phases: Record<BoardLearner['phase'], string> = { absent: 'not here yet', joined: 'ready', under_way: 'under way', ended: 'finished', marked: 'marked' };
 
+// What was done last (docs/formats/encounter.md), for somebody who looks across the room.
+const lastDeed: Record<string, string> = {
+  place: 'chestpiece on', lift: 'chestpiece off', head: 'chestpiece turned', expose: 'clothing opened', cover: 'clothing closed', tap: 'percussed',
+  examine: 'looked, felt or asked', report: 'said a finding', measure: 'took a vital sign', instruct: 'asked for a breath', posture: 'changed the position',
+  treat: 'gave a treatment', stop: 'stopped a treatment', rank: 'ranked explanations', say: 'handed over', end: 'finished',
+};
+
 export function BoardView({ station }: { station: Station }) {
   const [board, setBoard] = useState<Board | null>(null);
   const [trouble, setTrouble] = useState('');
@@ -45,7 +52,7 @@ function BoardRow({ one, nowMs, stationId, needsExaminer }: { one: BoardLearner;
   return <li class="board-row">
     <strong>{one.name}</strong>
     <span>{isUnjudged(one) ? (needsExaminer ? 'log marked, examiner’s points missing' : 'log marked, not rated') : phases[one.phase]}{one.phase === 'under_way' && leftS !== null && <>{' · '}<span class={isNear ? 'figures near' : 'figures'}>{clock(Math.max(0, leftS))} left</span></>}</span>
-    <span class="small soft">{one.phase === 'under_way' || one.phase === 'ended' ? `${one.actions} steps${one.last_action ? `, last: ${one.last_action.replaceAll('_', ' ')}` : ''}` : ''}
+    <span class="small soft">{one.phase === 'under_way' || one.phase === 'ended' ? `${one.actions} step${one.actions === 1 ? '' : 's'}${one.last_action ? `, last: ${lastDeed[one.last_action] ?? one.last_action.replaceAll('_', ' ')}` : ''}` : ''}
       {one.phase === 'marked' && !isUnjudged(one) && one.points !== null && <span class="figures"> {points(one.points)} of {points(one.max_points ?? 0)} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
     {one.encounter_id ? <a class="button-link" href={`#/station/${stationId}/mark/${one.encounter_id}`}>Mark<span class="unseen"> {one.name}</span>{one.examiner_marks > 0 && <span>&nbsp;({one.examiner_marks} given)</span>}</a> : <span />}
   </li>;
