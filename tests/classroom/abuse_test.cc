@@ -197,19 +197,29 @@ TEST_P(Abuse, KeysAreForInstructorsAndGoodForOneClassOnly) {
 }
 
 TEST_P(Abuse, AStationMayHaveADrawnPatientThatNobodyCanList) {
-  const std::string drawn = "surprise-beginner-4711";
-  const Class in = make_class(*ingrid, "a", {{"case_ids", {drawn}}});
+  const Class in = make_class(*ingrid, "a", {{"case_ids", {"surprise-beginner-new"}}});
+  const std::string drawn = ingrid->get_json("stations/" + in.station)["case_ids"][0];
+  EXPECT_GE(drawn.size(), std::string("surprise-beginner-").size() + 16) << drawn;
   const std::string id = begin(*maren, in, 0);
   EXPECT_EQ(maren->get("encounters/" + id).body.find(drawn), std::string::npos);
   EXPECT_EQ(maren->get("encounters/" + id + "/config").status, 200);
   EXPECT_EQ(maren->get("cases/" + drawn).status, 403);
+  const std::string zeros = "surprise-beginner-00" + drawn.substr(18);
+  EXPECT_EQ(maren->get("cases/" + zeros).status, 403) << "the same patient, spelled otherwise";
+  EXPECT_EQ(maren->get("cases/" + zeros + "/config").status, 403);
+  EXPECT_EQ(maren->post("encounters", {{"case_id", zeros}}).status, 403);
   room->now_ms += 20'000;
   maren->post_json("encounters/" + id + "/end", {{"id", "e"}, {"t", 20.0}});
   room->mark(id);
   EXPECT_EQ(ingrid->get("encounters/" + id + "/mark").status, 200);
   json plan = ingrid->get_json("stations/" + in.station);
-  plan["case_ids"] = {"surprise-nobody-1"};
-  EXPECT_EQ(ingrid->post("classes/" + in.id + "/stations", plan).status, 422);
+  for (const char* bad : {"surprise-nobody-new", "surprise-beginner-4711"}) {
+    plan["case_ids"] = {bad};
+    EXPECT_EQ(ingrid->post("classes/" + in.id + "/stations", plan).status, 422) << bad;
+  }
+  plan["case_ids"] = {"random-n1-casthma-008589934592"};
+  EXPECT_EQ(ingrid->post_json("classes/" + in.id + "/stations", plan, 201)["case_ids"][0],
+            "random-a16_90-bany-s30_90-n1-casthma-8589934592");
 }
 
 }  // namespace

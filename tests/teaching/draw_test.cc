@@ -113,10 +113,22 @@ TEST(Draw, EveryDrawnBodyCanBeMade) {
 
 TEST(Draw, IdsComeBackFromTheirLimits) {
   for (const char* id : {"surprise-beginner-0", "random-a16_90-bany-s30_90-n1-77",
-                         "random-a0_3-bslim-s10_20-n2-ccroup-cbronchiolitis-9007199254740992"}) {
+                         "random-a0_3-bslim-s10_20-n2-cbronchiolitis-ccroup-9007199254740992"}) {
     const auto draw = parse_draw_id(id, world().data, world().conditions);
     ASSERT_TRUE(draw) << draw.error().message;
     EXPECT_EQ(draw_id(*draw), id);
+  }
+}
+
+TEST(Draw, EverySpellingOfADrawHasOneId) {
+  const std::string id = "random-a16_90-bany-s30_90-n1-casthma-ccopd_exacerbation-77";
+  for (const char* other :
+       {"random-casthma-ccopd_exacerbation-77", "random-ccopd_exacerbation-casthma-077",
+        "random-n1-casthma-ccopd_exacerbation-casthma-s30_90-0077"}) {
+    const auto draw = parse_draw_id(other, world().data, world().conditions);
+    ASSERT_TRUE(draw) << draw.error().message;
+    EXPECT_EQ(draw_id(*draw), id) << other;
+    EXPECT_EQ(in_words(*drawn(other)), in_words(*drawn(id))) << other;
   }
 }
 

@@ -20,6 +20,11 @@ json to_json(const patient::Treatment& treatment, int index) {
           {"has_side", treatment.needs_side}};
 }
 
+Response in_a_station() {
+  return problem(403, "in use",
+                 "this case is in a station now; it can be seen again when that is released");
+}
+
 using CaseHandler = std::function<Response(const teaching::Case&)>;
 
 // A GET under /api/v1/cases/{id}; an unknown id is answered here, with the nearest known one.
@@ -30,14 +35,12 @@ Route case_route(std::string pattern, const ApiShelves& shelves, CaseHandler han
   route.handler = [shelf = shelves.cases, in_use = shelves.in_use, answer = std::move(handler)](
                       const Request&, const PathValues& values) {
     const std::string& id = values.at("id");
-    if (in_use->has(id)) {
-      return problem(403, "in use",
-                     "this case is in a station now; it can be seen again when that is released");
-    }
+    if (in_use->has(id)) return in_a_station();
     if (const teaching::Case* prepared = shelf->find(id)) return answer(*prepared);
     if (teaching::is_draw_id(id)) {
       const auto drawn = shelf->get(id);
-      return drawn ? answer(*drawn) : problem(drawn.error());
+      if (!drawn) return problem(drawn.error());
+      return in_use->has(drawn->id) ? in_a_station() : answer(*drawn);  // under any spelling
     }
     std::vector<std::string> known;
     for (const teaching::Case& prepared : shelf->cases) known.push_back(prepared.id);

@@ -76,6 +76,7 @@ struct Draw {
 bool is_draw_id(std::string_view id);
 Result<Draw> parse_draw_id(std::string_view id, const DrawData& data,
                            const patient::Conditions& conditions);
+// The one spelling that everything is compared by; parse_draw_id takes others too.
 std::string draw_id(const Draw& draw);
 
 Result<Case> draw_case(const Draw& draw, const DrawData& data,

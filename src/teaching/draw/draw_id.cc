@@ -2,6 +2,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <set>
 #include <utility>
 
 #include "teaching/draw/draw.h"
@@ -138,7 +139,9 @@ std::string draw_id(const Draw& draw) {
                    whole(l.age_to_years) + "-b" + std::string(to_string(l.build)) + "-s" +
                    whole(100.0 * l.severity_from) + "_" + whole(100.0 * l.severity_to) + "-n" +
                    std::to_string(l.most_conditions);
-  for (const std::string& condition : l.conditions) id += "-c" + condition;
+  // One spelling for one draw: their order and a repetition change nothing.
+  const std::set<std::string> conditions(l.conditions.begin(), l.conditions.end());
+  for (const std::string& condition : conditions) id += "-c" + condition;
   return id + "-" + seed;
 }
 

@@ -12,7 +12,7 @@ export const seedIn = (id: string): number | null => (isDrawn(id) ? Number(/(\d+
 
 export interface Limits { fromYears: number; toYears: number; build: string; fromPercent: number; toPercent: number; most: number; conditions: string[]; seed: number }
 export const randomId = (one: Limits): string =>
-  ['random', `a${one.fromYears}_${one.toYears}`, `b${one.build}`, `s${one.fromPercent}_${one.toPercent}`, `n${one.most}`, ...one.conditions.map((id) => 'c' + id), String(one.seed)].join('-');
+  ['random', `a${one.fromYears}_${one.toYears}`, `b${one.build}`, `s${one.fromPercent}_${one.toPercent}`, `n${one.most}`, ...[...one.conditions].sort().map((id) => 'c' + id), String(one.seed)].join('-');
 
 // Some surprises are asked for ahead, so that there are new patients when the network is gone.
 const kAhead = 4;

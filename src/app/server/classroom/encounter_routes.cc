@@ -128,11 +128,11 @@ void check_waiting_practice(Desk& desk, const Caller& caller) {
 }
 
 Response begin_practice(const Office& office, Desk& desk, const Caller& caller, const json& body) {
-  const std::string case_id = text_field(body, "case_id", 64);
+  // A drawn one has many spellings; its own id is the one that counts.
+  const std::string case_id = need(office.shelves.cases->get(text_field(body, "case_id", 200))).id;
   if (office.shelves.in_use->has(case_id)) {
     refuse(403, "in use", "this case is in a station now; it can be practised afterwards");
   }
-  need(office.shelves.cases->get(case_id));
   check_waiting_practice(desk, caller);
   std::uint64_t seed = random_seed();
   if (body.contains("seed")) {

@@ -1,5 +1,6 @@
 #include "app/server/classroom/plan.h"
 
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 
 #include "base/json_text.h"
@@ -50,6 +51,32 @@ Status read_words(const json& body, StationPlan& plan) {
   return one_of("admission", plan.admission, "roster", "open");
 }
 
+// The id as it is compared everywhere. A drawn patient of a station is one of very many, so that
+// nobody finds it by trying numbers; "new" for the number lets the server choose it.
+constexpr std::uint64_t kLeastStationSeed = 1ULL << 32;
+constexpr std::uint64_t kServerSeedBit = 1ULL << 52;
+
+Result<std::string> station_case(std::string id, const CaseShelf& shelf) {
+  const bool is_drawn = teaching::is_draw_id(id);
+  if (is_drawn && id.ends_with("-new")) {
+    const auto bits = std::strtoull(records::random_id().substr(0, 13).c_str(), nullptr, 16);
+    id.replace(id.size() - 3, 3, std::to_string(kServerSeedBit | bits));
+  }
+  const auto found = shelf.get(id);
+  if (!found) {
+    return fail(out_of_range("case_ids", "'" + id + "'",
+                             "ids of cases that are there, or of drawn ones "
+                             "(docs/formats/draw.md)"));
+  }
+  if (!is_drawn) return found->id;
+  const auto draw = teaching::parse_draw_id(id, shelf.drawing, shelf.conditions);
+  if (draw && draw->seed.value < kLeastStationSeed) {
+    return fail(out_of_range("case_ids", "'" + id + "'",
+                             "drawn by a number that nobody finds by trying: write new for it"));
+  }
+  return found->id;
+}
+
 Result<StationPlan> read(const json& body, const CaseShelf* shelf) {
   StationPlan plan;
   if (!body.is_object()) return fail(ErrorCode::kMalformed, "the plan must be a JSON object");
@@ -60,13 +87,10 @@ Result<StationPlan> read(const json& body, const CaseShelf* shelf) {
   }
   for (const json& id : *cases) {
     if (!id.is_string()) return fail(out_of_range("case_ids", id.dump(), "ids of cases"));
-    const auto text = id.get<std::string>();
-    if (shelf != nullptr && !shelf->get(text)) {
-      return fail(
-          out_of_range("case_ids", "'" + text + "'",
-                       "ids of cases that are there, or of drawn ones (docs/formats/draw.md)"));
-    }
-    plan.case_ids.push_back(text);
+    Result<std::string> text = id.get<std::string>();
+    if (shelf != nullptr) text = station_case(*text, *shelf);
+    if (!text) return fail(text.error());
+    plan.case_ids.push_back(std::move(*text));
   }
   auto checklist = teaching::checklist_from_json(body.value("checklist", json()).dump());
   if (!checklist) return fail(checklist.error());
