@@ -222,5 +222,24 @@ TEST_P(Abuse, AStationMayHaveADrawnPatientThatNobodyCanList) {
             "random-a16_90-bany-s30_90-n1-casthma-8589934592");
 }
 
+// Extra time that is granted or put right after marking counts, both ways.
+TEST_P(Abuse, ExtraTimeCountsWheneverItIsGranted) {
+  const Class in = make_class(*ingrid, "a", {{"time_limit_s", 60.0}});
+  const std::string id = begin(*maren, in, 0);
+  room->now_ms += 70'000;
+  EXPECT_EQ(maren->post("encounters/" + id + "/end", {{"id", "e"}, {"t", 70.0}}).status, 200);
+  room->mark(id);
+  const auto is_over = [&] {
+    return ingrid->get_json("encounters/" + id + "/mark")["over_time"].get<bool>();
+  };
+  EXPECT_TRUE(is_over());
+  for (const auto& [percent, over] : {std::pair{"25", false}, std::pair{"10", true}}) {
+    const std::string roll =
+        "login,name,extra_time_percent\na1,Maren," + std::string(percent) + "\n";
+    EXPECT_EQ(ingrid->ask("PUT", "classes/" + in.id + "/roster", roll, "text/csv").status, 200);
+    EXPECT_EQ(is_over(), over) << percent;
+  }
+}
+
 }  // namespace
 }  // namespace phren::app::server

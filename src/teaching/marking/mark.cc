@@ -15,6 +15,10 @@ Verdict verdict_of(const Judgement& j) {
 
 }  // namespace
 
+bool is_over_time(double end_s, const Checklist& checklist, double extra_time_share) {
+  return checklist.time_limit_s > 0.0 && end_s > checklist.time_limit_s * (1.0 + extra_time_share);
+}
+
 MarkSheet mark(const Performance& performance, const Checklist& checklist,
                const exam::SiteMap& sites, double extra_time_share) {
   MarkSheet sheet;
@@ -37,8 +41,7 @@ MarkSheet mark(const Performance& performance, const Checklist& checklist,
     }
     sheet.items.push_back(std::move(mark));
   }
-  sheet.over_time = checklist.time_limit_s > 0.0 &&
-                    performance.end_s > checklist.time_limit_s * (1.0 + extra_time_share);
+  sheet.over_time = is_over_time(performance.end_s, checklist, extra_time_share);
   sheet.passed = sheet.critical_missed.empty() && !sheet.over_time &&
                  sheet.points >= checklist.pass_share * sheet.max_points - 1e-9;
   return sheet;

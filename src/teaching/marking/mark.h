@@ -37,6 +37,8 @@ struct MarkSheet {
   bool passed = false;
 };
 
+bool is_over_time(double end_s, const Checklist& checklist, double extra_time_share);
+
 MarkSheet mark(const Performance& performance, const Checklist& checklist,
                const exam::SiteMap& sites, double extra_time_share = 0.0);
 

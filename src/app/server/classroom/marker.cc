@@ -77,13 +77,9 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
   if (!performance) return fail(performance.error());
   const auto checklist = checklist_of(office, db, info.station_id, info.case_id);
   if (!checklist) return fail(checklist.error());
-  double extra = 0.0;
-  if (!info.class_id.empty()) {
-    const auto member = records::Classes(db).member(info.class_id, info.person_id);
-    if (member) extra = member->extra_time_share;
-  }
   Made made;
-  made.sheet = teaching::mark_json(teaching::mark(*performance, *checklist, office.sites, extra));
+  made.sheet = teaching::mark_json(
+      teaching::mark(*performance, *checklist, office.sites, extra_time_of(db, info)));
   made.sheet["claim"] = judge_claim(info.claim, *performance);
   made.performance = {
       {"debrief", debrief_json(*performance)},
@@ -150,6 +146,12 @@ class ThreadMarker final : public Marker {
 };
 
 }  // namespace
+
+double extra_time_of(records::Database& db, const records::EncounterInfo& info) {
+  if (info.class_id.empty()) return 0.0;
+  const auto member = records::Classes(db).member(info.class_id, info.person_id);
+  return member ? member->extra_time_share : 0.0;
+}
 
 Result<teaching::Checklist> checklist_of(const Office& office, records::Database& db,
                                          const std::string& station_id,

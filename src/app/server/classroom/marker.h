@@ -8,6 +8,7 @@
 #include <string>
 
 #include "app/server/classroom/office.h"
+#include "records/encounters.h"
 
 namespace phren::app::server {
 
@@ -24,6 +25,9 @@ class Marker {
 // such, with the reason.
 Status mark_encounter(const Office& office, records::Database& db, const std::string& encounter_id,
                       std::int64_t now_ms);
+
+// The share of extra time that its learner has on the roll now; 0 in practice.
+double extra_time_of(records::Database& db, const records::EncounterInfo& info);
 
 // The checklist of its station, or for practice that of the case (or the general one).
 Result<teaching::Checklist> checklist_of(const Office& office, records::Database& db,

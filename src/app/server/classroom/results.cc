@@ -24,6 +24,10 @@ std::optional<EncounterResult> result_of(const Office& office, Desk& desk,
   result.info = info;
   result.checklist = need(checklist_of(office, desk.db, info.station_id, info.case_id));
   result.by_log = need(teaching::mark_sheet_from_json(sheet));
+  // Extra time may have been granted, or put right, since the encounter was replayed.
+  result.by_log.over_time =
+      teaching::is_over_time(performance.at("debrief").at("end_s").get<double>(), result.checklist,
+                             extra_time_of(desk.db, info));
   result.claim = sheet.value("claim", "none");
   result.debrief_text = performance.at("debrief").dump();
   result.examination = performance.at("examination").get<std::string>();
