@@ -55,6 +55,12 @@ TEST(Csv, RosterNamesRowAndColumnOfWhatIsWrong) {
   EXPECT_EQ(parse_roster("login,name\na,A\na,B\n").error().message,
             "row 3: login 'a' stands twice");
   EXPECT_FALSE(parse_roster("login,name\n\"open,A\n"));
+  // Its size is looked at before anything in it.
+  std::string people;
+  for (int i = 0; i < 2000; ++i) people += "l" + std::to_string(i) + ",A\n";
+  EXPECT_EQ(parse_roster("login,name\nr,Ren\xE9\n" + people).error().message,
+            "a roster has at most 2000 rows; make two classes");
+  EXPECT_EQ(parse_roster("login,name\n" + people).value().size(), 2000u);
 }
 
 teaching::MarkSheet sheet() {

@@ -4,6 +4,7 @@
 #include <charconv>
 #include <cstdio>
 #include <optional>
+#include <set>
 
 #include "base/utf8.h"
 
@@ -147,6 +148,11 @@ Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
   const auto rows = parse_csv(text);
   if (!rows) return fail(rows.error());
   if (rows->empty()) return fail(ErrorCode::kMalformed, "row 1: the header is missing");
+  if (rows->size() - 1 > kMostRosterRows) {
+    return fail(
+        ErrorCode::kInvalidArgument,
+        "a roster has at most " + std::to_string(kMostRosterRows) + " rows; make two classes");
+  }
   for (std::size_t r = 0; r < rows->size(); ++r) {
     for (const std::string& cell : (*rows)[r]) {
       if (is_utf8(cell)) continue;
@@ -165,6 +171,7 @@ Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
     return fail(ErrorCode::kMalformed, "row 1: needs the columns login and name");
   }
   std::vector<RosterEntry> entries;
+  std::set<std::string> logins;
   for (std::size_t r = 1; r < rows->size(); ++r) {
     const auto& row = (*rows)[r];
     const std::string where = "row " + std::to_string(r + 1);
@@ -176,11 +183,9 @@ Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
     if (entry.login.empty() || entry.name.empty()) {
       return fail(ErrorCode::kMalformed, where + ": login and name must not be empty");
     }
-    for (const RosterEntry& earlier : entries) {
-      if (earlier.login == entry.login) {
-        return fail(ErrorCode::kInvalidArgument,
-                    where + ": login '" + entry.login + "' stands twice");
-      }
+    if (!logins.insert(entry.login).second) {
+      return fail(ErrorCode::kInvalidArgument,
+                  where + ": login '" + entry.login + "' stands twice");
     }
     if (extra && !row[*extra].empty()) {
       double percent = -1.0;

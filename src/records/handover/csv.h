@@ -35,6 +35,7 @@ struct RosterEntry {
   std::string name;
   double extra_time_share = 0.0;  // 0.25 = a quarter more time
 };
+inline constexpr std::size_t kMostRosterRows = 2000;  // of people
 // Columns login, name and, if wanted, extra_time_percent (0..300), in any order.
 Result<std::vector<RosterEntry>> parse_roster(std::string_view text);
 
