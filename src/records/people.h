@@ -81,9 +81,11 @@ class People {
   // Whose session it is, or was: for the log alone, neither checked nor kept alive.
   Result<SessionOwner> owner(std::string_view token);
   Status logout(std::string_view token);
-  // All other sessions of the person end.
+  // All other sessions of the person end. kUnsupported after too many wrong old passwords: neither
+  // computed nor recorded then.
   Status change_password(const OpenSession& session, std::string_view old_password,
-                         std::string_view new_password, std::int64_t now_ms);
+                         std::string_view new_password, std::int64_t now_ms,
+                         const LoginLimits& limits = {});
 
   // Everything of this person is deleted: account, sessions, memberships, encounters, answers and
   // marks on them. The audit log keeps that it happened, without the name. Refused for whoever

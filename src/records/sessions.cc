@@ -206,15 +206,21 @@ Status People::logout(std::string_view token) {
 }
 
 Status People::change_password(const OpenSession& session, std::string_view old_password,
-                               std::string_view new_password, std::int64_t now_ms) {
+                               std::string_view new_password, std::int64_t now_ms,
+                               const LoginLimits& limits) {
   if (auto ok = check_password(new_password); !ok) return ok;
+  const std::string tried = "password:" + session.person.id;
   Account account;
+  bool blocked = false;
   auto ok = db_.transact([&](soci::session& sql) -> Status {
     account = read_account(sql, "id", session.person.id);
+    blocked = failures_since(sql, tried, now_ms - limits.window_ms) >= limits.most_failures;
     return {};
   });
   if (!ok) return ok;
+  if (blocked) return fail(ErrorCode::kUnsupported, "too many wrong passwords; try again later");
   if (!is_password(old_password, account.hash)) {
+    if (auto noted = note_failure(db_, tried, now_ms); !noted) return noted;
     return fail(ErrorCode::kInvalidArgument, "the old password is wrong");
   }
   const auto hash = hash_password(new_password, cost_);
@@ -225,6 +231,7 @@ Status People::change_password(const OpenSession& session, std::string_view old_
         soci::use(session.person.id);
     sql << "DELETE FROM session WHERE person_id = :p AND token_hash <> :k",
         soci::use(session.person.id), soci::use(kept);
+    sql << "DELETE FROM login_failure WHERE login = :l", soci::use(tried);
     insert_audit(sql, {now_ms, session.person.id, "password_changed", session.person.id, ""});
     return {};
   });

@@ -128,6 +128,18 @@ TEST_P(Fairness, AMadeUpCookieIsToldFromASession) {
   EXPECT_FALSE(ingrid->get("classes").has_session);
 }
 
+// Who finds a browser left open cannot try passwords there without end.
+TEST_P(Fairness, WrongOldPasswordsAreCounted) {
+  const auto change = [&](const char* old) {
+    return ingrid->post("session/password", {{"old", old}, {"new", "another horse"}}).status;
+  };
+  for (int i = 0; i < 8; ++i) EXPECT_EQ(change("wrong horse!"), 422);
+  EXPECT_EQ(change(Room::kPassword), 429) << "even with the right one";
+  room->now_ms += 16 * 60'000;
+  EXPECT_EQ(change(Room::kPassword), 200);
+  EXPECT_EQ(change("wrong horse!"), 422) << "counted anew";
+}
+
 // One who guesses a login locks out himself, not its owner; and going on prolongs nothing.
 TEST_P(Fairness, AGuesserLocksOutOnlyHimself) {
   Browser guesser(*room, "10.0.0.7");

@@ -86,8 +86,13 @@ Response change_password(const OfficePtr& office, Desk& desk, const Caller& call
   const json body = body_of(request);
   if (caller.is_local) refuse(409, "no account", "the local instructor has no password");
   records::People people(desk.db, office->options.cost);
-  need(people.change_password(caller.session, text_field(body, "old", 400),
-                              text_field(body, "new", 400), desk.now_ms));
+  const auto changed =
+      people.change_password(caller.session, text_field(body, "old", 400),
+                             text_field(body, "new", 400), desk.now_ms, office->options.login);
+  if (!changed && changed.error().code == ErrorCode::kUnsupported) {
+    throw Refused{too_many("wrong passwords"), {}};
+  }
+  need(changed);
   return session_answer(*office, desk, caller);
 }
 
