@@ -8,7 +8,16 @@ Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>
                   std::int64_t now_ms) {
   const std::string id(encounter_id);
   const long long now = now_ms;
+  // In the same transaction, and held until it ends: a release comes before it or after it.
+  const std::string lock = db_.backend() == Backend::kPostgresql ? " FOR SHARE OF s" : "";
   return db_.transact([&](soci::session& sql) -> Status {
+    std::string state;
+    sql << "SELECT s.state FROM encounter e JOIN station s ON s.id = e.station_id WHERE e.id = :e" +
+               lock,
+        soci::use(id), soci::into(state);
+    if (sql.got_data() && state == "released") {
+      return fail(ErrorCode::kUnsupported, "the results are out; take them back first");
+    }
     for (const ExaminerMark& mark : marks) {
       sql << "DELETE FROM examiner_mark WHERE encounter_id = :e AND examiner_id = :x AND item_id ="
              " :i",

@@ -241,5 +241,26 @@ TEST_P(Abuse, ExtraTimeCountsWheneverItIsGranted) {
   }
 }
 
+// The case comes into sight when its release is on disk, not before.
+TEST_P(Abuse, ACaseIsShownOnlyWhenItsReleaseIsKept) {
+  const Class in = make_class(*ingrid, "a");
+  set_state(in, "closed");
+  std::vector<std::function<void()>> after_commit;
+  Desk desk{room->db(), room->now_ms, &after_commit};
+  Request request;
+  request.method = "POST";
+  request.path = "/api/v1/stations/" + in.station + "/state";
+  request.host = "127.0.0.1:8080";
+  request.content_type = "application/json";
+  request.cookie = ingrid->cookie;
+  request.csrf = ingrid->csrf;
+  request.body = R"({"state":"released"})";
+  EXPECT_EQ(room->table().answer(request, &desk).status, 200);
+  EXPECT_TRUE(room->office().shelves.in_use->has("asthma"));
+  ASSERT_EQ(after_commit.size(), 1u);
+  after_commit[0]();
+  EXPECT_FALSE(room->office().shelves.in_use->has("asthma"));
+}
+
 }  // namespace
 }  // namespace phren::app::server

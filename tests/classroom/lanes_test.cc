@@ -2,6 +2,7 @@
 #include "app/server/lanes.h"
 
 #include <gtest/gtest.h>
+#include <soci/soci.h>
 
 #include <atomic>
 #include <future>
@@ -61,6 +62,54 @@ TEST_F(LanesTest, AFaultOfOneHarmsNoOther) {
   EXPECT_EQ(faults, 10);
   auto after = records::Database::open(store()).value();
   EXPECT_EQ(records::read_audit(after)->size(), 90u);
+}
+
+// "Nothing was kept" is true of what was finished before the fault, too.
+TEST_F(LanesTest, OfAJobThatThrowsNothingIsKept) {
+  LaneOptions options;
+  options.store = store();
+  auto lanes = Lanes::start(options).value();
+  std::promise<Response> answer;
+  std::atomic<int> steps{0};
+  const auto job = [&](Desk* desk) -> Response {
+    EXPECT_TRUE(records::note_audit(desk->db, {desk->now_ms, "", "test", "x", ""}));
+    desk->once_kept([&] { ++steps; });
+    throw std::runtime_error("a fault");
+  };
+  ASSERT_TRUE(lanes->submit(Lane::kStore, job, [&](Response one) { answer.set_value(one); }));
+  const Response response = answer.get_future().get();
+  lanes->finish();
+  EXPECT_EQ(response.status, 500);
+  EXPECT_NE(response.body.find("nothing was kept"), std::string::npos);
+  EXPECT_EQ(steps, 0);
+  auto after = records::Database::open(store()).value();
+  EXPECT_TRUE(records::read_audit(after)->empty());
+}
+
+TEST_F(LanesTest, StepsFollowTheCommitAndFallWithIt) {
+  LaneOptions options;
+  options.store = store();
+  auto lanes = Lanes::start(options).value();
+  auto other = records::Database::open(store()).value();
+  for (const bool is_kept : {true, false}) {
+    std::promise<int> status;
+    std::size_t seen = 0;  // by others, when the step runs
+    const auto job = [&](Desk* desk) {
+      desk->once_kept([&] { seen = records::read_audit(other)->size(); });
+      auto& sql = desk->db.session();
+      if (!is_kept) {  // refused by the commit: nobody of that id is there
+        sql << "PRAGMA defer_foreign_keys=ON";
+        sql << "INSERT INTO session (token_hash, person_id, csrf, created_ms, seen_ms, class_id,"
+               " station_id) VALUES ('h', 'nobody', 'c', 1, 1, '', '')";
+      }
+      return note("x")(desk);
+    };
+    ASSERT_TRUE(
+        lanes->submit(Lane::kStore, job, [&](Response one) { status.set_value(one.status); }));
+    EXPECT_EQ(status.get_future().get(), is_kept ? 200 : 503);
+    EXPECT_EQ(seen, is_kept ? 1u : 0u);
+  }
+  lanes->finish();
 }
 
 TEST_F(LanesTest, TooMuchIsTurnedAway) {

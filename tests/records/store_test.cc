@@ -5,6 +5,7 @@
 #include <sys/wait.h>
 
 #include <csignal>
+#include <future>
 #include <memory>
 
 #include "base/random.h"
@@ -13,6 +14,7 @@
 #include "records/database.h"
 #include "records/dump.h"
 #include "records/encounters.h"
+#include "records/marks.h"
 #include "records/migrations.h"
 #include "records/people.h"
 #include "records/stations.h"
@@ -281,6 +283,31 @@ TEST_P(Store, ManyShareOneCommitAndOneFailureIsNobodyElses) {
   EXPECT_TRUE(encounters.append(person.id, "e1", {lift(4, 4)}, kNow_ms));
   ASSERT_TRUE(db_->commit_batch());
   EXPECT_EQ(encounters.load(person, "e1")->actions.size(), 2u);
+}
+
+// A release that is under way is waited for: no mark slips in behind it.
+TEST_P(Store, MarksComeBeforeTheReleaseOrNotAtAll) {
+  const Person ingrid = add("ingrid", Role::kInstructor), maren = add("maren");
+  const auto made = Classes(*db_).create("Ours", ingrid, kNow_ms).value();
+  Station plan;
+  plan.class_id = made.id;
+  plan.title = "S";
+  plan.case_ids = {"asthma"};
+  plan.plan = "{}";
+  const Station station = Stations(*db_).create(plan, ingrid.id, kNow_ms).value();
+  ASSERT_TRUE(Encounters(*db_).start(maren.id, station.id, header("e1"), kNow_ms));
+  const std::vector<ExaminerMark> marks{{ingrid.id, "x", 1.0, ""}};
+  EXPECT_TRUE(Marks(*db_).put("e1", marks, kNow_ms));
+  auto other = Database::open(connection_).value();
+  ASSERT_TRUE(db_->begin_batch());
+  ASSERT_TRUE(
+      Stations(*db_).set_state(station.id, StationState::kReleased, ingrid.id, kNow_ms + 1));
+  auto late = std::async(std::launch::async, [&] { return Marks(other).put("e1", marks, 2); });
+  late.wait_for(std::chrono::milliseconds(200));  // time to slip in, if it can
+  ASSERT_TRUE(db_->commit_batch());
+  const Status refused = late.get();
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, ErrorCode::kUnsupported) << refused.error().message;
 }
 
 TEST_P(Store, TheRollTakesAllRowsOrNone) {

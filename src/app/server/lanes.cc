@@ -4,9 +4,11 @@
 #include <condition_variable>
 #include <deque>
 #include <exception>
+#include <iterator>
 #include <mutex>
 #include <optional>
 #include <thread>
+#include <utility>
 #include <vector>
 
 namespace phren::app::server {
@@ -69,11 +71,17 @@ std::int64_t system_now_ms() {
   return duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
 }
 
+Response fault(const char* kept) {
+  return problem(500, "fault",
+                 std::string("a fault of the server: ") + kept + "; please report it");
+}
+
 Response run_job(const Lanes::Job& job, Desk* desk) {
   try {
     return job(desk);
   } catch (const std::exception&) {
-    return problem(500, "fault", "a fault of the server: nothing was kept; please report it");
+    return fault(desk == nullptr ? "nothing was kept"
+                                 : "part of this may be kept, so look before you do it again");
   }
 }
 
@@ -82,6 +90,21 @@ Response store_trouble() {
       problem(503, "store", "the store could not keep this; nothing is lost here, try again");
   response.headers.push_back({"Retry-After", "2"});
   return response;
+}
+
+// Part of a commit that can fail alone: of a job that throws nothing is kept.
+Response run_part(const Lanes::Job& job, Desk desk) {
+  std::vector<std::function<void()>> steps, *shared = std::exchange(desk.after_commit, &steps);
+  std::optional<Response> made;
+  bool has_begun = false;
+  const auto kept = desk.db.transact([&](soci::session&) -> Status {
+    has_begun = true;
+    made = job(&desk);
+    return {};
+  });
+  if (!kept) return has_begun && !made ? fault("nothing was kept") : store_trouble();
+  std::move(steps.begin(), steps.end(), std::back_inserter(*shared));
+  return std::move(*made);
 }
 
 class ThreadLanes final : public Lanes {
@@ -153,13 +176,16 @@ class ThreadLanes final : public Lanes {
     for (auto tasks = store_.take(options_.most_in_commit); !tasks.empty();
          tasks = store_.take(options_.most_in_commit)) {
       std::vector<Response> responses;
+      std::vector<std::function<void()>> after_commit;
       bool is_kept = begin(*db);
       for (const Task& task : tasks) {
         if (!is_kept) break;
-        Desk desk{*db, options_.now_ms()};
-        responses.push_back(run_job(task.job, &desk));
+        responses.push_back(run_part(task.job, {*db, options_.now_ms(), &after_commit}));
       }
       is_kept = is_kept && db->commit_batch().has_value();
+      for (const auto& step : after_commit) {
+        if (is_kept) step();
+      }
       store_.finished(tasks.size());
       for (std::size_t i = 0; i < tasks.size(); ++i) {
         tasks[i].done(is_kept ? std::move(responses[i]) : store_trouble());

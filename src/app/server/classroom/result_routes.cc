@@ -147,9 +147,6 @@ records::ExaminerMark mark_of(const json& one, const teaching::Checklist& checkl
 Response put_marks(const Office& office, Desk& desk, const Caller& caller, const Request& request,
                    const std::string& id) {
   const auto info = need_examinable(desk, caller, id);
-  if (info.station_state == StationState::kReleased) {
-    refuse(409, "released", "the results are out; take them back first", info.class_id);
-  }
   const json body = body_of(request);
   const auto checklist = need(checklist_of(office, desk.db, info.station_id, info.case_id));
   std::vector<records::ExaminerMark> marks;
@@ -166,9 +163,15 @@ Response put_marks(const Office& office, Desk& desk, const Caller& caller, const
     marks.push_back({caller.person().id, records::kGlobalRating, rating,
                      text_field_or(body, "note", "", 2000)});
   }
-  need(records::Marks(desk.db).put(id, marks, desk.now_ms));
-  records::note_audit(desk.db, {desk.now_ms, caller.person().id, "examiner_marked", id,
-                                std::to_string(marks.size()) + " marks", info.class_id});
+  const auto kept = desk.db.transact([&](soci::session&) -> Status {
+    if (auto put = records::Marks(desk.db).put(id, marks, desk.now_ms); !put) return put;
+    return records::note_audit(desk.db, {desk.now_ms, caller.person().id, "examiner_marked", id,
+                                         std::to_string(marks.size()) + " marks", info.class_id});
+  });
+  if (!kept && kept.error().code == ErrorCode::kUnsupported) {
+    refuse(409, "released", kept.error().message, info.class_id);
+  }
+  need(kept, info.class_id);
   return examiner_sheet(office, desk, caller, info);
 }
 

@@ -86,7 +86,9 @@ Response set_state(const OfficePtr& office, Desk& desk, const Caller& caller,
     office->looks_left = kLooksAfterAnEnd;
   }
   need(stations.set_state(id, state, caller.person().id, desk.now_ms));
-  office->shelves.in_use->set(need(stations.cases_in_use()));
+  desk.once_kept([in_use = office->shelves.in_use, cases = need(stations.cases_in_use())] {
+    in_use->set(cases);
+  });
   station.state = state;
   return station_answer(station);
 }
