@@ -279,7 +279,7 @@ TEST_P(Flow, TheDrillAsksPlaysAndRemembers) {
   const Class in = make_class(*ingrid, "a");
   Browser maren(*room, "1");
   maren.join(in.code, in.keys[0]);
-  for (const char* mode : {"name", "phase", "side", "same"}) {
+  for (const char* mode : {"name", "phase", "side", "lobe", "same"}) {
     SCOPED_TRACE(mode);
     const json item = maren.post_json("drill/next", {{"mode", mode}});
     EXPECT_EQ(item.dump().find("truth"), std::string::npos);

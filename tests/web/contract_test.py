@@ -227,7 +227,7 @@ def check_class(address):
     learner(404, "drillSound", id=item["item_id"], number="7")
     learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
     learner(422, "drillAnswer", body={"item_id": item["item_id"], "answered": "nothing", "seconds": 3.5})
-    for mode in ("phase", "side", "same", "weigh", "threat"):
+    for mode in ("phase", "side", "lobe", "same", "weigh", "threat"):
         item = learner(200, "drillNext", body={"mode": mode, "schedule": "mixed"})
         learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
     test = learner(201, "startAbilityTest", body={})

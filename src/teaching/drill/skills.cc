@@ -6,6 +6,7 @@
 #include "base/files.h"
 #include "base/stable_sort.h"
 #include "base/toml_fields.h"
+#include "exam/names.h"
 
 namespace phren::teaching {
 namespace {
@@ -28,6 +29,7 @@ RawSkill read_skill(TomlFields& row) {
   row.texts("confusable", raw.confusable);
   row.texts("specimens", raw.skill.specimens);
   row.texts("findings", raw.skill.findings);
+  if (row.find("lobe") != nullptr) row.word("lobe", raw.skill.lobe.emplace(), exam::parse_lobe);
   return raw;
 }
 

@@ -1,12 +1,15 @@
-// What the drill asks a learner to tell apart, read from data/drill_skills.toml.
+// What the drill asks a learner to tell apart, read from data/drill_skills.toml and
+// data/drill_lobes.toml.
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "base/result.h"
+#include "exam/types.h"
 
 namespace phren::teaching {
 
@@ -17,6 +20,7 @@ struct Skill {
   std::vector<std::size_t> confusable;  // indices of other skills
   std::vector<std::string> specimens;   // ids of specimens that sound so; may be empty
   std::vector<std::string> findings;    // what an examination calls it, the exact word first
+  std::optional<exam::Lobe> lobe;       // of skills that are a place: where the sound is changed
 };
 
 // In the order in which they are first met. Errors name file, line and field.

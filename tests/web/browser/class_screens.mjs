@@ -24,6 +24,7 @@ function staffScreens({ classId, station, members, encounterId }) {
     { name: 'drill-play', hash: '#/drill/name', prepare: play },
     { name: 'drill-answered', hash: '#/drill/name', prepare: inTurn(play, press('wheeze'), (page) => button(page, 'Next').waitFor()) },
     { name: 'drill-side', hash: '#/drill/side', prepare: play },
+    { name: 'drill-lobe', hash: '#/drill/lobe', prepare: inTurn(play, press('left lower lobe'), (page) => button(page, 'Next').waitFor()) },
     { name: 'ability-question', hash: '#/drill/test', prepare: inTurn(press('Begin the test'), play) },
     { name: 'drill-summary', hash: '#/drill/same', prepare: inTurn(press('the same kind'), (page) => button(page, 'Next').waitFor(), press('Stop here')) },
     { name: 'stations', hash: '#/station' },

@@ -57,6 +57,7 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
 function headline(given: Answered, choices: readonly Choice[]): string {
   if (given.is_right) return `Right: ${given.truth_label}.`;
   const said = choices.find((one) => one.id === given.answered)?.label ?? '';
+  if (given.is_family_right && given.skill.mode === 'lobe') return `Nearly: the right side, but it was the ${given.truth_label}, not the ${said}.`;
   if (given.is_family_right) return `Nearly: the right family, but it was ${given.truth_label}, not ${said}.`;
   return `Not this time. It was ${given.truth_label}; you said ${said}.`;
 }

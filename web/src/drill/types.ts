@@ -2,13 +2,14 @@
 import type { Span } from '../bench/picture';
 import type { Recording } from '../bench/recording';
 
-export type Mode = 'name' | 'phase' | 'side' | 'same' | 'weigh' | 'threat';
+export type Mode = 'name' | 'phase' | 'side' | 'lobe' | 'same' | 'weigh' | 'threat';
 
 export interface Exercise { mode: Mode; name: string; words: string }
 export const exercises: readonly Exercise[] = [
   { mode: 'name', name: 'Name it', words: 'One sound, and a healthy chest beside it. Say what it is.' },
   { mode: 'phase', name: 'When in the breath', words: 'One sound. Say whether it lies in the breath in, the breath out, or both.' },
   { mode: 'side', name: 'Which side', words: 'The same place, right and left. Say which side is changed.' },
+  { mode: 'lobe', name: 'Which lobe', words: 'Six places of one chest, right and left. Say in which lobe the lung is changed.' },
   { mode: 'same', name: 'Same or different', words: 'Two sounds. Say whether they are of one kind.' },
   { mode: 'weigh', name: 'Weigh it', words: 'One sound. Say what it speaks for most, by the figures Phren weighs with; each says where it comes from.' },
   { mode: 'threat', name: 'First danger', words: 'A sound and what else was found. Say what must be thought of first, because it could kill first.' },

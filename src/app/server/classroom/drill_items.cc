@@ -87,6 +87,37 @@ void add_healthy(DrillTask& task, RandomStream& random) {
   task.sounds.push_back(healthy);
 }
 
+// Three places of each side; each lobe lies mostly under one or two of them (data/sites.toml).
+constexpr const char* kLobePlaces[] = {"F5", "F6", "F9", "F10", "P9", "P10"};
+// From crackles over a lobe that fills to bronchial breathing over a solid one (ENGINEERING).
+constexpr double kMildestLobe = 0.5, kWorstLobe = 0.95;
+
+// The same breaths of one patient at all places; which lobe is solid is the patient's, and the
+// acoustics make what is heard of it.
+Status make_lobe_task(const Office& office, const teaching::Skill& skill, DrillTask& task) {
+  DrillSound sound = task.sounds.front();
+  sound.lobe = skill.lobe;
+  task.sounds.clear();
+  std::string over;
+  for (const char* place : kLobePlaces) {
+    const auto site = office.sites.find(place);
+    if (!site) return fail(site.error());
+    sound.site_id = site->id;
+    sound.site_name = site->name;
+    task.sounds.push_back(sound);
+    if (site->lobe_weight[static_cast<std::size_t>(*skill.lobe)] > 0.5) {
+      over += (over.empty() ? "" : " and the ") + site->name;
+    }
+  }
+  task.truth = skill.id;
+  task.explanation = "The " + skill.label +
+                     " is filled: crackles, and bronchial breathing the more " +
+                     "solid it is. Of these places the " + over +
+                     (over.find(" and ") == std::string::npos ? " lies" : " lie") +
+                     " over it; the same place of the other side tells what is usual.";
+  return {};
+}
+
 void make_side_task(const Office& office, RandomStream& random, DrillTask& task) {
   DrillSound ill = task.sounds.front();
   ill.is_turned = random.chance(0.5);
@@ -142,6 +173,8 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
     task.truth = phase_of(*made, specimen->sound.value_or(exam::Sound::kNormal));
   } else if (mode == "side") {
     make_side_task(office, random, task);
+  } else if (mode == "lobe") {
+    if (auto ok = make_lobe_task(office, skill, task); !ok) return fail(ok.error());
   } else if (mode == "weigh" || mode == "threat") {
     if (auto ok = ask_meaning(office, mode, skill, Seed{random.bits()}, task); !ok) {
       return fail(ok.error());
@@ -165,7 +198,7 @@ std::vector<DrillChoice> choices_of(const Office& office, const std::string& mod
   if (mode == "side") return {{"right", "right"}, {"left", "left"}};
   if (mode == "same") return {{"same", "the same kind"}, {"different", "different kinds"}};
   std::vector<DrillChoice> list;
-  for (const std::size_t i : skills_of_mode(office, "name")) {
+  for (const std::size_t i : skills_of_mode(office, mode == "lobe" ? "lobe" : "name")) {
     list.push_back({office.skills[i].id, office.skills[i].label});
   }
   return list;
@@ -182,13 +215,17 @@ std::string question_of(const std::string& mode, const DrillTask& task) {
     return "The first sound is from the patient's right, the second from the same place on the "
            "left. On which side is the chest changed?";
   }
+  if (mode == "lobe") {
+    return "The same deep breaths at six places, right and left in turn. In which lobe is the lung "
+           "changed?";
+  }
   if (mode == "same") return "Are the two sounds of the same kind?";
   return "Which sound is it? The second is a healthy chest at the same place, at its true "
          "loudness.";
 }
 
 bool has_one_gain(const Office& office, const std::string& mode, const DrillTask& task) {
-  return mode == "name" || mode == "side" ||
+  return mode == "name" || mode == "side" || mode == "lobe" ||
          std::any_of(task.sounds.begin(), task.sounds.end(),
                      [&](const DrillSound& one) { return is_known_by_level(office, one); });
 }
@@ -196,6 +233,11 @@ bool has_one_gain(const Office& office, const std::string& mode, const DrillTask
 std::vector<std::string> sound_labels_of(const std::string& mode, const DrillTask& task) {
   if (task.sounds.size() == 1) return {""};
   if (mode == "side") return {"right", "left"};
+  if (mode == "lobe") {
+    std::vector<std::string> labels;
+    for (const DrillSound& one : task.sounds) labels.push_back(one.site_name);
+    return labels;
+  }
   if (mode == "same") return {"first", "second"};
   return {"this chest", "a healthy chest"};
 }
@@ -208,7 +250,10 @@ std::string task_text(const DrillTask& task) {
                       {"turned", sound.is_turned},
                       {"opposite", sound.is_opposite},
                       {"healthy", sound.is_healthy},
-                      {"seconds", sound.seconds}});
+                      {"seconds", sound.seconds},
+                      {"lobe", sound.lobe ? static_cast<int>(*sound.lobe) : -1},
+                      {"site", sound.site_id},
+                      {"site_name", sound.site_name}});
   }
   json choices = json::array();
   for (const DrillChoice& one : task.choices) choices.push_back({one.id, one.label});
@@ -230,9 +275,15 @@ Result<DrillTask> task_from_text(const std::string& text) {
       task.choices.push_back({one.at(0), one.at(1)});
     }
     for (const json& one : body.at("sounds")) {
-      task.sounds.push_back({one.at("specimen"), one.at("seed"), one.at("turned"),
-                             one.at("opposite"), one.value("healthy", false),
-                             one.value("seconds", 0.0)});
+      DrillSound sound{one.at("specimen"), one.at("seed"), one.at("turned"), one.at("opposite")};
+      sound.is_healthy = one.value("healthy", false);
+      sound.seconds = one.value("seconds", 0.0);
+      if (const int lobe = one.value("lobe", -1); lobe >= 0) {
+        sound.lobe = static_cast<exam::Lobe>(lobe);
+      }
+      sound.site_id = one.value("site", "");
+      sound.site_name = one.value("site_name", "");
+      task.sounds.push_back(std::move(sound));
     }
     return task;
   } catch (const json::exception& error) {
@@ -246,6 +297,15 @@ Result<SpecimenSound> play(const Office& office, const DrillSound& sound) {
   vary(*specimen, Seed{sound.seed});
   if (sound.is_healthy) specimen->setup.conditions.clear();
   if (sound.seconds > 0.0) specimen->seconds = sound.seconds;
+  if (!sound.site_id.empty()) specimen->site_id = sound.site_id;
+  if (sound.lobe) {
+    RandomStream random(Seed{sound.seed}, "how solid");
+    for (auto& condition : specimen->setup.conditions) {
+      condition.lobe = static_cast<int>(*sound.lobe);
+      condition.side = exam::side_of(*sound.lobe);
+      condition.severity = random.uniform(kMildestLobe, kWorstLobe);
+    }
+  }
   if (sound.is_turned) {
     for (auto& condition : specimen->setup.conditions) {
       condition.side = other(condition.side);

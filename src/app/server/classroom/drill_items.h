@@ -4,6 +4,7 @@
 // Errors:  those of making a specimen.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,9 @@ struct DrillSound {
   bool is_opposite = false;  // heard at the same place of the other side
   bool is_healthy = false;   // the same place of a healthy chest: what quiet is measured by
   double seconds = 0.0;      // 0: as long as the specimen says
+  // Of a question about a lobe: which is solid, and where the chestpiece is, with its name to show.
+  std::optional<exam::Lobe> lobe = std::nullopt;
+  std::string site_id = {}, site_name = {};
 };
 
 struct DrillChoice {

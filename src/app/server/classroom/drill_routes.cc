@@ -35,15 +35,16 @@ const char* reason_word(teaching::DrillReason reason) {
 std::string mode_of(const json& body) {
   const std::string mode = text_field(body, "mode", 20);
   if (std::find(std::begin(kDrillModes), std::end(kDrillModes), mode) == std::end(kDrillModes)) {
-    refuse(422, "wrong value", "mode must be one of name, phase, side, same, weigh, threat");
+    refuse(422, "wrong value", "mode must be one of name, phase, side, lobe, same, weigh, threat");
   }
   return mode;
 }
 
-teaching::DrillSettings settings_of(const json& body) {
+// Places are told apart from one another alone: in a row they would give themselves away.
+teaching::DrillSettings settings_of(const json& body, const std::string& mode) {
   const std::string word = text_field_or(body, "schedule", "blocked_then_mixed", 30);
   teaching::DrillSettings settings;
-  if (word == "mixed") {
+  if (word == "mixed" || mode == "lobe") {
     settings.schedule = teaching::DrillSchedule::kMixed;
   } else if (word == "blocked") {
     settings.schedule = teaching::DrillSchedule::kBlocked;
@@ -57,7 +58,8 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
   const json body = body_of(request);
   const std::string mode = mode_of(body);
   records::Drills drills(desk.db);
-  auto drill = drill_of(office, mode, need(drills.answers(caller.person().id)), settings_of(body));
+  auto drill =
+      drill_of(office, mode, need(drills.answers(caller.person().id)), settings_of(body, mode));
   const auto chosen = drill.next(days_of(desk.now_ms));
   const teaching::Skill& skill = office.skills[skills_of_mode(office, mode)[chosen.skill]];
   records::DrillItemRecord item{records::random_id(), caller.person().id, mode, skill.id, "",
@@ -99,7 +101,7 @@ const teaching::Skill* skill_of(const Office& office, const std::string& id) {
 // it was taken for.
 std::string remembered(const DrillTask& task, const records::DrillItemRecord& item,
                        const std::string& answered) {
-  if (item.mode == "name") return answered;
+  if (item.mode == "name" || item.mode == "lobe") return answered;
   return answered == task.truth ? item.skill : task.partner;
 }
 
@@ -142,8 +144,8 @@ Response answer(const Office& office, Desk& desk, const Caller& caller, const Re
     }
   }
   const bool is_right = answered == task.truth;
-  const bool is_family =
-      is_right || (item.mode == "name" && said != nullptr && said->family == skill->family);
+  const bool is_family = is_right || ((item.mode == "name" || item.mode == "lobe") &&
+                                      said != nullptr && said->family == skill->family);
   return json_answer({{"is_right", is_right},
                       {"is_family_right", is_family},
                       {"truth", task.truth},

@@ -12,6 +12,7 @@ constexpr Seed kDrillSeed{11};
 
 bool fits(const Office& office, const teaching::Skill& skill, const std::string& mode) {
   if (skill.specimens.empty()) return false;
+  if (mode == "lobe" || skill.lobe) return mode == "lobe" && skill.lobe;
   const auto specimen = office.specimens.find(skill.specimens.front());
   if (!specimen) return false;
   const auto& meaning = office.meanings[static_cast<std::size_t>(&skill - office.skills.data())];

@@ -11,7 +11,8 @@
 
 namespace phren::app::server {
 
-inline constexpr const char* kDrillModes[] = {"name", "phase", "side", "same", "weigh", "threat"};
+inline constexpr const char* kDrillModes[] = {"name", "phase", "side",  "lobe",
+                                              "same", "weigh", "threat"};
 
 // Skills that a mode can ask about, as indices of office.skills.
 std::vector<std::size_t> skills_of_mode(const Office& office, const std::string& mode);

@@ -59,6 +59,13 @@ Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
   auto skills = teaching::load_skills(data / "drill_skills.toml");
   if (!skills) return fail(skills.error());
   office->skills = std::move(*skills);
+  auto lobes = teaching::load_skills(data / "drill_lobes.toml");
+  if (!lobes) return fail(lobes.error());
+  const std::size_t num_sounds = office->skills.size();
+  for (teaching::Skill& lobe : *lobes) {
+    for (std::size_t& other : lobe.confusable) other += num_sounds;
+    office->skills.push_back(std::move(lobe));
+  }
   auto knowledge = reasoning::Knowledge::load(data);
   if (!knowledge) return fail(knowledge.error());
   office->knowledge = std::make_shared<const reasoning::Knowledge>(std::move(*knowledge));
