@@ -1,11 +1,13 @@
 // Building a station: patients, time, checklist, who may come. Everything has a sensible start, so that
 // a station stands after two taps and is good after five minutes.
 import { useEffect, useState } from 'preact/hooks';
+import { isDrawn } from '../bedside/drawn';
 import { personInWords, type CaseSummary } from '../bedside/types';
 import type { Checklist, Station, StationPlan } from '../class/types';
 import { getJson, postJson, putJson } from '../lib/api';
 import { go } from '../lib/route';
 import { ChecklistEditor } from './checklist_editor';
+import { DrawnPatients } from './drawn_patients';
 
 interface Material { cases: CaseSummary[]; checklists: Checklist[] }
 
@@ -30,14 +32,14 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
   if (!plan || !material) return <div class="stack"><h1>{stationId ? 'Change the station' : 'New station'}</h1>{trouble && <p class="notice" role="alert">{trouble}</p>}</div>;
 
   const change = (part: Partial<StationPlan>) => setPlan({ ...plan, ...part });
-  const toggleCase = (id: string) => {
-    const case_ids = plan.case_ids.includes(id) ? plan.case_ids.filter((one) => one !== id) : [...plan.case_ids, id];
+  const toggleCase = (id: string) => takeCases(plan.case_ids.includes(id) ? plan.case_ids.filter((one) => one !== id) : [...plan.case_ids, id]);
+  const takeCases = (case_ids: string[]) => {
     const own = case_ids.length === 1 ? material.checklists.find((one) => one.id === `${case_ids[0]}_station`) : undefined;
     const isUntouched = material.checklists.some((one) => one === plan.checklist);
     change({
       case_ids, patients: case_ids.length > 1 ? 'parallel' : 'identical',
       ...(own && isUntouched ? { checklist: own, time_limit_s: own.time_limit_s } : {}),
-      ...(plan.title === '' || material.cases.some((one) => one.title === plan.title) ? { title: material.cases.find((one) => one.id === case_ids[0])?.title ?? '' } : {}),
+      ...(plan.title === '' || plan.title === 'Drawn patients' || material.cases.some((one) => one.title === plan.title) ? { title: material.cases.find((one) => one.id === case_ids[0])?.title ?? (case_ids.length > 0 ? 'Drawn patients' : '') } : {}),
     });
   };
   const save = async () => {
@@ -56,6 +58,7 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
     <fieldset class="stack" disabled={!isDraft}><legend>1. The patient</legend>
       <ul class="plain-list cases">{material.cases.map((one) => <li><label class="case pick"><span class="check"><input type="checkbox" checked={plan.case_ids.includes(one.id)} onChange={() => toggleCase(one.id)} /><strong>{one.title}</strong></span>
         <span class="soft small">{personInWords(one.person)}</span></label></li>)}</ul>
+      <DrawnPatients ids={plan.case_ids.filter(isDrawn)} others={plan.case_ids.filter((id) => !isDrawn(id)).length} onChange={(drawn) => takeCases([...plan.case_ids.filter((id) => !isDrawn(id)), ...drawn])} />
       <p class="small soft">{plan.case_ids.length > 1 ? 'Several patients: learners meet them in turn, each with small differences of their own. Whether they were equally hard is shown with the results.' : 'One patient: everybody meets exactly the same one.'}</p>
       {plan.case_ids.length === 1 && <label class="check"><input type="checkbox" checked={plan.patients === 'parallel'} onChange={(event) => change({ patients: event.currentTarget.checked ? 'parallel' : 'identical' })} /> Give each learner small differences, so that neighbours cannot copy</label>}
     </fieldset>
