@@ -209,4 +209,48 @@ Result<bool> Classes::answers_for(std::string_view instructor_id, std::string_vi
   return all > 0 && all == own;
 }
 
+Result<ClassDrill> Classes::drill(std::string_view class_id) {
+  const std::string id(class_id);
+  ClassDrill found;
+  bool is_there = false;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    sql << "SELECT title, drill FROM class_group WHERE id = :c", soci::use(id),
+        soci::into(found.title), soci::into(found.rules);
+    is_there = sql.got_data();
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  if (!is_there) return fail(no_class());
+  return found;
+}
+
+Status Classes::set_drill(std::string_view class_id, std::string_view rules,
+                          std::string_view actor_id, std::int64_t now_ms) {
+  const std::string id(class_id), text(rules);
+  return db_.transact([&](soci::session& sql) -> Status {
+    sql << "UPDATE class_group SET drill = :d WHERE id = :c", soci::use(text), soci::use(id);
+    insert_audit(sql, {now_ms, std::string(actor_id), "drill_set", id, text, id});
+    return {};
+  });
+}
+
+Result<std::vector<ClassDrill>> Classes::drills_of(std::string_view person_id,
+                                                   std::string_view class_id) {
+  const std::string person(person_id), only(class_id);
+  std::vector<ClassDrill> list;
+  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<soci::row> rows =
+        (sql.prepare << "SELECT g.title, g.drill FROM class_group g JOIN member m ON m.class_id ="
+                        " g.id WHERE m.person_id = :p AND (:c = '' OR g.id = :d)"
+                        " ORDER BY g.created_ms, g.id",
+         soci::use(person), soci::use(only), soci::use(only));
+    for (const soci::row& row : rows) {
+      list.push_back({row.get<std::string>(0), row.get<std::string>(1)});
+    }
+    return {};
+  });
+  if (!ok) return fail(ok.error());
+  return list;
+}
+
 }  // namespace phren::records

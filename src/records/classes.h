@@ -39,6 +39,10 @@ struct StaffMember {
   Person person;
   ClassRole role = ClassRole::kExaminer;
 };
+// What a class practises, as JSON text; empty: everything.
+struct ClassDrill {
+  std::string title, rules;
+};
 struct RosterChange {
   int added = 0, changed = 0, total = 0;
 };
@@ -75,6 +79,11 @@ class Classes {
   Result<Member> add_guest(std::string_view class_id, std::string_view name, std::int64_t now_ms);
   Status remove_member(std::string_view class_id, std::string_view person_id,
                        std::string_view actor_id, std::int64_t now_ms);
+  Result<ClassDrill> drill(std::string_view class_id);
+  Status set_drill(std::string_view class_id, std::string_view rules, std::string_view actor_id,
+                   std::int64_t now_ms);
+  // Of the classes that the person learns in; only that one when `class_id` is not empty.
+  Result<std::vector<ClassDrill>> drills_of(std::string_view person_id, std::string_view class_id);
   // True when every class that the person is on the roll of is taught by the instructor, and there
   // is at least one.
   Result<bool> answers_for(std::string_view instructor_id, std::string_view person_id);

@@ -86,7 +86,9 @@ const std::vector<Step>& steps() {
        " BIGINT NOT NULL, id TEXT NOT NULL UNIQUE, mode TEXT NOT NULL, skill TEXT NOT NULL,"
        " kind_position BIGINT NOT NULL, detail TEXT NOT NULL, asked_ms BIGINT NOT NULL, answered"
        " TEXT NOT NULL, is_right BIGINT NOT NULL, answered_ms BIGINT NOT NULL,"
-       " PRIMARY KEY (test_id, position))"}};
+       " PRIMARY KEY (test_id, position))"},
+      {// 5: what a class practises
+       "ALTER TABLE class_group ADD COLUMN drill TEXT NOT NULL DEFAULT ''"}};
   return all;
 }
 
@@ -124,7 +126,7 @@ Status migrate(Database& database) {
 const std::vector<TableShape>& tables() {
   static const std::vector<TableShape> all{
       {"person", {"id", "login", "name", "role", "password_hash", "created_ms"}},
-      {"class_group", {"id", "title", "instructor_id", "created_ms", "join_code"}},
+      {"class_group", {"id", "title", "instructor_id", "created_ms", "join_code", "drill"}},
       {"class_staff", {"class_id", "person_id", "role"}},
       {"member", {"class_id", "person_id", "extra_time_share", "join_key"}},
       {"station",

@@ -415,6 +415,55 @@ TEST_P(Flow, DifficultiesComeFromTheClassesOwnAnswers) {
   EXPECT_GT(stridor, 0.5);
 }
 
+TEST_P(Flow, TheDrillObeysWhatTheInstructorHasSet) {
+  const Class in = make_class(*ingrid, "a");
+  const std::string path = "classes/" + in.id + "/drill";
+  EXPECT_EQ(ingrid->get_json(path)["modes"].size(), 7u) << "everything, until it is set";
+  const json rules{{"modes", {"name", "same"}},
+                   {"skills", {"wheeze", "rhonchus", "stridor"}},
+                   {"new_per_day", 2},
+                   {"sound_only", true}};
+  json wrong = rules;
+  wrong["skills"] = {"wheeze", "squeak"};
+  EXPECT_EQ(ingrid->put(path, wrong).status, 422);
+  wrong["skills"] = {"normal", "wheeze"};  // neither is taken for the other
+  EXPECT_THAT(std::string(ingrid->put(path, wrong).bytes()), HasSubstr("same"));
+  EXPECT_EQ(ingrid->put_json(path, rules)["new_per_day"], 2);
+  Browser maren(*room, "1");
+  maren.join(in.code, in.keys[0]);
+  EXPECT_EQ(maren.put(path, rules).status, 403);
+  EXPECT_EQ(maren.get_json("drill/rules")["skills"], json({"rhonchus", "stridor", "wheeze"}));
+  EXPECT_EQ(maren.post("drill/next", {{"mode", "phase"}}).status, 409);
+  std::set<std::string> met;
+  const auto practise = [&](const char* mode, int plays) {
+    for (int i = 0; i < plays; ++i) {
+      const json item = maren.post_json("drill/next", {{"mode", mode}});
+      EXPECT_TRUE(item["sound_only"]);
+      if (std::string(mode) == "name") {
+        EXPECT_EQ(item["choices"].size(), 3u);
+        const auto kept =
+            records::Drills(room->db()).item(item["item_id"].get<std::string>(), in.people[0]);
+        met.insert(kept.value().skill);
+      }
+      const json given = maren.post_json(
+          "drill/answers",
+          {{"item_id", item["item_id"]}, {"answered", item["choices"][0]["id"]}, {"seconds", 2}});
+      EXPECT_TRUE(given["truth_events"].empty());
+      room->now_ms += 20'000;
+    }
+  };
+  practise("name", 14);
+  EXPECT_EQ(met.size(), 2u) << "no third new sound on the first day";
+  practise("same", 6);
+  room->now_ms += 25LL * 3600 * 1000;
+  maren.join(in.code, in.keys[0]);
+  practise("name", 14);
+  EXPECT_EQ(met, (std::set<std::string>{"rhonchus", "stridor", "wheeze"}));
+  ingrid->log_in("ingrid");
+  EXPECT_EQ(ingrid->post_json("drill/next", {{"mode", "phase"}})["sound_only"], false)
+      << "the instructor is not bound";
+}
+
 TEST_P(Flow, APersonIsForgottenOnRequest) {
   const Class in = make_class(*ingrid, "a");
   room->mark(perform(in, 0, 0));

@@ -241,6 +241,12 @@ def check_class(address):
     us(404, "abilityTest", **of)
     learner(200, "abilityTest", **of)
     learner(200, "stopAbilityTest", body={}, **of)
+    us(200, "classDrill", **where)
+    learner(200, "drillRules")
+    us(422, "putClassDrill", body={"modes": ["name"], "skills": ["wheeze"]}, **where)
+    learner(403, "putClassDrill", body={"modes": ["name"], "skills": ["wheeze", "rhonchus"]}, **where)
+    us(200, "putClassDrill", body={"modes": ["name"], "skills": ["wheeze", "rhonchus"], "new_per_day": 1, "sound_only": True}, **where)
+    learner(409, "drillNext", body={"mode": "same"})
     us(200, "classSkills", **where)
     members = {one["login"]: one["person_id"] for one in shown["members"]}
     us(200, "member", person=members["maren"], **where)

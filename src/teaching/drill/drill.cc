@@ -95,6 +95,7 @@ std::optional<DrillItem> Drill::continue_contrast() {
 }
 
 std::optional<std::size_t> Drill::skill_to_open(double time_days) const {
+  if (!settings_.opens_new) return std::nullopt;
   std::size_t shaky = 0;
   std::optional<std::size_t> unseen;
   for (std::size_t k = 0; k < states_.size(); ++k) {

@@ -34,6 +34,7 @@ struct DrillSettings {
   double wanted_recall = 0.9;     // 0.5..0.99; when a class counts as due
   double mastery_share = 0.85;    // 0.5..1; see Drill::mastered
   std::size_t mastery_plays = 6;  // answers at least before mastery is spoken of
+  bool opens_new = true;          // may a class never heard come now?
 };
 
 enum class DrillReason { kFirstBlock, kContrast, kForgetting, kConfusion, kReview };

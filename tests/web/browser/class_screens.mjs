@@ -37,6 +37,7 @@ function staffScreens({ classId, station, members, encounterId }) {
     { name: 'classes', hash: '#/class' },
     { name: 'class-people', hash: `#/class/${classId}`, prepare: (page) => page.locator('summary', { hasText: 'Add an examiner' }).click() },
     { name: 'class-skills', hash: `#/class/${classId}/skills`, prepare: (page) => page.locator('.map').waitFor() },
+    { name: 'class-drill', hash: `#/class/${classId}/drill`, prepare: (page) => page.getByText('of 11 chosen').waitFor() },
     { name: 'class-stations', hash: `#/class/${classId}/stations` },
     { name: 'class-results', hash: `#/class/${classId}/results`, prepare: (page) => page.getByRole('heading', { name: 'Items' }).waitFor() },
     { name: 'class-audit', hash: `#/class/${classId}/audit`, prepare: (page) => page.locator('table').waitFor() },

@@ -11,7 +11,7 @@ const events: Record<string, string> = {
   password_changed: 'changed the password', login: 'logged in', login_refused: 'gave a wrong login or password', login_blocked: 'blocked after too many tries',
   joined: 'joined', session_expired: 'session ran out', station_created: 'made a station', station_changed: 'changed the plan', station_draft: 'put back to prepare',
   station_open: 'opened', station_closed: 'closed', station_released: 'released the results', exported: 'took out a file', examiner_marked: 'marked',
-  late_actions: 'sent steps late', claim_contradicted: 'page and replay disagree', ended_by_server: 'ended for the learner', refused: 'was refused',
+  drill_set: 'set what the class practises', late_actions: 'sent steps late', claim_contradicted: 'page and replay disagree', ended_by_server: 'ended for the learner', refused: 'was refused',
 };
 const eventInWords = (event: string) => events[event] ?? event.replaceAll('_', ' ');
 

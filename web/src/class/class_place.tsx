@@ -5,13 +5,14 @@ import { go, route } from '../lib/route';
 import { session } from '../lib/session';
 import { StationList } from '../station/station_place';
 import { Audit } from './audit';
+import { DrillRulesView } from './drill_rules';
 import { LearnerPage, MyPage } from './learner_page';
 import { People } from './people';
 import { Results } from './results';
 import { SkillsMap } from './skills_map';
 import type { ClassRoom, ClassSummary } from './types';
 
-const views = [['people', 'People'], ['skills', 'Skills'], ['stations', 'Stations'], ['results', 'Results'], ['audit', 'Who did what']] as const;
+const views = [['people', 'People'], ['skills', 'Skills'], ['drill', 'Drill'], ['stations', 'Stations'], ['results', 'Results'], ['audit', 'Who did what']] as const;
 
 export function ClassPlace() {
   const [, id, view, who] = route.value;
@@ -56,6 +57,7 @@ function OneClass({ classId, view }: { classId: string; view: string }) {
     <nav class="row no-print" aria-label="In this class">{views.filter(([key]) => isInstructor || key !== 'audit').map(([key, name]) => <a class="button-link" href={`#/class/${classId}/${key}`} aria-current={view === key ? 'page' : undefined}>{name}</a>)}</nav>
     {view === 'people' && <People room={room} isInstructor={isInstructor} onChanged={load} />}
     {view === 'skills' && <SkillsMap room={room} />}
+    {view === 'drill' && <DrillRulesView classId={classId} isInstructor={isInstructor} />}
     {view === 'stations' && <section class="stack"><StationList stations={room.stations} />{isInstructor && <p><a class="button-link main-link" href={`#/station/new/${classId}`}>New station</a></p>}</section>}
     {view === 'results' && <Results room={room} />}
     {view === 'audit' && isInstructor && <Audit classId={classId} />}

@@ -2,13 +2,14 @@
 import { signal } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
+import { getJson } from '../lib/api';
 import { go, route } from '../lib/route';
 import { keep } from '../lib/settings';
 import { AbilityPage } from './ability_test';
 import { PlayView } from './play';
 import { loadStanding, nextPlay, reasonInWords, sendAnswer, type Play, type Schedule, type Standing } from './source';
 import { ConfusionTable, SkillTable } from './standing';
-import { exercises, type Answered, type Exercise } from './types';
+import { exercises, type Answered, type DrillRules, type Exercise } from './types';
 
 const lengths = [10, 20, 40] as const;
 const numPlays = signal<number>(20);
@@ -29,14 +30,18 @@ export function DrillPlace() {
 function Home() {
   const [standing, setStanding] = useState<Standing | null>(null);
   const [trouble, setTrouble] = useState('');
+  const [rules, setRules] = useState<DrillRules | null>(null);
+  useEffect(() => { getJson<DrillRules>('drill/rules').then(setRules, () => { /* the server obeys them all the same */ }); }, []);
+  const isFree = !rules || (rules.modes.length === exercises.length && rules.skills.length === rules.all_skills.length);
   useEffect(() => { loadStanding().then(setStanding, (error: Error) => setTrouble(error.message)); }, []);
   return <div class="stack">
     <h1>What do you want to practise?</h1>
     <p>Short plays: answer first, then see. What you mix up and what you are about to forget comes back sooner.</p>
     {trouble && <p class="notice" role="alert">{trouble}</p>}
     <ul class="plain-list cases">
-      {exercises.map((one) => <li><a class="case" href={`#/drill/${one.mode}`}><strong>{one.name}</strong><span class="soft small">{one.words}</span></a></li>)}
+      {exercises.filter((one) => !rules || rules.modes.includes(one.mode)).map((one) => <li><a class="case" href={`#/drill/${one.mode}`}><strong>{one.name}</strong><span class="soft small">{one.words}</span></a></li>)}
     </ul>
+    {!isFree && <p class="small soft">Your class practises this now: {rules.all_skills.filter((one) => rules.skills.includes(one.id)).map((one) => one.label).join(', ')}{rules.new_per_day !== null && `; ${rules.new_per_day} new a day`}.</p>}
     <div class="row" role="group" aria-label="How many plays">
       <span>Plays</span>
       {lengths.map((one) => <button aria-pressed={numPlays.value === one} onClick={() => { numPlays.value = one; }}>{one}</button>)}
@@ -45,7 +50,7 @@ function Home() {
       order.value = event.currentTarget.value as Schedule;
       keep('drill-order', order.value);
     }}>{orders.map((one) => <option value={one.id}>{one.name}</option>)}</select></label>
-    <label class="check"><input type="checkbox" checked={isSoundOnly.value} onChange={(event) => {
+    <label class="check"><input type="checkbox" disabled={rules?.sound_only} checked={isSoundOnly.value || rules?.sound_only} onChange={(event) => {
       isSoundOnly.value = event.currentTarget.checked;
       keep('drill-sound-only', isSoundOnly.value ? 'yes' : 'no');
     }} /> Sound only: no pictures, even after the answer</label>
@@ -94,7 +99,7 @@ function Session({ exercise }: { exercise: Exercise }) {
     {trouble && <p class="notice" role="alert">{trouble} <button class="plain" onClick={fetchNext}>Try again</button></p>}
     {!play && !trouble && <p class="soft" role="status">The next sound is being made …</p>}
     {isAnswered && <><p class="small soft">{reasonInWords(play.item.reason)}</p>
-      <PlayView key={play.item.item_id} play={play} showsPictures={!isSoundOnly.value} onAnswer={answer} onNext={next} /></>}
+      <PlayView key={play.item.item_id} play={play} showsPictures={!isSoundOnly.value && !play.item.sound_only} onAnswer={answer} onNext={next} /></>}
     <details><summary>Volume</summary><Volume /></details>
   </div>;
 }

@@ -16,7 +16,8 @@ export const exercises: readonly Exercise[] = [
 ];
 
 export interface Choice { id: string; label: string }
-export interface Item { item_id: string; mode: Mode; reason: string; question: string; sounds: string[]; sound_labels: string[]; has_one_gain: boolean; choices: Choice[] }
+export interface Item { item_id: string; mode: Mode; reason: string; question: string; sounds: string[]; sound_labels: string[]; has_one_gain: boolean; sound_only: boolean; choices: Choice[] }
+export interface DrillRules { modes: Mode[]; skills: string[]; new_per_day: number | null; sound_only: boolean; all_skills: Choice[] }
 export interface TruthEvent { sound: string; phase: string; start_s: number; end_s: number; pitch_hz: number; audible: boolean }
 export interface Skill {
   mode: Mode; id: string; label: string; plays: number; recall: number | null; recent_share: number | null;

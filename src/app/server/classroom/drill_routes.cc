@@ -3,6 +3,7 @@
 
 #include "app/server/classroom/classroom.h"
 #include "app/server/classroom/drill_items.h"
+#include "app/server/classroom/drill_rules.h"
 #include "app/server/classroom/guard.h"
 #include "app/server/classroom/learner_view.h"
 #include "app/specimen/truth_json.h"
@@ -54,18 +55,55 @@ teaching::DrillSettings settings_of(const json& body, const std::string& mode) {
   return settings;
 }
 
+struct Start {
+  std::size_t variant = 0;
+  Seed seed;
+};
+// With a partner and choices that the class practises.
+DrillTask make_allowed_task(const Office& office, const std::string& mode,
+                            const teaching::Skill& skill, const Start& from,
+                            const DrillRules& rules) {
+  constexpr std::uint64_t kTries = 50;
+  DrillTask task = need(make_task(office, mode, skill, from.variant, from.seed));
+  const auto is_foreign = [&] {
+    return mode == "same" && task.truth == "different" && !rules.skills.contains(task.partner);
+  };
+  for (std::uint64_t i = 1; is_foreign() && i < kTries; ++i) {
+    task = need(make_task(office, mode, skill, from.variant, Seed{from.seed.value + i}));
+  }
+  if (mode == "name") {
+    for (const std::size_t i : allowed_skills(office, mode, rules)) {
+      task.choices.push_back({office.skills[i].id, office.skills[i].label});
+    }
+  }
+  return task;
+}
+
 Response next(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
   const json body = body_of(request);
   const std::string mode = mode_of(body);
   records::Drills drills(desk.db);
-  auto drill =
-      drill_of(office, mode, need(drills.answers(caller.person().id)), settings_of(body, mode));
+  const auto answers = need(drills.answers(caller.person().id));
+  const DrillRules rules = rules_for(office, desk, caller);
+  if (!rules.modes.contains(mode)) {
+    refuse(409, "not now", "your class does not practise this kind of question now");
+  }
+  const auto used = allowed_skills(office, mode, rules);
+  auto settings = settings_of(body, mode);
+  const Met met = met_of(office, mode, used, answers, desk.now_ms);
+  settings.opens_new = !rules.new_per_day || met.lately < *rules.new_per_day;
+  if (!settings.opens_new && !met.any) {
+    refuse(409, "enough for today",
+           "your class meets only so many new kinds a day, and you have met them; go on with "
+           "another kind of question, or tomorrow");
+  }
+  auto drill = drill_of(office, mode, answers, settings, used);
   const auto chosen = drill.next(days_of(desk.now_ms));
-  const teaching::Skill& skill = office.skills[skills_of_mode(office, mode)[chosen.skill]];
+  const teaching::Skill& skill = office.skills[used[chosen.skill]];
   records::DrillItemRecord item{records::random_id(), caller.person().id, mode, skill.id, "",
                                 desk.now_ms};
   const Seed seed{std::strtoull(item.id.substr(0, 12).c_str(), nullptr, 16)};
-  const DrillTask task = need(make_task(office, mode, skill, chosen.variant, seed));
+  const DrillTask task = make_allowed_task(office, mode, skill, {chosen.variant, seed}, rules);
   item.detail = task_text(task);
   need(drills.give(item));
   json choices = json::array(), sounds = json::array();
@@ -82,6 +120,7 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
                       {"sounds", std::move(sounds)},
                       {"sound_labels", sound_labels_of(mode, task)},
                       {"has_one_gain", has_one_gain(office, mode, task)},
+                      {"sound_only", rules.sound_only},
                       {"choices", std::move(choices)}});
 }
 
@@ -125,10 +164,11 @@ Response answer(const Office& office, Desk& desk, const Caller& caller, const Re
                       seconds > kSlow_s, desk.now_ms}));
   const auto* said = skill_of(office, answered);
   const auto* skill = skill_of(office, item.skill);
-  json events = json::array();
+  json events = json::array();  // for the pictures
+  const bool shows_pictures = !rules_for(office, desk, caller).sound_only;
   std::string explanation = task.explanation;
   for (const DrillSound& one : task.sounds) {
-    events.push_back(json(truth_json(need(play(office, one)))));
+    if (shows_pictures) events.push_back(json(truth_json(need(play(office, one)))));
     const auto specimen = need(office.specimens.find(one.specimen_id));
     if (!task.explanation.empty()) continue;  // a question of meaning has its own
     if (explanation.find(specimen.listen) == std::string::npos) {

@@ -51,8 +51,9 @@ std::vector<std::size_t> skills_of_mode(const Office& office, const std::string&
 
 teaching::Drill drill_of(const Office& office, const std::string& mode,
                          const std::vector<records::DrillAnswerRecord>& answers,
-                         const teaching::DrillSettings& settings) {
-  const auto used = skills_of_mode(office, mode);
+                         const teaching::DrillSettings& settings,
+                         const std::optional<std::vector<std::size_t>>& asked) {
+  const auto used = asked.value_or(skills_of_mode(office, mode));
   std::vector<teaching::Skill> skills;
   for (const std::size_t i : used) {
     teaching::Skill skill = office.skills[i];

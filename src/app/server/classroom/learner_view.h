@@ -2,6 +2,7 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,11 +18,12 @@ inline constexpr const char* kDrillModes[] = {"name", "phase", "side",  "lobe",
 // Skills that a mode can ask about, as indices of office.skills.
 std::vector<std::size_t> skills_of_mode(const Office& office, const std::string& mode);
 
-// The learner's memory of one mode, worked out from all answers. Indices are those of
-// skills_of_mode.
+// The learner's memory of one mode, worked out from all answers. Indices are those of `skills`, or
+// of skills_of_mode.
 teaching::Drill drill_of(const Office& office, const std::string& mode,
                          const std::vector<records::DrillAnswerRecord>& answers,
-                         const teaching::DrillSettings& settings = {});
+                         const teaching::DrillSettings& settings = {},
+                         const std::optional<std::vector<std::size_t>>& skills = {});
 
 double days_of(std::int64_t ms);
 
