@@ -40,6 +40,8 @@ await run('station drawn', async ({ address, browser }) => {
   const station = await scene.staff.get(`stations/${id}`);
   check(station.case_ids.length === 2 && station.case_ids.every((one) => one.startsWith('random-a60_90-')) && station.patients === 'parallel', `the plan: ${station.case_ids.join(', ')}, ${station.patients}`);
 
+  check(station.case_ids.every((one) => Number(/-(\d+)$/.exec(one)[1]) >= 2 ** 52), 'numbers that nobody finds by trying');
+
   const met = [];
   for (const member of scene.members.slice(0, 3)) {
     const learner = await new Visitor(address).join(station.join_code, member.key);

@@ -6,6 +6,11 @@ import type { CaseSummary } from './types';
 export interface Level { id: string; label: string; meaning: string }
 
 export const newSeed = (): number => crypto.getRandomValues(new Uint32Array(1))[0]!;
+// For a station: from 2^52 on, so that nobody finds its patient by trying numbers.
+export const newStationSeed = (): number => {
+  const [high, low] = crypto.getRandomValues(new Uint32Array(2));
+  return 2 ** 52 + (high! & 0xfffff) * 2 ** 32 + low!;
+};
 export const isDrawn = (id: string): boolean => /^(surprise|random)-/.test(id);
 // The patient of a drawn case takes the number it was drawn with.
 export const seedIn = (id: string): number | null => (isDrawn(id) ? Number(/(\d+)$/.exec(id)?.[1] ?? 0) : null);

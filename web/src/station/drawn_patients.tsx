@@ -3,7 +3,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { conditionInWords } from '../bedside/debrief';
 import { useDrawLimits } from '../bedside/draw_limits';
-import { newSeed } from '../bedside/drawn';
+import { newStationSeed } from '../bedside/drawn';
 import { personInWords, type CaseSummary } from '../bedside/types';
 import { getJson } from '../lib/api';
 
@@ -21,7 +21,7 @@ export function DrawnPatients({ ids, others, onChange }: { ids: readonly string[
     if (ids.length + others + howMany > kMost) { setTrouble(`A station has at most ${kMost} patients; take some out first.`); return; }
     setDrawing(true);
     try {
-      const made = Array.from({ length: howMany }, () => idOf(newSeed()));
+      const made = Array.from({ length: howMany }, () => idOf(newStationSeed()));
       await Promise.all(made.map((id) => getJson(`cases/${id}`)));  // says what is wrong with the limits
       onChange([...ids, ...made]);
     } catch (error) { setTrouble((error as Error).message); }
