@@ -355,6 +355,58 @@ TEST_P(Security, TheTruthStaysHiddenDuringAStation) {
   EXPECT_THAT(after, HasSubstr("Calm."));
 }
 
+TEST_P(Security, StaffSeeACaseInUseMarkedAsSuchAndKeepNoCopy) {
+  ingrid->post_json(
+      "classes/" + ours.id + "/staff",
+      {{"login", "eira"}, {"role", "examiner"}, {"name", "Eira"}, {"password", "another horse"}});
+  Browser eira(*room, "10.0.0.9");
+  eira.csrf = eira.post_json("session", {{"login", "eira"}, {"password", "another horse"}})["csrf"];
+  const auto marks = [](Browser& who) {
+    std::map<std::string, bool> all;
+    for (const json& one : json(who.get_json("cases")["cases"])) all[one["id"]] = one["is_in_use"];
+    return all;
+  };
+  const auto is_kept = [](const Response& response) {
+    return std::none_of(response.headers.begin(), response.headers.end(),
+                        [](const Header& one) { return one.value == "no-store"; });
+  };
+  const std::size_t most = room->office().shelves.cases->cases.size();
+  for (Browser* who : {&*ingrid, &*halvard, &eira}) {
+    const auto all = marks(*who);
+    EXPECT_EQ(all.size(), most);
+    for (const auto& [id, is_in_use] : all) EXPECT_EQ(is_in_use, id == "asthma") << id;
+    for (const char* path : {"cases", "cases/asthma", "cases/asthma/config"}) {
+      const Response response = who->get(path);
+      EXPECT_EQ(response.status, 200) << path;
+      EXPECT_FALSE(is_kept(response)) << path;
+    }
+    EXPECT_TRUE(is_kept(who->get("cases/healthy_volunteer")));
+    EXPECT_EQ(who->post("encounters", {{"case_id", "asthma"}}).status, 201);
+  }
+  // Who teaches cannot be on a roll, and so learn from it before a station of his own.
+  noted = notes();
+  ++room->now_ms;
+  refused(ingrid->ask("PUT", "classes/" + ours.id + "/roster", "login,name\nhalvard,Halvard\n",
+                      "text/csv"),
+          422);
+  Browser nobody(*room, "10.0.0.8");
+  const std::vector<Browser*> learners{&*maren, &*stranger, &nobody};
+  for (Browser* who : learners) {
+    const auto all = marks(*who);
+    EXPECT_EQ(all.size(), most - 1);
+    EXPECT_EQ(all.count("asthma"), 0u);
+  }
+  refused(stranger->get("cases/asthma"), 403);
+  refused(stranger->post("encounters", {{"case_id", "asthma"}}), 403);
+  for (const auto& [who, in] : {std::pair{&*ingrid, ours}, std::pair{&*halvard, theirs}}) {
+    for (const char* state : {"closed", "released"}) {
+      who->post_json("stations/" + in.station + "/state", {{"state", state}});
+    }
+  }
+  for (Browser* who : learners) EXPECT_FALSE(marks(*who).at("asthma"));
+  EXPECT_TRUE(is_kept(ingrid->get("cases/asthma")));
+}
+
 // Printing or copying a document takes stack for every level: 130 000 brackets ended the server.
 TEST_P(Security, JsonThatIsNestedTooDeeplyIsRefusedEverywhere) {
   const json description =

@@ -16,7 +16,7 @@ const version = '%OFFLINE_VERSION%';
 const paths = JSON.parse("%OFFLINE_PATHS%") as string[];
 const pagesCopy = 'pages-' + version;
 const dataCopy = 'data';
-// What belongs to a person, a class or a session is never copied to the device.
+// What belongs to a person, a class or a session is never copied to the device, nor what the server says is not to be kept.
 const privateData = /^\/api\/v1\/(session|join|classes|stations|encounters|drill|me|people)(\/|$)/;
 
 scope.addEventListener('install', (event) => {
@@ -40,7 +40,7 @@ async function data(request: Request): Promise<Response> {
   const copy = await caches.open(dataCopy);
   try {
     const fresh = await fetch(request);
-    if (fresh.ok) await copy.put(request, fresh.clone());
+    if (fresh.ok && fresh.headers.get('Cache-Control') !== 'no-store') await copy.put(request, fresh.clone());
     return fresh;
   } catch (error) {
     const kept = await copy.match(request);

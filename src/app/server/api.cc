@@ -77,7 +77,7 @@ Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   table.set_refusals(office->refusals);
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
-  add_case_routes(table, office->shelves);
+  add_case_routes(table, office);
   for (const auto add : {add_sites, add_findings, add_impression_route, add_measurement_route,
                          add_specimen_routes}) {
     if (auto done = add(table, office->data); !done) return fail(done.error());

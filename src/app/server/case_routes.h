@@ -1,5 +1,6 @@
 // Cases over HTTP: the list, one case, and its patient as the numbers the browser engine takes. A
-// case that an open station uses is shown to nobody here; staff see it through their class.
+// case that a station uses is shown to nobody but those who teach, marked as in use, until that
+// station is released.
 #pragma once
 
 #include <memory>
@@ -35,6 +36,7 @@ struct ApiShelves {
   std::shared_ptr<CasesInUse> in_use;
 };
 
-void add_case_routes(RouteTable& table, const ApiShelves& shelves);
+struct Office;
+void add_case_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 
 }  // namespace phren::app::server

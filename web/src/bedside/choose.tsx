@@ -29,7 +29,7 @@ export function Choose() {
     }, () => { /* nothing is kept here */ });
     all<KeptRecordedCase>('cases').then(setOwn, () => { /* nothing is kept here */ });
     const lists = Promise.all([getJson<{ cases: CaseSummary[] }>('cases'), getJson<{ levels: Level[] }>('levels')]);
-    lists.then(([known, drawn]) => { setCases(known.cases); setLevels(drawn.levels); void keepForOffline(known.cases, drawn.levels); },
+    lists.then(([known, drawn]) => { setCases(known.cases); setLevels(drawn.levels); void keepForOffline(known.cases.filter((one) => !one.is_in_use), drawn.levels); },
       (error: Error) => setTrouble(error.message));
     void fetchModule().catch(() => { /* told when it is needed */ });
     void loadVocabulary().catch(() => { /* told when it is needed */ });
@@ -45,7 +45,8 @@ export function Choose() {
       {levels.map((one) => <li><button class="case" onClick={() => draw(one)}><strong>{one.label}</strong><span class="soft small">{one.meaning}</span></button></li>)}</ul></section>}
     <section class="stack"><h2>Prepared patients</h2><ul class="plain-list cases">
       {(cases ?? []).map((one) => <li><a class="case" href={`#/bedside/${encodeURIComponent(one.id)}`}>
-        <strong>{one.title}</strong><span class="soft small">{personInWords(one.person)} · {settingWords[one.setting] ?? one.setting}</span></a></li>)}
+        <strong>{one.title}</strong><span class="soft small">{personInWords(one.person)} · {settingWords[one.setting] ?? one.setting}</span>
+        {one.is_in_use && <span class="small">in use at a station: learners do not see it here</span>}</a></li>)}
     </ul></section>
     {ended.length > 0 && <section class="stack"><h2>Finished</h2><ul class="plain-list cases">
       {ended.map((one) => <li><a class="case" href={`#/bedside/${encodeURIComponent(one.case_id)}/again/${one.id}`}><strong>Debrief: {one.title}</strong>

@@ -5,7 +5,7 @@ export interface Person {
   age_years: number; sex: 'female' | 'male'; height_cm: number; weight_kg: number; muscle: number;
   half_chest_breadth_cm: number; chest_depth_cm: number; lung_height_cm: number;
 }
-export interface CaseSummary { id: string; title: string; setting: string; person: Person }
+export interface CaseSummary { id: string; title: string; setting: string; person: Person; is_in_use?: boolean }
 export interface Told { id: string; presence: 'present' | 'absent'; basis: Basis; side: Side }
 export interface Case extends CaseSummary {
   story: string;

@@ -41,14 +41,14 @@ export function People({ room, isInstructor, onChanged }: { room: ClassRoom; isI
     {isInstructor && <AddLearner onAdd={(login, name) => put(csvOf([{ login, name, extra_time_percent: 0 }]))} />}
     {room.members.length === 0 ? <p class="soft">Nobody is on the roster. A CSV file has the columns login and name, and extra_time_percent if you like; or add people one by one.</p>
       : <div class="scroll-x no-print" tabIndex={0} role="region" aria-label="Roster"><table>
-        <thead><tr><th scope="col">Name</th><th scope="col">Login</th><th scope="col">Key to join</th><th scope="col">Extra time</th>{isInstructor && <th scope="col"><span class="unseen">Take out</span></th>}</tr></thead>
+        <thead><tr><th scope="col">Name</th><th scope="col">Login</th>{isInstructor && <th scope="col">Key to join</th>}<th scope="col">Extra time</th>{isInstructor && <th scope="col"><span class="unseen">Take out</span></th>}</tr></thead>
         <tbody>{room.members.map((one) => <tr>
-          <th scope="row" class="plain-head"><a href={`#/class/${room.id}/person/${one.person_id}`}>{one.name}</a></th><td>{one.login}</td><td><code>{one.key}</code></td>
+          <th scope="row" class="plain-head"><a href={`#/class/${room.id}/person/${one.person_id}`}>{one.name}</a></th><td>{one.login}</td>{isInstructor && <td><code>{one.key}</code></td>}
           <td>{isInstructor ? <label><span class="unseen">Extra time of {one.name}, percent</span><select value={String(one.extra_time_percent)} onChange={(event) => { void put(csvOf([{ ...one, extra_time_percent: Number(event.currentTarget.value) }])); }}>
             {[...new Set([0, 10, 25, 50, 100, one.extra_time_percent])].sort((a, b) => a - b).map((share) => <option value={String(share)}>{share === 0 ? 'none' : `+${share} %`}</option>)}</select></label> : `${one.extra_time_percent} %`}</td>
           {isInstructor && <td><AskFirst words="Take out" ask={`Take ${one.name} out of this class? What was done stays stored.`} onYes={() => drop(`classes/${room.id}/members/${one.person_id}`, `${one.name} is out of the class.`)} /></td>}
         </tr>)}</tbody></table></div>}
-    <ul class="slips" aria-hidden="true">{room.members.map((one) => <li><strong>{one.name}</strong><br />Code of the class: <code>{room.join_code}</code><br />Your key: <code>{one.key}</code><br /><span class="small">Phren, {room.title}. Keep it to yourself.</span></li>)}</ul>
+    {isInstructor && <ul class="slips" aria-hidden="true">{room.members.map((one) => <li><strong>{one.name}</strong><br />Code of the class: <code>{room.join_code}</code><br />Your key: <code>{one.key}</code><br /><span class="small">Phren, {room.title}. Keep it to yourself.</span></li>)}</ul>}
     <h2 class="no-print">Staff</h2>
     <ul class="plain-list no-print">{room.staff.map((one) => <li class="row"><span class="grow">{one.name} <span class="soft small">{one.role}{one.login && `, ${one.login}`}</span></span>
       {isInstructor && room.staff.length > 1 && <AskFirst words="Take out" ask={`Take ${one.name} off the staff of this class?`} onYes={() => drop(`classes/${room.id}/staff/${one.person_id}`, `${one.name} is no longer staff here.`)} />}</li>)}</ul>

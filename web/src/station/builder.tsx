@@ -57,7 +57,7 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
     {!isDraft && <p class="notice">Learners may have been here already: only the title, the words at the start and the pass mark can still change.</p>}
     <fieldset class="stack" disabled={!isDraft}><legend>1. The patient</legend>
       <ul class="plain-list cases">{material.cases.map((one) => <li><label class="case pick"><span class="check"><input type="checkbox" checked={plan.case_ids.includes(one.id)} onChange={() => toggleCase(one.id)} /><strong>{one.title}</strong></span>
-        <span class="soft small">{personInWords(one.person)}</span></label></li>)}</ul>
+        <span class="soft small">{personInWords(one.person)}{one.is_in_use && ' · in use at a station'}</span></label></li>)}</ul>
       <DrawnPatients ids={plan.case_ids.filter(isDrawn)} others={plan.case_ids.filter((id) => !isDrawn(id)).length} onChange={(drawn) => takeCases([...plan.case_ids.filter((id) => !isDrawn(id)), ...drawn])} />
       <p class="small soft">{plan.case_ids.length > 1 ? 'Several patients: learners meet them in turn, each with small differences of their own. Whether they were equally hard is shown with the results.' : 'One patient: everybody meets exactly the same one.'}</p>
       {plan.case_ids.length === 1 && <label class="check"><input type="checkbox" checked={plan.patients === 'parallel'} onChange={(event) => change({ patients: event.currentTarget.checked ? 'parallel' : 'identical' })} /> Give each learner small differences, so that neighbours cannot copy</label>}

@@ -133,6 +133,10 @@ bool reaches(const Caller& caller, const std::string& class_id) {
   return joined.empty() || class_id.empty() || joined == class_id;
 }
 
+bool is_teaching(const Caller& caller) {
+  return caller.person().role != records::Role::kLearner && caller.session.class_id.empty();
+}
+
 ClassRole role_of(Desk& desk, const Caller& caller, const std::string& class_id) {
   if (!reaches(caller, class_id)) return ClassRole::kNone;
   return need(records::Classes(desk.db).role_in(class_id, caller.person().id), class_id);

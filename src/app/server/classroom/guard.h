@@ -64,6 +64,8 @@ std::optional<Caller> find_caller(const Office& office, Desk& desk, const Reques
 // A session made by joining a class is good for that class alone (and for practice, which has
 // none), whatever else the person may do elsewhere.
 bool reaches(const Caller& caller, const std::string& class_id);
+// An instructor or examiner, who cannot be on a roll.
+bool is_teaching(const Caller& caller);
 records::ClassRole role_of(Desk& desk, const Caller& caller, const std::string& class_id);
 // The role in the class, or 404 for who has none.
 records::ClassRole need_member(Desk& desk, const Caller& caller, const std::string& class_id);
