@@ -26,6 +26,12 @@ export function check(isTrue, words) {
   console.log('  FAIL ' + words);
 }
 
+// Says how it went; the exit status.
+export function finish(name) {
+  console.log(`${name}: ${failures === 0 ? 'passed' : failures + ' failed'}`);
+  return failures === 0 ? 0 : 1;
+}
+
 // Records of its own for each server, so that no test meets what another left.
 export const newRecords = () => mkdtempSync(join(tmpdir(), 'phren-'));
 
@@ -84,8 +90,7 @@ export async function run(name, body, { serve = [], browse = [] } = {}) {
     await browser.close();
     await server.stop();
   }
-  console.log(`${name}: ${failures === 0 ? 'passed' : failures + ' failed'}`);
-  process.exit(failures === 0 ? 0 : 1);
+  process.exit(finish(name));
 }
 
 export const median = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
