@@ -101,11 +101,13 @@ Result<Progress> Encounters::progress(std::string_view encounter_id) {
   Progress progress;
   std::string line;
   const auto ok = db_.transact([&](soci::session& sql) -> Status {
-    long long position = -1;
-    sql << "SELECT position, line FROM action WHERE encounter_id = :e ORDER BY position DESC"
+    long long position = -1, stored = 0;
+    sql << "SELECT position, line, stored_ms FROM action WHERE encounter_id = :e ORDER BY position "
+           "DESC"
            " LIMIT 1",
-        soci::use(id), soci::into(position), soci::into(line);
+        soci::use(id), soci::into(position), soci::into(line), soci::into(stored);
     if (sql.got_data()) progress.actions = static_cast<std::size_t>(position + 1);
+    progress.last_stored_ms = stored;
     return {};
   });
   if (!ok) return fail(ok.error());

@@ -47,7 +47,8 @@ struct SeenEncounter {
 struct Progress {
   std::size_t actions = 0;
   double last_time_s = 0.0;
-  std::string last_deed;  // "place", "treat", ...; empty at the start
+  std::string last_deed;            // "place", "treat", ...; empty at the start
+  std::int64_t last_stored_ms = 0;  // when the server took it; 0 at the start
 };
 
 class Encounters {

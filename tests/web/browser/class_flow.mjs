@@ -139,6 +139,23 @@ async function finish(page) {
   await page.getByText('All you did is stored on the server').waitFor();
 }
 
+// While they are at work: how old is what the server has of each? Held still, the board shows one answer.
+async function watchBoard(page) {
+  await button(page, 'Board').click();
+  const [answer] = await Promise.all([page.waitForResponse(/\/board$/), button(page, 'Hold still').click()]);
+  const board = await answer.json();
+  const underWay = board.learners.filter((one) => one.phase === 'under_way');
+  check(underWay.length > 0 && underWay.every((one) => one.heard_ms >= one.started_ms && one.heard_ms <= board.now_ms), `board: ${underWay.length} under way, each last heard since it began`);
+  for (const one of underWay) {
+    const age_s = (board.now_ms - one.heard_ms) / 1000;
+    const words = age_s < 60 ? `last heard ${Math.round(age_s)} s ago` : `last heard ${Math.floor(age_s / 60)} min ago`;
+    await page.locator('.board-row', { hasText: one.name }).getByText(words).waitFor({ timeout: 10000 });
+    check(true, `board: ${one.name}: ${words}`);
+  }
+  await page.screenshot({ path: screenFile('station-board-under-way-desktop') });
+  await button(page, 'Hold still').click();
+}
+
 const rounded = (points) => Math.round(points * 100) / 100;
 const replayed = (log, checklist) => JSON.parse(execFileSync(program, ['replay', log, '--checklist', checklist, '--json'], { encoding: 'utf8', maxBuffer: 64 << 20 }));
 
@@ -168,14 +185,15 @@ await run('class flow', async ({ address, browser }) => {
     pages.push(page);
     if (name === 'good') await page.screenshot({ path: screenFile('learner-ready-phone') });
   }
-  await Promise.all(pages.map(async (page, i) => {
+  const begun = Promise.all(pages.map((page) => button(page, 'Put the chestpiece on').waitFor({ timeout: 60000 })));
+  await Promise.all([begun.then(() => watchBoard(instructor)), ...pages.map(async (page, i) => {
     await button(page, 'Begin').click();
     await button(page, 'Put the chestpiece on').waitFor();
     check(!/asthma/i.test(await page.locator('main').innerText()), `${names[i]}: nothing on the page says what the patient has`);
     await ways[names[i]](page);
     await page.screenshot({ path: screenFile(`learner-encounter-${names[i]}-phone`) });
     await finish(page);
-  }));
+  })]);
 
   await button(instructor, 'Board').click();
   await instructor.getByText('3 finished').waitFor();

@@ -40,7 +40,7 @@ export interface Station extends StationPlan { id: string; class_id: string; sta
 
 export interface BoardLearner {
   person_id: string; name: string; case_id: string; encounter_id: string; phase: 'absent' | 'joined' | 'under_way' | 'ended' | 'marked';
-  started_ms: number; ends_ms: number; time_s: number; actions: number; last_action: string; examiner_marks: number;
+  started_ms: number; ends_ms: number; time_s: number; actions: number; last_action: string; heard_ms: number; examiner_marks: number;
   points: number | null; max_points: number | null; passed: boolean | null;
 }
 export interface Board { state: StationState; now_ms: number; learners: BoardLearner[] }

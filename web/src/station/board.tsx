@@ -43,6 +43,15 @@ export function BoardView({ station }: { station: Station }) {
   </section>;
 }
 
+const kNotedLate_s = 60;  // as the audit log notes it
+const ago = (seconds: number) => (seconds < 60 ? `${Math.round(seconds)} s` : `${Math.floor(seconds / 60)} min`) + ' ago';
+
+// How old the newest step is that the server has; and whether it came long after the time it names.
+function heard(one: BoardLearner, nowMs: number): string {
+  const lateS = one.actions > 0 ? (one.heard_ms - one.started_ms) / 1000 - one.time_s : 0;
+  return `last heard ${ago(Math.max(0, nowMs - one.heard_ms) / 1000)}${lateS > kNotedLate_s ? `, ${Math.round(lateS)} s after it was done` : ''}`;
+}
+
 // Until the examiner has given something, no points are shown: they would sway the rating.
 export const isUnjudged = (one: BoardLearner): boolean => one.phase === 'marked' && one.examiner_marks === 0;
 
@@ -53,6 +62,7 @@ function BoardRow({ one, nowMs, stationId, needsExaminer }: { one: BoardLearner;
     <strong>{one.name}</strong>
     <span>{isUnjudged(one) ? (needsExaminer ? 'log marked, examiner’s points missing' : 'log marked, not rated') : phases[one.phase]}{one.phase === 'under_way' && leftS !== null && <>{' · '}<span class={isNear ? 'figures near' : 'figures'}>{clock(Math.max(0, leftS))} left</span></>}</span>
     <span class="small soft">{one.phase === 'under_way' || one.phase === 'ended' ? `${one.actions} step${one.actions === 1 ? '' : 's'}${one.last_action ? `, last: ${lastDeed[one.last_action] ?? one.last_action.replaceAll('_', ' ')}` : ''}` : ''}
+      {one.phase === 'under_way' && <span class="figures"> · {heard(one, nowMs)}</span>}
       {one.phase === 'marked' && !isUnjudged(one) && one.points !== null && <span class="figures"> {points(one.points)} of {points(one.max_points ?? 0)} points, {one.passed ? 'passed' : 'not passed'}</span>}</span>
     {one.encounter_id ? <a class="button-link" href={`#/station/${stationId}/mark/${one.encounter_id}`}>Mark<span class="unseen"> {one.name}</span>{one.examiner_marks > 0 && <span>&nbsp;({one.examiner_marks} given)</span>}</a> : <span />}
   </li>;

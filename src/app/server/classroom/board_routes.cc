@@ -22,6 +22,7 @@ json absent_row(const records::Member& member) {
           {"time_s", 0.0},
           {"actions", 0},
           {"last_action", ""},
+          {"heard_ms", 0},
           {"examiner_marks", 0},
           {"points", nullptr},
           {"max_points", nullptr},
@@ -39,6 +40,7 @@ void add_encounter(const Office& office, Desk& desk, const records::EncounterInf
   row["time_s"] = progress.last_time_s;
   row["actions"] = progress.actions;
   row["last_action"] = progress.last_deed;
+  row["heard_ms"] = progress.actions > 0 ? progress.last_stored_ms : info.created_ms;
   row["examiner_marks"] = need(records::Marks(desk.db).of_encounter(info.id)).size();
   if (info.ended_ms == 0) return;
   try {
