@@ -58,10 +58,13 @@ Snapshot Patient::snapshot() const noexcept {
     l.fibrosis = load.at_lobe(kFibrosis, i);
     l.emphysema = load.at_lobe(kEmphysema, i);
     l.bronchus_blocked = load.at_lobe(kBronchusNarrowing, i) > 0.97;
-    // Mucus crackles where the airway is wide enough for its film to break, not where it fills it;
-    // a shallow breath opens fewer airways.
-    const double filled = clamp(2.0 * l.secretions / l.airway_radius_ratio - 3.0, 0.0, 1.0);
-    const double wide = l.airway_radius_ratio * l.airway_radius_ratio * (1.0 - filled);
+    // Mucus crackles where its film is thick enough to bridge the airway and the airway wide enough
+    // for the bridge to break: not where there is little of it, nor where it fills the airway. That
+    // a film bridges beyond some thickness over radius: Gauglitz & Radke 1988 (from memory); where
+    // that begins and ends is our choice. A shallow breath opens fewer airways.
+    const double film = l.secretions / l.airway_radius_ratio;
+    const double bridges = clamp((film - 0.25) / 0.3, 0.0, 1.0) * clamp(4.0 - 2.0 * film, 0.0, 1.0);
+    const double wide = l.airway_radius_ratio * l.airway_radius_ratio * bridges;
     const double usual = 0.5 * kLobeShare[i] * breathing_.parameters().resting_tidal_L;
     const double deep = clamp(last_tidal_L_[i] / usual, 0.0, 1.0);
     l.reopening.fine_count = deep * (load.at_lobe(kFineOpenings, i) + 70.0 * l.lung_water);
