@@ -1,26 +1,17 @@
 // A learner takes the ability test on a phone: nothing is told before the end, the page may be loaded
 // again in between, the result comes with its uncertainty and where it rests; the instructor sees the same.
-import { check, openPage, run, screenFile } from './harness.mjs';
+import { check, openPage, pictureAtWidths, run } from './harness.mjs';
 import { look } from './judge.mjs';
 import { makeClass } from './class_setup.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
-
-async function shots(page, name) {
-  for (const [width, height] of [[320, 640], [390, 844], [1280, 900]]) {
-    await page.setViewportSize({ width, height });
-    await page.waitForTimeout(200);
-    await page.screenshot({ path: screenFile(`${name}-${width}`), fullPage: true });
-  }
-  await page.setViewportSize({ width: 390, height: 844 });
-}
 
 async function answerOne(page, i) {
   const send = button(page, 'Give this answer');
   await page.getByRole('button', { name: /^Play/ }).first().waitFor();
   const choices = page.locator('.choices button');
   await choices.nth((i * 7 + 3) % await choices.count()).click();
-  if (i === 1) await shots(page, 'ability-question');
+  if (i === 1) await pictureAtWidths(page, 'ability-question');
   const before = await page.getByRole('status').first().innerText();
   await send.click();
   await page.waitForFunction((was) => [...document.querySelectorAll('h1')].some((one) => one.textContent === 'Your ability test') || document.querySelector('[role=status]')?.textContent !== was, before);
@@ -35,7 +26,7 @@ await run('class ability', async ({ address, browser }) => {
   await button(page, 'Begin').waitFor();
   await page.goto(`${address}/#/drill/test`);
   await button(page, 'Begin the test').waitFor();
-  await shots(page, 'ability-start');
+  await pictureAtWidths(page, 'ability-start');
 
   const told = [];
   page.on('response', async (response) => {
@@ -58,12 +49,12 @@ await run('class ability', async ({ address, browser }) => {
   const sentence = await page.locator('.caption').innerText();
   check(/^Your ability is −?\d\.\d and most likely \(95 %\) between −?\d\.\d and −?\d\.\d: of 100 questions of all kinds alike about \d+ right, likely between \d+ and \d+\.$/.test(sentence), `after ${asked} questions one sentence: ${sentence}`);
   check(await page.getByText('was assumed, not measured').isVisible(), 'the page says that the difficulties were assumed');
-  await shots(page, 'ability-result');
+  await pictureAtWidths(page, 'ability-result');
   await look(page, 'ability-result');
 
   const staff = await openPage(browser);
   await staff.goto(`${address}/#/class/${scene.classId}/person/${scene.members[0].person_id}`);
   const seen = await staff.locator('.card .caption').first().innerText();
   check(seen === sentence.replace('Your ability', 'The ability'), 'the instructor sees the same result on the learner’s page');
-  await shots(staff, 'ability-learner-page');
+  await pictureAtWidths(staff, 'ability-learner-page');
 });

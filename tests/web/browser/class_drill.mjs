@@ -1,18 +1,8 @@
 // An instructor sets what the class practises; a learner's drill offers and plays only that, without pictures.
-import { check, openPage, run, screenFile } from './harness.mjs';
+import { check, openPage, pictureAtWidths, run } from './harness.mjs';
 import { makeClass } from './class_setup.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
-
-async function shots(page, name) {
-  for (const [width, height] of [[320, 640], [390, 844], [1280, 900]]) {
-    await page.setViewportSize({ width, height });
-    await page.waitForTimeout(200);
-    const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-    check(wide <= room, `${name}: ${wide} px wide at ${room}`);
-    await page.screenshot({ path: screenFile(`${name}-${width}`), fullPage: true });
-  }
-}
 
 await run('class drill', async ({ address, browser }) => {
   const scene = await makeClass(address);
@@ -28,7 +18,7 @@ await run('class drill', async ({ address, browser }) => {
   await staff.getByLabel(/Sound only/).check();
   await button(staff, 'Save').click();
   await staff.getByText('Saved.').waitFor();
-  await shots(staff, 'class-drill');
+  await pictureAtWidths(staff, 'class-drill');
 
   const page = await openPage(browser, { viewport: { width: 390, height: 844 } });
   await page.goto(`${address}/#/join/${scene.station.join_code}`);
@@ -38,7 +28,7 @@ await run('class drill', async ({ address, browser }) => {
   await page.goto(`${address}/#/drill`);
   await page.getByText('Your class practises this now: wheeze, rhonchus, stridor; 2 new a day.').waitFor();
   check(await page.locator('a.case').count() === 2, 'only the chosen kinds of question are offered');
-  await shots(page, 'drill-of-class');
+  await pictureAtWidths(page, 'drill-of-class');
   await page.setViewportSize({ width: 390, height: 844 });
   await page.goto(`${address}/#/drill/name`);
   await button(page, 'wheeze').waitFor({ timeout: 60000 });

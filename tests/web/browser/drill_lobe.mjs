@@ -1,15 +1,6 @@
 // Which lobe: six places of one chest, answered by touch on a narrow phone and by keyboard alone.
-import { check, openPage, run, screenFile } from './harness.mjs';
+import { check, openPage, pictureAtWidths, run } from './harness.mjs';
 
-async function shots(page, name) {
-  for (const [width, height] of [[320, 640], [390, 844], [1280, 900]]) {
-    await page.setViewportSize({ width, height });
-    await page.waitForTimeout(200);
-    const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-    check(wide <= room, `${name}: ${wide} px wide at ${room}`);
-    await page.screenshot({ path: screenFile(`${name}-${width}`), fullPage: true });
-  }
-}
 const places = ['right upper front', 'left upper front', 'right lower front', 'left lower front', 'right back base', 'left back base'];
 
 await run('drill lobe', async ({ address, browser }) => {
@@ -24,14 +15,14 @@ await run('drill lobe', async ({ address, browser }) => {
   }
   check(true, 'six places can be played, each under its name');
   check(bodies.length > 0 && !/truth|"lobe":|lobar/.test(bodies[0]), 'nothing that is sent beforehand says which lobe');
-  await shots(page, 'drill-lobe');
+  await pictureAtWidths(page, 'drill-lobe');
   await page.setViewportSize({ width: 320, height: 640 });
   await page.getByRole('button', { name: 'left lower lobe' }).tap();
   await page.getByRole('button', { name: 'Next', exact: true }).waitFor({ timeout: 60000 });
   const said = await page.locator('.caption').innerText();
   check(/lobe/.test(said), `after the answer: ${said}`);
   check(await page.getByText(/lies? over it; the same place of the other side/).isVisible(), 'it says which places lie over the lobe');
-  await shots(page, 'drill-lobe-answered');
+  await pictureAtWidths(page, 'drill-lobe-answered');
 
   // By keyboard alone: Next has the focus; then the places and the lobes are reached with Tab.
   await page.setViewportSize({ width: 390, height: 844 });

@@ -93,4 +93,15 @@ export async function run(name, body, { serve = [], browse = [] } = {}) {
   process.exit(finish(name));
 }
 
+// Pictures at a narrow phone, a phone and a desk, none wider than its window.
+export async function pictureAtWidths(page, name) {
+  for (const [width, height] of [[320, 640], [390, 844], [1280, 900]]) {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(200);  // for the picture only
+    const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+    check(wide <= room, `${name}: ${wide} px wide at ${room}`);
+    await page.screenshot({ path: screenFile(`${name}-${width}`), fullPage: true });
+  }
+}
+
 export const median = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];

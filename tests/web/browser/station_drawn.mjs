@@ -1,19 +1,9 @@
 // A station with drawn patients: the instructor sets limits and sees who was drawn; learners meet them in
 // turn; nobody is told what is wrong.
-import { check, openPage, run, screenFile } from './harness.mjs';
+import { check, openPage, pictureAtWidths, run } from './harness.mjs';
 import { Visitor, makeClass } from './class_setup.mjs';
 
 const button = (page, name) => page.getByRole('button', { name, exact: true });
-
-async function shots(page, name) {
-  for (const [width, height] of [[320, 640], [390, 844], [1280, 900]]) {
-    await page.setViewportSize({ width, height });
-    await page.waitForTimeout(200);
-    const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-    check(wide <= room, `${name}: ${wide} px wide at ${room}`);
-    await page.screenshot({ path: screenFile(`${name}-${width}`), fullPage: true });
-  }
-}
 
 await run('station drawn', async ({ address, browser }) => {
   const scene = await makeClass(address);
@@ -28,7 +18,7 @@ await run('station drawn', async ({ address, browser }) => {
   const drawn = await page.locator('.case.pick', { hasText: 'Drawn:' }).allInnerTexts();
   check(drawn.length === 3 && drawn.every((one) => /Simple pneumothorax, (left|right), (faint|middling|plain|grave)/.test(one)), `the instructor sees who was drawn: ${drawn.map((one) => one.replaceAll('\n', ' ')).join(' | ')}`);
   check(drawn.every((one) => Number(/(\d+) years/.exec(one)[1]) >= 60), 'all within the limits');
-  await shots(page, 'station-drawn');
+  await pictureAtWidths(page, 'station-drawn');
   await page.getByRole('button', { name: /^Take out/ }).first().click();
   await page.getByText('Several patients: learners meet them in turn').waitFor();
   check(await page.locator('.case.pick', { hasText: 'Drawn:' }).count() === 2, 'one can be taken out again');
