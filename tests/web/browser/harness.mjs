@@ -95,6 +95,7 @@ export async function run(name, body, { serve = [], browse = [] } = {}) {
 
 // Pictures at a narrow phone, a phone and a desk, none wider than its window.
 export async function pictureAtWidths(page, name) {
+  const own = page.viewportSize();
   for (const [width, height] of [[320, 640], [390, 844], [1280, 900]]) {
     await page.setViewportSize({ width, height });
     await page.waitForTimeout(200);  // for the picture only
@@ -102,6 +103,7 @@ export async function pictureAtWidths(page, name) {
     check(wide <= room, `${name}: ${wide} px wide at ${room}`);
     await page.screenshot({ path: screenFile(`${name}-${width}`), fullPage: true });
   }
+  await page.setViewportSize(own);
 }
 
 export const median = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
