@@ -35,10 +35,13 @@ bench: build
 	@echo "== HTTP"; bench/http_bench.sh $(BUILD)/phren $(BUILD)/src/app/server/pages
 
 format:
+	@web/install.sh
 	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 -i
+	@node web/format.mjs
 
 format-check:
 	@git ls-files 'src/*.h' 'src/*.cc' 'tests/*.h' 'tests/*.cc' 'bench/*.cc' | xargs clang-format-19 --dry-run -Werror
+	@web/install.sh && node web/format.mjs --check
 
 # Static analysis of what is ours; slow, so not part of the tests.
 tidy: build

@@ -6,15 +6,7 @@ pages=$1 embed=$2
 export PHREN_ENGINE=${3:-}
 cd "$(dirname "$0")"
 
-# Several builds may share this folder, so one at a time may install.
-(
-  flock 9
-  if [ ! -e node_modules/.package-lock.json ] || [ package-lock.json -nt node_modules/.package-lock.json ]; then
-    npm ci --no-audit --no-fund --loglevel=error >&2
-    touch node_modules/.package-lock.json
-  fi
-) 9>"${TMPDIR:-/tmp}/phren-npm.lock"
-
+./install.sh
 node_modules/.bin/tsc --noEmit
 node_modules/.bin/vite build --logLevel warn --outDir "$pages" --emptyOutDir
 node embed.mjs "$pages" "$embed"

@@ -1,4 +1,4 @@
-// Writes the built pages as an assembler file of bytes and a C++ table of them (app/server/pages.h).
+// Writes the built pages as an assembler file of bytes and a C++ table of them (app/server/net/pages.h).
 // Usage: node web/embed.mjs PAGES_DIR EMBED_DIR
 import { createHash } from 'node:crypto';
 import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
@@ -57,7 +57,7 @@ byPath.forEach(({ file, path }, index) => {
 
 writeFileSync(join(embedDir, 'embedded_pages.S'), assembly);
 writeFileSync(join(embedDir, 'embedded_pages.cc'), `// Made by web/embed.mjs; do not edit.
-#include "app/server/pages.h"
+#include "app/server/net/pages.h"
 
 extern "C" {
 ${externs}}

@@ -2,7 +2,7 @@
 // them.
 //
 // Errors:  an encounter of somebody else is "not found" for whoever may not see it; who asks for it
-//          over the network is noted by the server (app/server/refusals.h).
+//          over the network is noted by the server (app/server/net/refusals.h).
 // Rules:   the learner may; so may the staff of the class whose station it was met at; nobody else.
 // Safety:  append() may be repeated with the same actions: each is stored once. What it returned
 //          success for is on disk (in a batch: when the batch is committed).

@@ -1,4 +1,4 @@
-#include "app/server/certificate.h"
+#include "app/server/net/certificate.h"
 
 #include <gtest/gtest.h>
 #include <sys/stat.h>

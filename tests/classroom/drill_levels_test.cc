@@ -5,7 +5,7 @@
 #include <array>
 #include <cmath>
 
-#include "app/server/classroom/drill_items.h"
+#include "app/server/api/drill_items.h"
 #include "base/files.h"
 #include "exam/names.h"
 

@@ -5,7 +5,7 @@
 #include <ctime>
 #include <future>
 
-#include "app/server/lanes.h"
+#include "app/server/net/lanes.h"
 #include "records/classes.h"
 #include "records/dump.h"
 #include "records/marks.h"

@@ -1,7 +1,7 @@
 // A class from its first day to its report: what the pages will do, on both stores.
 #include <gmock/gmock.h>
 
-#include "app/server/classroom/ability_bank.h"
+#include "app/server/api/ability_bank.h"
 #include "records/drills.h"
 #include "room.h"
 #include "teaching/encounter/log_text.h"

@@ -1,5 +1,5 @@
 // The threads beside the network thread: shared commits, and nobody told "kept" before it is.
-#include "app/server/lanes.h"
+#include "app/server/net/lanes.h"
 
 #include <gtest/gtest.h>
 #include <soci/soci.h>

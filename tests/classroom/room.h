@@ -7,9 +7,9 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
-#include "app/server/api.h"
-#include "app/server/classroom/marker.h"
-#include "app/server/desk.h"
+#include "app/server/api/api.h"
+#include "app/server/api/desk.h"
+#include "app/server/api/marker.h"
 #include "base/files.h"
 #include "records/people.h"
 #include "records/temporary_store.h"

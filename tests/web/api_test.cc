@@ -1,4 +1,4 @@
-#include "app/server/api.h"
+#include "app/server/api/api.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

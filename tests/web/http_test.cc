@@ -1,12 +1,12 @@
-#include "app/server/http.h"
+#include "app/server/net/http.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
 
-#include "app/server/query.h"
-#include "app/server/server.h"
+#include "app/server/net/query.h"
+#include "app/server/net/server.h"
 
 namespace phren::app::server {
 namespace {

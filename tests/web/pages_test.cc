@@ -1,4 +1,4 @@
-#include "app/server/pages.h"
+#include "app/server/net/pages.h"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "app/server/routes.h"
+#include "app/server/api/routes.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

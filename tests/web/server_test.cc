@@ -1,5 +1,5 @@
 // The server over real sockets on the loopback: limits, faults, stopping.
-#include "app/server/server.h"
+#include "app/server/net/server.h"
 
 #include <fmt/format.h>
 #include <gmock/gmock.h>

@@ -1,5 +1,5 @@
 // What one client may hold of what all share, over real sockets from two addresses of the loopback.
-#include "app/server/shares.h"
+#include "app/server/net/shares.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -8,7 +8,7 @@
 #include <future>
 #include <thread>
 
-#include "app/server/server.h"
+#include "app/server/net/server.h"
 
 namespace phren::app::server {
 namespace {

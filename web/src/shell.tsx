@@ -17,13 +17,20 @@ import { StationPlace } from './station/station_place';
 
 // Places without a name are reached from another one. `login`: why somebody must be known here; absent
 // where nobody needs to be.
-interface PlaceInPhren { path: string; name?: string; view: () => JSX.Element; login?: string }
+interface PlaceInPhren {
+  path: string;
+  name?: string;
+  view: () => JSX.Element;
+  login?: string;
+}
 const places: PlaceInPhren[] = [
   { path: 'bedside', name: 'Bedside', view: () => <BedsidePlace /> },
   { path: 'bench', name: 'Bench', view: () => <Bench /> },
-  { path: 'drill', name: 'Drill', view: () => <DrillPlace />, login: 'The drill remembers what you mix up, so it must know who you are.' },
+  { path: 'drill', name: 'Drill', view: () => <DrillPlace />,
+    login: 'The drill remembers what you mix up, so it must know who you are.' },
   { path: 'station', name: 'Station', view: () => <StationPlace />, login: 'Instructors and examiners log in here.' },
-  { path: 'class', name: 'Class', view: () => <ClassPlace />, login: 'Records of a class are shown only to those who teach it, and your own to you.' },
+  { path: 'class', name: 'Class', view: () => <ClassPlace />,
+    login: 'Records of a class are shown only to those who teach it, and your own to you.' },
   { path: 'sites', name: 'Sites', view: () => <Sites /> },
   { path: 'sheet', view: () => <CaseSheet /> },
   { path: 'recorded', view: () => <RecordedPlace /> },
@@ -32,10 +39,26 @@ const places: PlaceInPhren[] = [
 function Known({ place }: { place: PlaceInPhren }) {
   const now = session.value;
   const [isStaff, setStaff] = useState(false);
-  useEffect(() => { if (!now) void loadSession(); }, [place]);
-  if (!now) return sessionTrouble.value
-    ? <div class="stack"><h1>{place.name}</h1><p class="notice" role="alert">{sessionTrouble.value} <button class="plain" onClick={() => { void loadSession(); }}>Try again</button></p></div>
-    : <h1>{place.name}</h1>;
+  useEffect(() => {
+    if (!now) void loadSession();
+  }, [place]);
+  if (!now) {
+    return sessionTrouble.value
+      ? (
+        <div class="stack">
+          <h1>{place.name}</h1>
+          <p class="notice" role="alert">
+            {sessionTrouble.value}{' '}
+            <button class="plain" onClick={() => {
+              void loadSession();
+            }}>
+              Try again
+            </button>
+          </p>
+        </div>
+      )
+      : <h1>{place.name}</h1>;
+  }
   if (now.person) return place.view();
   // Most who come here without a session are learners with a code from the wall.
   const isForLearners = place.path === 'station' && route.value.length === 1 && !isStaff;
@@ -43,32 +66,76 @@ function Known({ place }: { place: PlaceInPhren }) {
 }
 
 export function Shell() {
-  useEffect(() => { scrollTo({ top: 0 }); }, [route.value.join('/')]);
+  useEffect(() => {
+    scrollTo({ top: 0 });
+  }, [route.value.join('/')]);
   const isJoining = route.value[0] === 'join';
   const night = theme.value === 'night';
   const hall = size.value === 'hall';
   const now = session.value;
-  useEffect(() => { void loadSession(); }, []);
+  useEffect(() => {
+    void loadSession();
+  }, []);
   // Whoever joined a station has that, the drill and the own page, and nothing else to look at.
   const shown = isJoined() ? places.filter((place) => ['station', 'drill', 'class'].includes(place.path)) : places;
-  const current = shown.find((place) => place.path === route.value[0]) ?? shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;
-  return <>
-    <header class="bar">
-      <a class="name" href="#/">Phren</a>
-      <nav aria-label="Places">
-        {shown.filter((place) => place.name).map((place) => <a href={`#/${place.path}`} aria-current={place === current && !isJoining ? 'page' : undefined}>{place.name}</a>)}
-      </nav>
-      <span class="row">
-        {now?.person && (!now.is_local || now.person.role === 'learner') && <span class="small">{now.person.name} {isUnderWay.value
-          ? <AskFirst words="Leave" no="Stay" isPlain ask="You are in the middle of a station and its clock goes on. With the same code and key you can come back. Leave?" onYes={async () => { await logOut(); }} />
-          : <button class="plain" onClick={() => { void logOut(); }}>{isJoined() ? 'Leave' : 'Log out'}</button>}</span>}
-        <button aria-pressed={night} onClick={() => { theme.value = night ? 'paper' : 'night'; }}>Night</button>
-        <button class="wide-only" aria-pressed={hall} onClick={() => { size.value = hall ? 'hand' : 'hall'; }}>Hall size</button>
-      </span>
-    </header>
-    <main>{isJoining ? <JoinPage code={route.value[1] ?? ''} /> : current.login ? <Known place={current} /> : current.view()}</main>
-    <footer class="foot">
-      <p>Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical direction.</p>
-    </footer>
-  </>;
+  const current = shown.find((place) => place.path === route.value[0]) ??
+    shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;
+  return (
+    <>
+      <header class="bar">
+        <a class="name" href="#/">Phren</a>
+        <nav aria-label="Places">
+          {shown.filter((place) => place.name).map((place) => (
+            <a href={`#/${place.path}`} aria-current={place === current && !isJoining ? 'page' : undefined}>
+              {place.name}
+            </a>
+          ))}
+        </nav>
+        <span class="row">
+          {now?.person && (!now.is_local || now.person.role === 'learner') && (
+            <span class="small">
+              {now.person.name} {isUnderWay.value
+                ? (
+                  <AskFirst words="Leave" no="Stay" isPlain
+                    ask={'You are in the middle of a station and its clock goes on. With the same code ' +
+                      'and key you can come back. Leave?'} onYes={async () => {
+                    await logOut();
+                  }} />
+                )
+                : (
+                  <button class="plain" onClick={() => {
+                    void logOut();
+                  }}>
+                    {isJoined() ? 'Leave' : 'Log out'}
+                  </button>
+                )}
+            </span>
+          )}
+          <button aria-pressed={night} onClick={() => {
+            theme.value = night ? 'paper' : 'night';
+          }}>
+            Night
+          </button>
+          <button class="wide-only" aria-pressed={hall} onClick={() => {
+            size.value = hall ? 'hand' : 'hall';
+          }}>
+            Hall size
+          </button>
+        </span>
+      </header>
+      <main>
+        {isJoining
+          ? <JoinPage code={route.value[1] ?? ''} />
+          : current.login
+          ? <Known place={current} />
+          : current.view()}
+      </main>
+      <footer class="foot">
+        <p>
+          Training aid. Not a medical device; not for diagnosing or treating anyone. Follow local protocols and medical
+          direction.
+        </p>
+      </footer>
+    </>
+  );
 }

@@ -2,8 +2,13 @@
 // work goes on with the network gone. Pages come from the copy made when this version was installed;
 // data comes from the network, and from the copy only when the network fails.
 
-interface LifeEvent extends Event { waitUntil(done: Promise<unknown>): void }
-interface FetchEvent extends LifeEvent { request: Request; respondWith(answer: Promise<Response>): void }
+interface LifeEvent extends Event {
+  waitUntil(done: Promise<unknown>): void;
+}
+interface FetchEvent extends LifeEvent {
+  request: Request;
+  respondWith(answer: Promise<Response>): void;
+}
 interface WorkerScope {
   addEventListener(type: 'install' | 'activate', handler: (event: LifeEvent) => void): void;
   addEventListener(type: 'fetch', handler: (event: FetchEvent) => void): void;
@@ -13,10 +18,11 @@ interface WorkerScope {
 const scope = self as unknown as WorkerScope;
 
 const version = '%OFFLINE_VERSION%';
-const paths = JSON.parse("%OFFLINE_PATHS%") as string[];
+const paths = JSON.parse('%OFFLINE_PATHS%') as string[];
 const pagesCopy = 'pages-' + version;
 const dataCopy = 'data';
-// What belongs to a person, a class or a session is never copied to the device, nor what the server says is not to be kept.
+// What belongs to a person, a class or a session is never copied to the device, nor what the server says is not to
+// be kept.
 const privateData = /^\/api\/v1\/(session|join|classes|stations|encounters|drill|me|people)(\/|$)/;
 
 scope.addEventListener('install', (event) => {
@@ -27,7 +33,11 @@ scope.addEventListener('install', (event) => {
 
 scope.addEventListener('activate', (event) => {
   event.waitUntil(caches.keys()
-    .then((names) => Promise.all(names.filter((name) => name.startsWith('pages-') && name !== pagesCopy).map((name) => caches.delete(name))))
+    .then((names) =>
+      Promise.all(
+        names.filter((name) => name.startsWith('pages-') && name !== pagesCopy).map((name) => caches.delete(name)),
+      )
+    )
     .then(() => scope.clients.claim()));
 });
 

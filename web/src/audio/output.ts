@@ -5,9 +5,12 @@ import { kEngineRate_hz } from '../engine/hands';
 import { keep } from '../lib/settings';
 
 const kStart = 0.25;
-export const volume = signal(kStart);  // 0..1, never remembered: every visit starts low
+export const volume = signal(kStart); // 0..1, never remembered: every visit starts low
 
-export interface Output { context: AudioContext; input: AudioNode }
+export interface Output {
+  context: AudioContext;
+  input: AudioNode;
+}
 let output: Output | null = null;
 
 function makeOutput(): Output {
@@ -38,7 +41,11 @@ export function open(): Output {
 
 // Listening through headphones: the caution is shown until it is put away on this device.
 export const isLevelNoteAway = signal((() => {
-  try { return localStorage.getItem('phren.level-note') === 'away'; } catch { return false; }
+  try {
+    return localStorage.getItem('phren.level-note') === 'away';
+  } catch {
+    return false;
+  }
 })());
 export function putLevelNoteAway(): void {
   isLevelNoteAway.value = true;

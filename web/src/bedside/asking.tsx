@@ -9,21 +9,39 @@ function wordsFor(kind: FindingKind, kinds: readonly FindingKind[]): string {
 }
 
 export function Asking({ encounter, kinds, title, onStart }: {
-  encounter: Encounter; kinds: readonly FindingKind[]; title: string; onStart: () => Promise<boolean>;
+  encounter: Encounter;
+  kinds: readonly FindingKind[];
+  title: string;
+  onStart: () => Promise<boolean>;
 }) {
   void encounter.marks.value;
-  return <section class="stack" aria-label={title}>
-    <ul class="plain-list">
-      {kinds.map((kind) => {
-        const mark = encounter.markOf(kind.id, '');
-        const answer = () => { void onStart().then((isThere) => { if (isThere) encounter.look(kind); }); };
-        return <li class="answer">
-          <button class="wide" onClick={answer}>{wordsFor(kind, kinds)}</button>
-          <span role="status">{mark && (mark.presence === 'present'
-            ? <><strong>Yes: {kind.label}</strong>{mark.side !== 'midline' && `, ${mark.side}`}</>
-            : <>No {kind.label}</>)}</span>
-        </li>;
-      })}
-    </ul>
-  </section>;
+  return (
+    <section class="stack" aria-label={title}>
+      <ul class="plain-list">
+        {kinds.map((kind) => {
+          const mark = encounter.markOf(kind.id, '');
+          const answer = () => {
+            void onStart().then((isThere) => {
+              if (isThere) encounter.look(kind);
+            });
+          };
+          return (
+            <li class="answer">
+              <button class="wide" onClick={answer}>{wordsFor(kind, kinds)}</button>
+              <span role="status">
+                {mark && (mark.presence === 'present'
+                  ? (
+                    <>
+                      <strong>Yes: {kind.label}</strong>
+                      {mark.side !== 'midline' && `, ${mark.side}`}
+                    </>
+                  )
+                  : <>No {kind.label}</>)}
+              </span>
+            </li>
+          );
+        })}
+      </ul>
+    </section>
+  );
 }

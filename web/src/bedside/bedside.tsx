@@ -5,8 +5,8 @@ import { Volume } from '../audio/volume';
 import { AspectChoice } from '../chest/aspect_choice';
 import { ChestView } from '../chest/chest_view';
 import { inWords } from '../chest/landmarks';
-import { startEngine, unsupportedReason, type Engine } from '../engine/engine';
-import { soundLabel, regions, phases } from '../engine/protocol';
+import { type Engine, startEngine, unsupportedReason } from '../engine/engine';
+import { phases, regions, soundLabel } from '../engine/protocol';
 import { Explain } from '../explain/explain';
 import { Tape } from '../explain/tape';
 import { getBytes } from '../lib/api';
@@ -24,19 +24,22 @@ import { useBedsideKeys } from './use_bedside_keys';
 import { Weigh } from './weigh';
 
 const hands = ['Listen', 'Percuss', 'Look', 'Ask', 'Monitor', 'Treat', 'Weigh', 'Explain'] as const;
-const kPhone = '(max-width: 59.99rem)';  // as in style.css
+const kPhone = '(max-width: 59.99rem)'; // as in style.css
 export type Hand = (typeof hands)[number];
 
 // What is different when the encounter is examined: nothing that tells the answer, no pausing.
 export interface Examined {
-  configPath: string;            // the patient as the engine takes it, without naming the case
-  hidesWords: boolean;           // no sounds in words
+  configPath: string; // the patient as the engine takes it, without naming the case
+  hidesWords: boolean; // no sounds in words
   clock: ComponentChildren;
-  weigh: ComponentChildren;      // the learner ranks, instead of being told
-  finished: ComponentChildren;   // instead of the debrief
+  weigh: ComponentChildren; // the learner ranks, instead of being told
+  finished: ComponentChildren; // instead of the debrief
 }
 
-export function Bedside({ encounter, treatments, examined }: { encounter: Encounter; treatments: readonly TreatmentKind[]; examined?: Examined }) {
+export function Bedside(
+  { encounter, treatments, examined }: { encounter: Encounter; treatments: readonly TreatmentKind[];
+    examined?: Examined },
+) {
   const [hand, setHand] = useState<Hand>('Listen');
   const [trouble, setTrouble] = useState(unsupportedReason());
   const [isStarting, setStarting] = useState(false);
@@ -51,7 +54,11 @@ export function Bedside({ encounter, treatments, examined }: { encounter: Encoun
     try {
       const config = await (examined ? getBytes(examined.configPath) : loadConfig(encounter.prepared.id));
       engine.current = await startEngine(encounter.setup(config, treatments.map((one) => one.id)), {
-        onNow: (now, block) => { encounter.now.value = now; tape.take(now, block); if (field.current) moveBreath(field.current, now); },
+        onNow: (now, block) => {
+          encounter.now.value = now;
+          tape.take(now, block);
+          if (field.current) moveBreath(field.current, now);
+        },
         onEvents: (events) => tape.add(events),
         onDone: (id, t) => encounter.stamp(id, t),
         onSigns: (signs, finding) => encounter.answer(finding, signs),
@@ -68,102 +75,187 @@ export function Bedside({ encounter, treatments, examined }: { encounter: Encoun
     }
   };
   useEffect(() => {
-    const timer = setInterval(() => { if (engine.current && !encounter.isEnded.peek()) void encounter.keep(); }, 1000);
+    const timer = setInterval(() => {
+      if (engine.current && !encounter.isEnded.peek()) void encounter.keep();
+    }, 1000);
     return () => clearInterval(timer);
   }, [encounter]);
-  useEffect(() => () => { engine.current?.close(); engine.current = null; }, [encounter]);
+  useEffect(() => () => {
+    engine.current?.close();
+    engine.current = null;
+  }, [encounter]);
 
   const press = () => {
-    if (encounter.isPressed.peek()) { void encounter.lift(); return; }
-    void start().then((isThere) => { if (isThere) encounter.press(); });
+    if (encounter.isPressed.peek()) {
+      void encounter.lift();
+      return;
+    }
+    void start().then((isThere) => {
+      if (isThere) encounter.press();
+    });
   };
   const panel = useRef<HTMLDivElement>(null);
   // On a phone the hands lie below the chest; choosing one brings it up.
-  const use = (one: Hand) => { setHand(one); if (matchMedia(kPhone).matches) panel.current?.scrollIntoView(); };
+  const use = (one: Hand) => {
+    setHand(one);
+    if (matchMedia(kPhone).matches) panel.current?.scrollIntoView();
+  };
   useBedsideKeys(encounter, { press, setHand, isExamined: examined !== undefined });
 
-  if (encounter.isEnded.value) return examined ? <>{examined.finished}</> : <Debrief encounter={encounter} treatments={treatments} />;
+  if (encounter.isEnded.value) {
+    return examined
+      ? <>{examined.finished}</>
+      : <Debrief encounter={encounter} treatments={treatments} />;
+  }
   const { prepared } = encounter;
   const place = encounter.place.value;
   const site = encounter.siteHere();
-  return <div class="two has-hand-bar">
-    <section class="stack" aria-label="Chest" ref={field}>
-      <div class="row">
-        <h1 class="grow">{prepared.title}</h1>
-        {examined ? examined.clock : <Clock encounter={encounter} />}
-      </div>
-      <p class="soft small">{personInWords(prepared.person)}{!examined && ` · patient number ${encounter.seed}`}</p>
-      {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
-      <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
-      <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place} isPressed={encounter.isPressed.value} isBell={encounter.isBell.value}
-        isClothed={encounter.isClothed.value} sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
-        onMove={(to) => encounter.move(to)} onPress={press} />
-      <p class="place-words" aria-live="polite">{place.aspect === encounter.aspect.value ? <>{inWords(place)}{site && <span class="soft"> · {site.name} ({site.id})</span>}</> : 'The chestpiece is on another side.'}</p>
-      <div class="row">
-        <button class="main" onClick={press} disabled={isStarting}>{encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}</button>
-        <button onClick={() => encounter.otherSide()}>Other side</button>
-        <button aria-pressed={encounter.isBell.value} onClick={() => encounter.setBell(!encounter.isBell.value)}>Bell</button>
-        {prepared.clothing !== 'bare' && <button onClick={() => (encounter.isClothed.value ? encounter.uncover() : encounter.cover())}>
-          {encounter.isClothed.value ? 'Open the clothing' : 'Close the clothing'}</button>}
-        <label class="row">Position <select value={encounter.posture.value} onChange={(event) => encounter.setPosture(event.currentTarget.value as Posture)}>
-          <option value="sitting">sitting up</option><option value="reclined">leaning back</option><option value="lying">lying</option></select></label>
-      </div>
-    </section>
-    <section class="stack">
-      <div class="hand-bar">
-        <button class="phone-only" onClick={() => scrollTo({ top: 0 })}>Chest</button>
-        <button class="phone-only press" aria-pressed={encounter.isPressed.value} onClick={press} disabled={isStarting}>{encounter.isPressed.value ? 'Lift' : 'Put on'}</button>
-        <div class="hands" role="tablist" aria-label="Your hands">
-          {hands.filter((one) => !examined || one !== 'Explain').map((one) => <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() => use(one)}>{one}</button>)}
+  return (
+    <div class="two has-hand-bar">
+      <section class="stack" aria-label="Chest" ref={field}>
+        <div class="row">
+          <h1 class="grow">{prepared.title}</h1>
+          {examined ? examined.clock : <Clock encounter={encounter} />}
         </div>
-      </div>
-      <div id="hand" ref={panel} role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
-        {hand === 'Listen' && <>
-          <Commands encounter={encounter} />
-          <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />
-          <Volume /><MarkList encounter={encounter} />
-        </>}
-        {hand === 'Percuss' && <Percuss encounter={encounter} onStart={start} />}
-        {hand === 'Look' && <Asking encounter={encounter} kinds={seenFelt(encounter.kinds)} onStart={start} title="Look and feel" />}
-        {hand === 'Ask' && <><p class="story">{prepared.story}</p><Asking encounter={encounter} kinds={askedFor(encounter.kinds)} onStart={start} title="Ask" /></>}
-        {hand === 'Monitor' && <Monitor encounter={encounter} onStart={start} />}
-        {hand === 'Treat' && <Treat encounter={encounter} treatments={treatments} onStart={start} />}
-        {hand === 'Weigh' && (examined ? examined.weigh : <Weigh encounter={encounter} />)}
-        {hand === 'Explain' && !examined && <Explain tape={tape} now={encounter.now} />}
-      </div>
-      {hand === 'Listen' && !examined?.hidesWords && <Caption tape={tape} />}
-      <div class="row"><button disabled={encounter.isEnding.value} onClick={() => { void encounter.end(); }}>{examined ? 'I am finished' : 'End and debrief'}</button></div>
-    </section>
-  </div>;
+        <p class="soft small">{personInWords(prepared.person)}{!examined && ` · patient number ${encounter.seed}`}</p>
+        {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => (
+          <p class="notice" role="alert">{words}</p>
+        ))}
+        <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
+        <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place}
+          isPressed={encounter.isPressed.value} isBell={encounter.isBell.value} isClothed={encounter.isClothed.value}
+          sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
+          onMove={(to) => encounter.move(to)} onPress={press} />
+        <p class="place-words" aria-live="polite">
+          {place.aspect === encounter.aspect.value
+            ? <>{inWords(place)}{site && <span class="soft">· {site.name} ({site.id})</span>}</>
+            : 'The chestpiece is on another side.'}
+        </p>
+        <div class="row">
+          <button class="main" onClick={press} disabled={isStarting}>
+            {encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}
+          </button>
+          <button onClick={() => encounter.otherSide()}>Other side</button>
+          <button aria-pressed={encounter.isBell.value} onClick={() => encounter.setBell(!encounter.isBell.value)}>
+            Bell
+          </button>
+          {prepared.clothing !== 'bare' && (
+            <button onClick={() => (encounter.isClothed.value ? encounter.uncover() : encounter.cover())}>
+              {encounter.isClothed.value ? 'Open the clothing' : 'Close the clothing'}
+            </button>
+          )}
+          <label class="row">
+            Position{' '}
+            <select value={encounter.posture.value}
+              onChange={(event) => encounter.setPosture(event.currentTarget.value as Posture)}
+            >
+              <option value="sitting">sitting up</option>
+              <option value="reclined">leaning back</option>
+              <option value="lying">lying</option>
+            </select>
+          </label>
+        </div>
+      </section>
+      <section class="stack">
+        <div class="hand-bar">
+          <button class="phone-only" onClick={() => scrollTo({ top: 0 })}>Chest</button>
+          <button class="phone-only press" aria-pressed={encounter.isPressed.value} onClick={press}
+            disabled={isStarting}
+          >
+            {encounter.isPressed.value ? 'Lift' : 'Put on'}
+          </button>
+          <div class="hands" role="tablist" aria-label="Your hands">
+            {hands.filter((one) => !examined || one !== 'Explain').map((one) => (
+              <button role="tab" id={`tab-${one}`} aria-controls="hand" aria-selected={hand === one} onClick={() =>
+                use(one)}
+              >
+                {one}
+              </button>
+            ))}
+          </div>
+        </div>
+        <div id="hand" ref={panel} role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
+          {hand === 'Listen' && (
+            <>
+              <Commands encounter={encounter} />
+              <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />
+              <Volume />
+              <MarkList encounter={encounter} />
+            </>
+          )}
+          {hand === 'Percuss' && <Percuss encounter={encounter} onStart={start} />}
+          {hand === 'Look' && (
+            <Asking encounter={encounter} kinds={seenFelt(encounter.kinds)} onStart={start} title="Look and feel" />
+          )}
+          {hand === 'Ask' && (
+            <>
+              <p class="story">{prepared.story}</p>
+              <Asking encounter={encounter} kinds={askedFor(encounter.kinds)} onStart={start} title="Ask" />
+            </>
+          )}
+          {hand === 'Monitor' && <Monitor encounter={encounter} onStart={start} />}
+          {hand === 'Treat' && <Treat encounter={encounter} treatments={treatments} onStart={start} />}
+          {hand === 'Weigh' && (examined ? examined.weigh : <Weigh encounter={encounter} />)}
+          {hand === 'Explain' && !examined && <Explain tape={tape} now={encounter.now} />}
+        </div>
+        {hand === 'Listen' && !examined?.hidesWords && <Caption tape={tape} />}
+        <div class="row">
+          <button disabled={encounter.isEnding.value} onClick={() => {
+            void encounter.end();
+          }}>
+            {examined ? 'I am finished' : 'End and debrief'}
+          </button>
+        </div>
+      </section>
+    </div>
+  );
 }
 
 function Clock({ encounter }: { encounter: Encounter }) {
   const seconds = encounter.now.value?.timeS;
   if (seconds === undefined) return null;
-  return <span class="row">
-    <span class="figures">{clock(seconds)}</span>
-    <button aria-pressed={encounter.isPaused.value} onClick={() => encounter.pause(!encounter.isPaused.value)}>Pause</button>
-    {encounter.isPaused.value && <button onClick={() => { void encounter.pass(60); }}>One minute on</button>}
-  </span>;
+  return (
+    <span class="row">
+      <span class="figures">{clock(seconds)}</span>
+      <button aria-pressed={encounter.isPaused.value} onClick={() => encounter.pause(!encounter.isPaused.value)}>
+        Pause
+      </button>
+      {encounter.isPaused.value && (
+        <button onClick={() => {
+          void encounter.pass(60);
+        }}>
+          One minute on
+        </button>
+      )}
+    </span>
+  );
 }
 
 function Commands({ encounter }: { encounter: Encounter }) {
-  return <div class="row" role="group" aria-label="Ask the patient to">
-    <button onClick={() => encounter.ask('breathe_deeply')}>Breathe deeply</button>
-    <button onClick={() => encounter.ask('hold_breath')}>Hold</button>
-    <button onClick={() => encounter.ask('cough')}>Cough</button>
-    <button onClick={() => encounter.ask('say_vowel')}>Say “ee”</button>
-    <button onClick={() => encounter.ask('speak')}>Count aloud</button>
-  </div>;
+  return (
+    <div class="row" role="group" aria-label="Ask the patient to">
+      <button onClick={() => encounter.ask('breathe_deeply')}>Breathe deeply</button>
+      <button onClick={() => encounter.ask('hold_breath')}>Hold</button>
+      <button onClick={() => encounter.ask('cough')}>Cough</button>
+      <button onClick={() => encounter.ask('say_vowel')}>Say “ee”</button>
+      <button onClick={() => encounter.ask('speak')}>Count aloud</button>
+    </div>
+  );
 }
 
 function Percuss({ encounter, onStart }: { encounter: Encounter; onStart: () => Promise<boolean> }) {
-  const tap = () => { void onStart().then((isThere) => { if (isThere) encounter.percuss(); }); };
-  return <>
-    <button class="main" onClick={tap}>Tap here</button>
-    <Marking encounter={encounter} kinds={percussed(encounter.kinds)} question="What note is it here?" />
-    <MarkList encounter={encounter} />
-  </>;
+  const tap = () => {
+    void onStart().then((isThere) => {
+      if (isThere) encounter.percuss();
+    });
+  };
+  return (
+    <>
+      <button class="main" onClick={tap}>Tap here</button>
+      <Marking encounter={encounter} kinds={percussed(encounter.kinds)} question="What note is it here?" />
+      <MarkList encounter={encounter} />
+    </>
+  );
 }
 
 // What is sounding, in words, for those who cannot hear it. An examiner can leave it off.
@@ -171,8 +263,13 @@ function Caption({ tape }: { tape: Tape }) {
   const [isOn, setOn] = useState(false);
   const words = [...new Set(tape.lit.value.filter((event) => event.sound !== 'heart')
     .map((event) => `${soundLabel[event.sound]}, ${phases[event.phase]}, ${regions[event.region]}`))];
-  return <div>
-    <label class="row"><input type="checkbox" checked={isOn} onChange={(event) => setOn(event.currentTarget.checked)} /> Sounds in words</label>
-    {isOn && <p class="caption" aria-live="polite">{words.slice(0, 2).join(' · ') || '…'}</p>}
-  </div>;
+  return (
+    <div>
+      <label class="row">
+        <input type="checkbox" checked={isOn} onChange={(event) => setOn(event.currentTarget.checked)} />{' '}
+        Sounds in words
+      </label>
+      {isOn && <p class="caption" aria-live="polite">{words.slice(0, 2).join(' · ') || '…'}</p>}
+    </div>
+  );
 }

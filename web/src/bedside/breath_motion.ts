@@ -2,16 +2,21 @@
 import type { Now } from '../engine/protocol';
 
 const still = matchMedia('(prefers-reduced-motion: reduce)').matches;
-let low = 0, high = 0;  // running range of the volume
+let low = 0, high = 0; // running range of the volume
 
 export function moveBreath(field: HTMLElement, now: Now): void {
   low = Math.min(low + (now.volume - low) * 0.002, now.volume);
   high = Math.max(high + (now.volume - high) * 0.002, now.volume);
-  if (!(high > low)) { low = now.volume - 0.01; high = now.volume + 0.01; }
+  if (!(high > low)) {
+    low = now.volume - 0.01;
+    high = now.volume + 0.01;
+  }
   const depth = Math.max(0, Math.min(1, (now.volume - low) / Math.max(0.05, high - low)));
   if (!still) {
     const scale = 1 + 0.018 * depth;
-    for (const part of field.querySelectorAll('[data-moves]')) part.setAttribute('transform', `scale(${scale.toFixed(4)} ${(1 - 0.004 * depth).toFixed(4)})`);
+    for (const part of field.querySelectorAll('[data-moves]')) {
+      part.setAttribute('transform', `scale(${scale.toFixed(4)} ${(1 - 0.004 * depth).toFixed(4)})`);
+    }
   }
   const ring = field.querySelector('[data-breath]');
   if (!ring) return;

@@ -1,18 +1,31 @@
 // The encounter log (docs/formats/encounter.md) as the pages keep it, and what follows from it alone.
-import type { LogEntry } from '../engine/hands';
-import { siteAt, type Site } from '../chest/landmarks';
 import type { Place } from '../chest/geometry';
+import { type Site, siteAt } from '../chest/landmarks';
+import type { LogEntry } from '../engine/hands';
 export type { LogEntry };
 
-export interface LogHeader { id: string; case_id: string; seed: number; started_at: string }
+export interface LogHeader {
+  id: string;
+  case_id: string;
+  seed: number;
+  started_at: string;
+}
 
 export function logText(header: LogHeader, log: readonly LogEntry[]): string {
-  const first = { phren: 'encounter', version: 1, encounter: header.id, case: header.case_id, seed: String(header.seed), started_at: header.started_at };
+  const first = { phren: 'encounter', version: 1, encounter: header.id, case: header.case_id, seed: String(header.seed),
+    started_at: header.started_at };
   return [first, ...log].map((line) => JSON.stringify(line) + '\n').join('');
 }
 
 // The chestpiece held in one place, one way; as src/teaching/encounter/performance.cc lays it out.
-export interface Stay { place: Place; siteId: string; fromS: number; toS: number; isBell: boolean; isThroughCloth: boolean }
+export interface Stay {
+  place: Place;
+  siteId: string;
+  fromS: number;
+  toS: number;
+  isBell: boolean;
+  isThroughCloth: boolean;
+}
 
 export function staysOf(log: readonly LogEntry[], sites: readonly Site[], startsBare: boolean, untilS: number): Stay[] {
   const stays: Stay[] = [];
@@ -37,8 +50,10 @@ export function staysOf(log: readonly LogEntry[], sites: readonly Site[], starts
       const held = (open as Stay | null)?.place;
       close(entry.t);
       if (entry.do === 'head') isBell = entry['head'] === 'bell';
-      else if (entry.do === 'cover') { isAllBare = false; bare.clear(); }
-      else if (entry['part'] === undefined || entry['part'] === 'all') isAllBare = true;
+      else if (entry.do === 'cover') {
+        isAllBare = false;
+        bare.clear();
+      } else if (entry['part'] === undefined || entry['part'] === 'all') isAllBare = true;
       else bare.add(String(entry['part']));
       if (held) begin(held, entry.t);
     }

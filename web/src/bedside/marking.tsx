@@ -4,36 +4,53 @@ import { inWords } from '../chest/landmarks';
 import type { Encounter } from './session';
 import type { FindingKind } from './types';
 
-export function Marking({ encounter, kinds, question }: { encounter: Encounter; kinds: readonly FindingKind[]; question: string }) {
+export function Marking(
+  { encounter, kinds, question }: { encounter: Encounter; kinds: readonly FindingKind[]; question: string },
+) {
   const [presence, setPresence] = useState<'present' | 'absent'>('present');
   const site = encounter.siteHere();
   void encounter.marks.value;
-  return <fieldset class="stack">
-    <legend>{question}</legend>
-    <p class="small soft">{site ? `${site.name} (${site.id})` : inWords(encounter.place.value)}</p>
-    <div class="row" role="group" aria-label="Mark as">
-      <button aria-pressed={presence === 'present'} onClick={() => setPresence('present')}>It is there</button>
-      <button aria-pressed={presence === 'absent'} onClick={() => setPresence('absent')}>It is not there</button>
-    </div>
-    <div class="choices">
-      {kinds.map((kind) => {
-        const mark = encounter.markOf(kind.id, site?.id ?? '');
-        return <button title={kind.meaning} aria-pressed={mark !== undefined} onClick={() => encounter.mark(kind, presence)}>
-          {mark && <span class="tick" aria-hidden="true">{mark.presence === 'present' ? '+' : '−'}</span>}{kind.label}
-          {mark && <span class="unseen">, marked {mark.presence}</span>}</button>;
-      })}
-    </div>
-  </fieldset>;
+  return (
+    <fieldset class="stack">
+      <legend>{question}</legend>
+      <p class="small soft">{site ? `${site.name} (${site.id})` : inWords(encounter.place.value)}</p>
+      <div class="row" role="group" aria-label="Mark as">
+        <button aria-pressed={presence === 'present'} onClick={() => setPresence('present')}>It is there</button>
+        <button aria-pressed={presence === 'absent'} onClick={() => setPresence('absent')}>It is not there</button>
+      </div>
+      <div class="choices">
+        {kinds.map((kind) => {
+          const mark = encounter.markOf(kind.id, site?.id ?? '');
+          return (
+            <button title={kind.meaning} aria-pressed={mark !== undefined}
+              onClick={() => encounter.mark(kind, presence)}
+            >
+              {mark && <span class="tick" aria-hidden="true">{mark.presence === 'present' ? '+' : '−'}</span>}
+              {kind.label}
+              {mark && <span class="unseen">, marked {mark.presence}</span>}
+            </button>
+          );
+        })}
+      </div>
+    </fieldset>
+  );
 }
 
 export function MarkList({ encounter }: { encounter: Encounter }) {
   const marks = [...encounter.marks.value].sort((a, b) => b.t_s - a.t_s);
   if (marks.length === 0) return <p class="soft">Nothing marked yet.</p>;
   const label = (id: string) => encounter.kinds.find((kind) => kind.id === id)?.label ?? id;
-  return <ul class="plain-list small">
-    {marks.map((mark) => <li><strong>{mark.presence === 'present' ? '+' : '−'} {label(mark.finding_id)}</strong>
-      {mark.side !== 'midline' && `, ${mark.side}`}{mark.site_id && ` · ${mark.site_id}`} <span class="soft figures">{clock(mark.t_s)}</span></li>)}
-  </ul>;
+  return (
+    <ul class="plain-list small">
+      {marks.map((mark) => (
+        <li>
+          <strong>{mark.presence === 'present' ? '+' : '−'} {label(mark.finding_id)}</strong>
+          {mark.side !== 'midline' && `, ${mark.side}`}
+          {mark.site_id && ` · ${mark.site_id}`} <span class="soft figures">{clock(mark.t_s)}</span>
+        </li>
+      ))}
+    </ul>
+  );
 }
 
 export function clock(seconds: number): string {

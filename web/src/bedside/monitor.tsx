@@ -1,7 +1,7 @@
 // The monitor: nothing is shown before it is put on, and the breaths may have to be counted.
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { cssColour } from '../explain/ink';
 import type { Vitals } from '../engine/protocol';
+import { cssColour } from '../explain/ink';
 import { theme } from '../lib/settings';
 import type { Encounter } from './session';
 
@@ -30,37 +30,68 @@ export function Monitor({ encounter, onStart }: { encounter: Encounter; onStart:
     });
   };
   const vitals = encounter.now.value?.vitals;
-  const number = (value: number | undefined, digits = 0) => (value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(digits));
+  const number = (value: number | undefined,
+    digits = 0) => (value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(digits));
   const isRateShown = encounter.isRateShown.value;
-  return <section class="stack" aria-label="Monitor">
-    <div class="readings">
-      <Reading name="Oxygen saturation" unit="%" isOn={has('spo2_percent')} put="Clip on the oximeter" value={number(vitals?.spo2)}
-        onPut={() => read((one) => [['spo2_percent', one.spo2], ['heart_rate_per_min', one.heartPerMin]])} />
-      <Reading name="Pulse" unit="/min" isOn={has('heart_rate_per_min')} value={number(vitals?.heartPerMin)} />
-      <Reading name="Carbon dioxide, end of breath" unit="mmHg" isOn={has('etco2_mmHg')} put="Put on capnometry" value={number(vitals?.etco2)}
-        onPut={() => read((one) => [['etco2_mmHg', one.etco2]])} />
-      <Reading name="Blood pressure" unit="mmHg" isOn={has('systolic_mmHg')} put="Take the pressure" again="Take it again"
-        value={`${number(lastRead(encounter, 'systolic_mmHg'))}/${number(lastRead(encounter, 'diastolic_mmHg'))}`}
-        onPut={() => read((one) => [['systolic_mmHg', one.systolic], ['diastolic_mmHg', one.diastolic]])} />
-      <Reading name="Temperature" unit="°C" isOn={has('temperature_C')} put="Take the temperature" again="Take it again" value={number(lastRead(encounter, 'temperature_C'), 1)}
-        onPut={() => read((one) => [['temperature_C', one.temperature]])} />
-      {isRateShown && <Reading name="Breathing rate" unit="/min" isOn value={number(vitals?.breathsPerMin)} />}
-    </div>
-    {has('etco2_mmHg') && <Capnogram encounter={encounter} />}
-    {!isRateShown && <Counting encounter={encounter} />}
-    <label class="row"><input type="checkbox" checked={isRateShown} onChange={(event) => {
-      encounter.isRateShown.value = event.currentTarget.checked;
-      if (event.currentTarget.checked) read((one) => [['respiratory_rate_per_min', one.breathsPerMin]]);
-    }} /> Show the breathing rate instead of counting it</label>
-  </section>;
+  return (
+    <section class="stack" aria-label="Monitor">
+      <div class="readings">
+        <Reading name="Oxygen saturation" unit="%" isOn={has('spo2_percent')} put="Clip on the oximeter"
+          value={number(vitals?.spo2)}
+          onPut={() => read((one) => [['spo2_percent', one.spo2], ['heart_rate_per_min', one.heartPerMin]])} />
+        <Reading name="Pulse" unit="/min" isOn={has('heart_rate_per_min')} value={number(vitals?.heartPerMin)} />
+        <Reading name="Carbon dioxide, end of breath" unit="mmHg" isOn={has('etco2_mmHg')} put="Put on capnometry"
+          value={number(vitals?.etco2)} onPut={() => read((one) => [['etco2_mmHg', one.etco2]])} />
+        <Reading name="Blood pressure" unit="mmHg" isOn={has('systolic_mmHg')} put="Take the pressure"
+          again="Take it again"
+          value={`${number(lastRead(encounter, 'systolic_mmHg'))}/${number(lastRead(encounter, 'diastolic_mmHg'))}`}
+          onPut={() => read((one) => [['systolic_mmHg', one.systolic], ['diastolic_mmHg', one.diastolic]])} />
+        <Reading name="Temperature" unit="°C" isOn={has('temperature_C')} put="Take the temperature"
+          again="Take it again" value={number(lastRead(encounter, 'temperature_C'), 1)}
+          onPut={() => read((one) => [['temperature_C', one.temperature]])} />
+        {isRateShown && <Reading name="Breathing rate" unit="/min" isOn value={number(vitals?.breathsPerMin)} />}
+      </div>
+      {has('etco2_mmHg') && <Capnogram encounter={encounter} />}
+      {!isRateShown && <Counting encounter={encounter} />}
+      <label class="row">
+        <input type="checkbox" checked={isRateShown} onChange={(event) => {
+          encounter.isRateShown.value = event.currentTarget.checked;
+          if (event.currentTarget.checked) read((one) => [['respiratory_rate_per_min', one.breathsPerMin]]);
+        }} />{' '}
+        Show the breathing rate instead of counting it
+      </label>
+    </section>
+  );
 }
 
 function Reading({ name, unit, value, isOn, put, again, onPut }: {
-  name: string; unit: string; value: string; isOn: boolean; put?: string; again?: string; onPut?: () => void;
+  name: string;
+  unit: string;
+  value: string;
+  isOn: boolean;
+  put?: string;
+  again?: string;
+  onPut?: () => void;
 }) {
-  if (!isOn) return put ? <div class="reading"><button onClick={onPut}>{put}</button></div> : null;
-  return <div class="reading"><span class="small soft">{name}</span><span class="figures big">{value}<span class="small"> {unit}</span></span>
-    {again && <button class="plain" onClick={onPut}>{again}</button>}</div>;
+  if (!isOn) {
+    return put
+      ? (
+        <div class="reading">
+          <button onClick={onPut}>{put}</button>
+        </div>
+      )
+      : null;
+  }
+  return (
+    <div class="reading">
+      <span class="small soft">{name}</span>
+      <span class="figures big">
+        {value}
+        <span class="small">{unit}</span>
+      </span>
+      {again && <button class="plain" onClick={onPut}>{again}</button>}
+    </div>
+  );
 }
 
 // The learner counts: each tap is one breath in; the rate comes from the taps alone.
@@ -72,14 +103,22 @@ function Counting({ encounter }: { encounter: Encounter }) {
     const next = isDone ? [encounter.timeS] : [...taps, encounter.timeS];
     setTaps(next);
     if (next.length > 1 && next[next.length - 1]! - next[0]! >= 29) {
-      encounter.measure('respiratory_rate_per_min', Math.round(((next.length - 1) * 60) / (next[next.length - 1]! - next[0]!)));
+      encounter.measure('respiratory_rate_per_min',
+        Math.round(((next.length - 1) * 60) / (next[next.length - 1]! - next[0]!)));
     }
   };
-  return <div class="row">
-    <button class="main" onClick={tap}>{isDone ? 'Count again' : 'Breath in'}</button>
-    <span class="figures" role="status">{taps.length === 0 ? 'Count the breathing rate: tap at each breath in, for 30 seconds.'
-      : isDone ? `${Math.round(rate)} breaths a minute, as you counted` : `${taps.length} counted`}</span>
-  </div>;
+  return (
+    <div class="row">
+      <button class="main" onClick={tap}>{isDone ? 'Count again' : 'Breath in'}</button>
+      <span class="figures" role="status">
+        {taps.length === 0 ?
+          'Count the breathing rate: tap at each breath in, for 30 seconds.'
+          : isDone
+          ? `${Math.round(rate)} breaths a minute, as you counted`
+          : `${taps.length} counted`}
+      </span>
+    </div>
+  );
 }
 
 const kSeconds = 15, kTop_mmHg = 60;
@@ -100,16 +139,31 @@ function Capnogram({ encounter }: { encounter: Encounter }) {
       while (trace.length > 2 && trace[0]![0] < now.timeS - kSeconds) trace.shift();
       const { width, height } = element;
       pen.clearRect(0, 0, width, height);
-      pen.strokeStyle = soft; pen.lineWidth = 1;
-      for (const level of [20, 40]) { const y = height * (1 - level / kTop_mmHg); pen.beginPath(); pen.moveTo(0, y); pen.lineTo(width, y); pen.stroke(); }
-      pen.strokeStyle = ink; pen.lineWidth = 2 * devicePixelRatio; pen.beginPath();
+      pen.strokeStyle = soft;
+      pen.lineWidth = 1;
+      for (const level of [20, 40]) {
+        const y = height * (1 - level / kTop_mmHg);
+        pen.beginPath();
+        pen.moveTo(0, y);
+        pen.lineTo(width, y);
+        pen.stroke();
+      }
+      pen.strokeStyle = ink;
+      pen.lineWidth = 2 * devicePixelRatio;
+      pen.beginPath();
       trace.forEach(([t, value], i) => {
         const x = width * (1 - (now.timeS - t) / kSeconds), y = height * (1 - value / kTop_mmHg);
-        if (i === 0) pen.moveTo(x, y); else pen.lineTo(x, y);
+        if (i === 0) pen.moveTo(x, y);
+        else pen.lineTo(x, y);
       });
       pen.stroke();
     });
   }, [encounter, shade]);
-  return <figure class="picture"><canvas class="capnogram" ref={canvas} role="img" aria-label="Capnogram of the last 15 seconds, lines at 20 and 40 mmHg" />
-    <figcaption class="small soft">Capnogram, last {kSeconds} s; lines at 20 and 40 mmHg</figcaption></figure>;
+  return (
+    <figure class="picture">
+      <canvas class="capnogram" ref={canvas} role="img"
+        aria-label="Capnogram of the last 15 seconds, lines at 20 and 40 mmHg" />
+      <figcaption class="small soft">Capnogram, last {kSeconds} s; lines at 20 and 40 mmHg</figcaption>
+    </figure>
+  );
 }

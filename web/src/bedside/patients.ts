@@ -7,9 +7,16 @@ import type { Case, FindingKind } from './types';
 export const loadCase = (id: string): Promise<Case> => getJson<Case>(`cases/${encodeURIComponent(id)}`);
 export const loadConfig = (id: string): Promise<ArrayBuffer> => getBytes(`cases/${encodeURIComponent(id)}/config`);
 
-export interface Vocabulary { sites: Site[]; kinds: FindingKind[]; treatments: TreatmentKind[] }
+export interface Vocabulary {
+  sites: Site[];
+  kinds: FindingKind[];
+  treatments: TreatmentKind[];
+}
 export async function loadVocabulary(): Promise<Vocabulary> {
   const [sites, findings, treatments] = await Promise.all([
-    getJson<{ sites: Site[] }>('sites'), getJson<{ findings: FindingKind[] }>('findings'), getJson<{ treatments: TreatmentKind[] }>('treatments')]);
+    getJson<{ sites: Site[] }>('sites'),
+    getJson<{ findings: FindingKind[] }>('findings'),
+    getJson<{ treatments: TreatmentKind[] }>('treatments'),
+  ]);
   return { sites: sites.sites, kinds: findings.findings, treatments: treatments.treatments };
 }

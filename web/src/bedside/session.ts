@@ -1,30 +1,45 @@
 // One learner's time with one patient: the log of what was done, and what was marked.
 // The log is the only truth (docs/formats/encounter.md); it is kept on this device after every action.
-import { computed, signal, type Signal } from '@preact/signals';
-import { inWords, sideWord, siteAt, type Site } from '../chest/landmarks';
-import { mirrored, type Aspect, type Body, type Place } from '../chest/geometry';
-import { isBodily, stamped, type Setup } from '../engine/hands';
+import { computed, type Signal, signal } from '@preact/signals';
+import { type Aspect, type Body, mirrored, type Place } from '../chest/geometry';
+import { inWords, sideWord, type Site, siteAt } from '../chest/landmarks';
+import { isBodily, type Setup, stamped } from '../engine/hands';
 import type { Now, ToEngine } from '../engine/protocol';
 import { newId } from '../lib/new_id';
 import { put } from '../lib/store';
-import { logText, staysOf, type LogEntry, type Stay } from './log';
-import { reportOf, type Mark } from './marks';
+import { type LogEntry, logText, type Stay, staysOf } from './log';
+import { type Mark, reportOf } from './marks';
 import { bodyOf, type Case, type FindingKind, type Posture, type Side } from './types';
 
 export interface KeptEncounter {
-  id: string; case_id: string; title: string; seed: number; started_at: string; ended_at: string; left_s: number;
-  log: LogEntry[]; marks: Mark[];
+  id: string;
+  case_id: string;
+  title: string;
+  seed: number;
+  started_at: string;
+  ended_at: string;
+  left_s: number;
+  log: LogEntry[];
+  marks: Mark[];
 }
 
 // In the order of acoustics::Surroundings (src/acoustics/listening.h), in the words of case files.
 export const rooms = ['quiet', 'ward', 'street', 'ambulance', 'ambulance_siren', 'helicopter'];
 const thickness = { bare: 0, shirt: 0.35, jacket: 0.9 };
 
-export type Manoeuvre = 'breathe_normally' | 'breathe_deeply' | 'hold_breath' | 'cough' | 'speak' | 'say_vowel' | 'forced_breath';
+export type Manoeuvre = 'breathe_normally' | 'breathe_deeply' | 'hold_breath' | 'cough' | 'speak' | 'say_vowel'
+  | 'forced_breath';
 const manoeuvreSeconds: Record<Manoeuvre, number> = {
-  breathe_normally: 0, breathe_deeply: 30, hold_breath: 10, cough: 2, speak: 6, say_vowel: 4, forced_breath: 6 };
+  breathe_normally: 0,
+  breathe_deeply: 30,
+  hold_breath: 10,
+  cough: 2,
+  speak: 6,
+  say_vowel: 4,
+  forced_breath: 6,
+};
 
-const kDragEvery_ms = 150;  // the chestpiece itself takes about a tenth of a second to slide there
+const kDragEvery_ms = 150; // the chestpiece itself takes about a tenth of a second to slide there
 const kAnswer_ms = 5000;
 
 type Deed = { do: string; [field: string]: string | number | readonly string[] | undefined };
@@ -38,19 +53,22 @@ export class Encounter {
   readonly isClothed: Signal<boolean>;
   readonly posture: Signal<Posture>;
   readonly isPaused = signal(false);
-  readonly isRateShown = signal(false);  // else the learner counts the breaths
+  readonly isRateShown = signal(false); // else the learner counts the breaths
   readonly now = signal<Now | null>(null);
   readonly marks = signal<readonly Mark[]>([]);
   readonly log = signal<readonly LogEntry[]>([]);
-  readonly isEnding = signal(false);  // End was pressed; what is still under way is waited for
+  readonly isEnding = signal(false); // End was pressed; what is still under way is waited for
   readonly isEnded = signal(false);
   readonly storingTrouble = signal('');
   readonly markedSites = computed(() => new Set(this.marks.value.map((mark) => mark.site_id)));
-  readonly heardSites = computed(() => new Set(this.stays().filter((one) => one.toS - one.fromS > 1).map((one) => one.siteId)));
+  readonly heardSites = computed(() =>
+    new Set(this.stays().filter((one) => one.toS - one.fromS > 1).map((one) => one.siteId))
+  );
   private toEngine: ((message: ToEngine) => void) | null = null;
 
   constructor(readonly id: string, readonly prepared: Case, readonly seed: number, readonly sites: readonly Site[],
-    readonly kinds: readonly FindingKind[], readonly startedAt = new Date().toISOString()) {
+    readonly kinds: readonly FindingKind[], readonly startedAt = new Date().toISOString())
+  {
     this.body = bodyOf(prepared.person);
     this.isClothed = signal(prepared.clothing !== 'bare');
     this.posture = signal(prepared.posture);
@@ -80,22 +98,36 @@ export class Encounter {
       if (entry.do === 'cover') this.isClothed.value = this.prepared.clothing !== 'bare';
       if (entry.do === 'head') this.isBell.value = entry['head'] === 'bell';
       if (entry.do === 'posture') this.posture.value = entry['posture'] as Posture;
-      if (entry.do === 'place') this.place.value = { aspect: entry['aspect'] as Aspect, u: Number(entry['u']), v: Number(entry['v']) };
+      if (entry.do === 'place') {
+        this.place.value = { aspect: entry['aspect'] as Aspect, u: Number(entry['u']), v: Number(entry['v']) };
+      }
     }
     this.aspect.value = this.place.value.aspect;
     const last = [...kept.log].reverse().find((entry) => entry.do === 'place' || entry.do === 'lift');
     if (last?.do === 'place' && !this.isEnded.peek()) this.write({ do: 'lift' }, kept.left_s);
   }
 
-  get timeS(): number { return this.now.value?.timeS ?? this.resumeS; }
-  siteHere(): Site | null { return siteAt(this.sites, this.place.value); }
+  get timeS(): number {
+    return this.now.value?.timeS ?? this.resumeS;
+  }
+  siteHere(): Site | null {
+    return siteAt(this.sites, this.place.value);
+  }
   // `untilS`: for a stay that is not over.
-  stays(untilS = 0): Stay[] { return staysOf(this.log.value, this.sites, this.prepared.clothing === 'bare', Math.max(untilS, this.log.value[this.log.value.length - 1]?.t ?? 0)); }
-  text(): string { return logText({ id: this.id, case_id: this.prepared.id, seed: this.seed, started_at: this.startedAt }, this.log.peek()); }
+  stays(untilS = 0): Stay[] {
+    return staysOf(this.log.value, this.sites, this.prepared.clothing === 'bare',
+      Math.max(untilS, this.log.value[this.log.value.length - 1]?.t ?? 0));
+  }
+  text(): string {
+    return logText({ id: this.id, case_id: this.prepared.id, seed: this.seed, started_at: this.startedAt },
+      this.log.peek());
+  }
 
   // ---- the log ----
 
-  private hasEnd(): boolean { return this.log.peek()[this.log.peek().length - 1]?.do === 'end'; }
+  private hasEnd(): boolean {
+    return this.log.peek()[this.log.peek().length - 1]?.do === 'end';
+  }
   // Nothing is written after the end: the log would be refused.
   private write(deed: Deed, timeS: number, id: string = newId()): void {
     if (this.hasEnd()) return;
@@ -104,11 +136,13 @@ export class Encounter {
     void this.keep();
   }
   // Words and looks: they leave the body as it is, so the page's own clock will do.
-  note(deed: Deed): void { this.write(deed, this.timeS); }
+  note(deed: Deed): void {
+    this.write(deed, this.timeS);
+  }
 
   // Deeds that reach the body are stamped by the engine with the step at which they did.
   private readonly waiting = new Map<string, { deed: Deed; done: () => void }>();
-  private readonly underWay = new Set<Promise<void>>();  // deeds and looks that the engine has yet to answer
+  private readonly underWay = new Set<Promise<void>>(); // deeds and looks that the engine has yet to answer
   private awaitEngine(ask: (done: () => void) => void): Promise<void> {
     const answered = new Promise<void>(ask).finally(() => this.underWay.delete(answered));
     this.underWay.add(answered);
@@ -117,11 +151,14 @@ export class Encounter {
   private perform(deed: Deed): Promise<void> {
     if (!isBodily(deed)) throw new Error(`${deed.do} does not reach the body`);
     const id = newId();
-    if (!this.toEngine) { this.write(deed, this.timeS, id); return Promise.resolve(); }
+    if (!this.toEngine) {
+      this.write(deed, this.timeS, id);
+      return Promise.resolve();
+    }
     this.toEngine({ do: 'deed', entry: { id, t: 0, ...deed } });
     return this.awaitEngine((done) => {
       this.waiting.set(id, { deed, done });
-      setTimeout(() => this.stamp(id, this.timeS), kAnswer_ms);  // sound stopped by the system: nothing done is lost
+      setTimeout(() => this.stamp(id, this.timeS), kAnswer_ms); // sound stopped by the system: nothing done is lost
     });
   }
   stamp(id: string, t: number): void {
@@ -148,7 +185,9 @@ export class Encounter {
     const next = this.sites[(at + this.sites.length) % this.sites.length]!;
     this.move({ aspect: next.aspect, u: next.u, v: next.v });
   }
-  otherSide(): void { this.move(mirrored(this.place.value)); }
+  otherSide(): void {
+    this.move(mirrored(this.place.value));
+  }
   move(place: Place): void {
     this.place.value = place;
     this.aspect.value = place.aspect;
@@ -160,7 +199,10 @@ export class Encounter {
   private slide(): void {
     clearTimeout(this.slideTimer);
     const due_ms = this.slidLast_ms + kDragEvery_ms - performance.now();
-    if (due_ms > 0) { this.slideTimer = setTimeout(() => this.slide(), due_ms); return; }
+    if (due_ms > 0) {
+      this.slideTimer = setTimeout(() => this.slide(), due_ms);
+      return;
+    }
     if (this.isPressed.peek()) this.put();
   }
   private put(): void {
@@ -194,11 +236,15 @@ export class Encounter {
     this.isClothed.value = this.prepared.clothing !== 'bare';
     void this.perform({ do: 'cover' });
   }
-  percuss(): void { void this.perform({ do: 'tap', ...this.point() }); }
+  percuss(): void {
+    void this.perform({ do: 'tap', ...this.point() });
+  }
 
   // ---- the patient ----
 
-  ask(manoeuvre: Manoeuvre): void { void this.perform({ do: 'instruct', manoeuvre, seconds: manoeuvreSeconds[manoeuvre] }); }
+  ask(manoeuvre: Manoeuvre): void {
+    void this.perform({ do: 'instruct', manoeuvre, seconds: manoeuvreSeconds[manoeuvre] });
+  }
   setPosture(posture: Posture): void {
     this.posture.value = posture;
     void this.perform({ do: 'posture', posture });
@@ -215,7 +261,8 @@ export class Encounter {
     else void this.perform({ do: 'treat', treatment: kind.id, ...(kind.has_side ? { side } : {}) });
   }
   measure(vital: string, value: number | undefined): void {
-    this.note({ do: 'measure', vital, ...(value !== undefined && Number.isFinite(value) ? { value: Math.round(value * 10) / 10 } : {}) });
+    this.note({ do: 'measure', vital,
+      ...(value !== undefined && Number.isFinite(value) ? { value: Math.round(value * 10) / 10 } : {}) });
   }
   // Looking, feeling and asking take a moment; the engine answers for the body as it is then.
   look(kind: FindingKind): void {
@@ -243,8 +290,13 @@ export class Encounter {
     const side: Side = told ? told.side : sign === 2 ? 'right' : sign === 3 ? 'left' : 'midline';
     const others = this.marks.value.filter((mark) => !(mark.finding_id === kind.id && mark.site_id === ''));
     this.setMarks([...others, {
-      finding_id: kind.id, presence: isPresent ? 'present' : 'absent', basis: kind.found_by, side: isPresent ? side : 'midline', site_id: '',
-      t_s: this.timeS, words: '',
+      finding_id: kind.id,
+      presence: isPresent ? 'present' : 'absent',
+      basis: kind.found_by,
+      side: isPresent ? side : 'midline',
+      site_id: '',
+      t_s: this.timeS,
+      words: '',
     }], kind, isPresent ? side : 'midline');
   }
 
@@ -258,9 +310,15 @@ export class Encounter {
     const same = (mark: Mark) => mark.finding_id === kind.id && mark.site_id === siteId;
     const had = this.marks.value.find(same);
     const others = this.marks.value.filter((mark) => !same(mark));
-    const isTakenBack = had?.presence === presence;  // a second tap takes it back
+    const isTakenBack = had?.presence === presence; // a second tap takes it back
     this.setMarks(isTakenBack ? others : [...others, {
-      finding_id: kind.id, presence, basis: kind.found_by, side, site_id: siteId, t_s: this.timeS, words: here ? inWords(place) : '',
+      finding_id: kind.id,
+      presence,
+      basis: kind.found_by,
+      side,
+      site_id: siteId,
+      t_s: this.timeS,
+      words: here ? inWords(place) : '',
     }], kind, side);
   }
   private setMarks(marks: readonly Mark[], kind: FindingKind, side: Side): void {
@@ -300,12 +358,24 @@ export class Encounter {
 
   kept(): KeptEncounter {
     return {
-      id: this.id, case_id: this.prepared.id, title: this.prepared.title, left_s: this.timeS, seed: this.seed, started_at: this.startedAt,
-      ended_at: this.isEnded.value ? new Date().toISOString() : '', log: [...this.log.value], marks: [...this.marks.value],
+      id: this.id,
+      case_id: this.prepared.id,
+      title: this.prepared.title,
+      left_s: this.timeS,
+      seed: this.seed,
+      started_at: this.startedAt,
+      ended_at: this.isEnded.value ? new Date().toISOString() : '',
+      log: [...this.log.value],
+      marks: [...this.marks.value],
     };
   }
   // Also called every second, so that a reload loses no time.
   async keep(): Promise<void> {
-    try { await put('encounters', this.kept()); this.storingTrouble.value = ''; } catch (error) { this.storingTrouble.value = (error as Error).message; }
+    try {
+      await put('encounters', this.kept());
+      this.storingTrouble.value = '';
+    } catch (error) {
+      this.storingTrouble.value = (error as Error).message;
+    }
   }
 }

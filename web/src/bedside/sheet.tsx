@@ -3,10 +3,12 @@ import { useEffect, useState } from 'preact/hooks';
 import { route } from '../lib/route';
 import { conditionInWords } from './debrief';
 import { loadCase, loadVocabulary, type Vocabulary } from './patients';
-import { personInWords, type Case } from './types';
+import { type Case, personInWords } from './types';
 
-const basisWords: Record<string, string> = { asked: 'when asked', seen: 'to be seen', felt: 'to be felt', heard: 'to be heard' };
-const roomWords: Record<string, string> = { quiet: 'a quiet room', ward: 'a ward', street: 'a street', ambulance: 'a moving ambulance', ambulance_siren: 'an ambulance with its siren on', helicopter: 'a helicopter' };
+const basisWords: Record<string, string> = { asked: 'when asked', seen: 'to be seen', felt: 'to be felt',
+  heard: 'to be heard' };
+const roomWords: Record<string, string> = { quiet: 'a quiet room', ward: 'a ward', street: 'a street',
+  ambulance: 'a moving ambulance', ambulance_siren: 'an ambulance with its siren on', helicopter: 'a helicopter' };
 
 export function CaseSheet() {
   const id = route.value[1] ?? '';
@@ -14,24 +16,81 @@ export function CaseSheet() {
   const [words, setWords] = useState<Vocabulary | null>(null);
   const [trouble, setTrouble] = useState('');
   useEffect(() => {
-    Promise.all([loadCase(id), loadVocabulary()]).then(([one, vocabulary]) => { setPrepared(one); setWords(vocabulary); }, (error: Error) => setTrouble(error.message));
+    Promise.all([loadCase(id), loadVocabulary()]).then(([one, vocabulary]) => {
+      setPrepared(one);
+      setWords(vocabulary);
+    }, (error: Error) => setTrouble(error.message));
   }, [id]);
-  if (trouble) return <div class="stack"><h1>Case sheet</h1><p class="notice" role="alert">{trouble}</p><a href="#/bedside">Choose a patient</a></div>;
+  if (trouble) {
+    return (
+      <div class="stack">
+        <h1>Case sheet</h1>
+        <p class="notice" role="alert">{trouble}</p>
+        <a href="#/bedside">Choose a patient</a>
+      </div>
+    );
+  }
   if (!prepared || !words) return <h1>Case sheet</h1>;
   const label = (finding: string) => words.kinds.find((one) => one.id === finding)?.label ?? finding;
-  const told = (presence: string) => prepared.told.filter((one) => one.presence === presence).map((one) => `${label(one.id)} (${basisWords[one.basis] ?? one.basis})`).join(', ');
-  return <article class="stack sheet">
-    <h1>{prepared.title}</h1>
-    <p class="soft">Case sheet for the instructor · {personInWords(prepared.person)} · {prepared.posture} · clothing: {prepared.clothing} · {roomWords[prepared.room] ?? prepared.room}</p>
-    <h2>Story</h2><p class="story">{prepared.story}</p>
-    <h2>What is wrong</h2>
-    <p>{prepared.conditions.length === 0 ? 'Nothing: the patient is healthy.' : prepared.conditions.map(conditionInWords).join('; ') + '.'}</p>
-    {prepared.told.length > 0 && <><h2>What asking and looking bring to light</h2>
-      <p><strong>Yes:</strong> {told('present') || 'nothing'}.</p><p><strong>No:</strong> {told('absent') || 'nothing'}.</p></>}
-    {prepared.teaching_points.length > 0 && <><h2>To take away</h2><ul>{prepared.teaching_points.map((point) => <li>{point}</li>)}</ul></>}
-    <h2>What the learner did</h2>
-    <table class="form small"><thead><tr><th scope="col">place</th><th scope="col">breathing in</th><th scope="col">breathing out</th></tr></thead>
-      <tbody>{words.sites.filter((one) => one.aspect === 'front' || one.aspect === 'back').slice(0, 16).map((one) => <tr><td>{one.id} {one.name}</td><td>&nbsp;</td><td>&nbsp;</td></tr>)}</tbody></table>
-    <div class="row no-print"><button class="main" onClick={() => print()}>Print or save as PDF</button><a href={`#/bedside/${encodeURIComponent(prepared.id)}`}>To this patient</a></div>
-  </article>;
+  const told = (presence: string) =>
+    prepared.told.filter((one) => one.presence === presence).map((one) =>
+      `${label(one.id)} (${basisWords[one.basis] ?? one.basis})`
+    ).join(', ');
+  return (
+    <article class="stack sheet">
+      <h1>{prepared.title}</h1>
+      <p class="soft">
+        Case sheet for the instructor · {personInWords(prepared.person)} · {prepared.posture} · clothing:{' '}
+        {prepared.clothing} · {roomWords[prepared.room] ?? prepared.room}
+      </p>
+      <h2>Story</h2>
+      <p class="story">{prepared.story}</p>
+      <h2>What is wrong</h2>
+      <p>
+        {prepared.conditions.length === 0
+          ? 'Nothing: the patient is healthy.'
+          : prepared.conditions.map(conditionInWords).join('; ') + '.'}
+      </p>
+      {prepared.told.length > 0 && (
+        <>
+          <h2>What asking and looking bring to light</h2>
+          <p>
+            <strong>Yes:</strong> {told('present') || 'nothing'}.
+          </p>
+          <p>
+            <strong>No:</strong> {told('absent') || 'nothing'}.
+          </p>
+        </>
+      )}
+      {prepared.teaching_points.length > 0 && (
+        <>
+          <h2>To take away</h2>
+          <ul>{prepared.teaching_points.map((point) => <li>{point}</li>)}</ul>
+        </>
+      )}
+      <h2>What the learner did</h2>
+      <table class="form small">
+        <thead>
+          <tr>
+            <th scope="col">place</th>
+            <th scope="col">breathing in</th>
+            <th scope="col">breathing out</th>
+          </tr>
+        </thead>
+        <tbody>
+          {words.sites.filter((one) => one.aspect === 'front' || one.aspect === 'back').slice(0, 16).map((one) => (
+            <tr>
+              <td>{one.id} {one.name}</td>
+              <td>&nbsp;</td>
+              <td>&nbsp;</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <div class="row no-print">
+        <button class="main" onClick={() => print()}>Print or save as PDF</button>
+        <a href={`#/bedside/${encodeURIComponent(prepared.id)}`}>To this patient</a>
+      </div>
+    </article>
+  );
 }

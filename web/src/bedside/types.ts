@@ -2,11 +2,28 @@
 import type { Body } from '../chest/geometry';
 
 export interface Person {
-  age_years: number; sex: 'female' | 'male'; height_cm: number; weight_kg: number; muscle: number;
-  half_chest_breadth_cm: number; chest_depth_cm: number; lung_height_cm: number;
+  age_years: number;
+  sex: 'female' | 'male';
+  height_cm: number;
+  weight_kg: number;
+  muscle: number;
+  half_chest_breadth_cm: number;
+  chest_depth_cm: number;
+  lung_height_cm: number;
 }
-export interface CaseSummary { id: string; title: string; setting: string; person: Person; is_in_use?: boolean }
-export interface Told { id: string; presence: 'present' | 'absent'; basis: Basis; side: Side }
+export interface CaseSummary {
+  id: string;
+  title: string;
+  setting: string;
+  person: Person;
+  is_in_use?: boolean;
+}
+export interface Told {
+  id: string;
+  presence: 'present' | 'absent';
+  basis: Basis;
+  side: Side;
+}
 export interface Case extends CaseSummary {
   story: string;
   posture: Posture;
@@ -21,12 +38,23 @@ export type Basis = 'heard' | 'measured' | 'seen' | 'felt' | 'percussed' | 'aske
 export type Posture = 'sitting' | 'reclined' | 'lying';
 export type Side = 'right' | 'left' | 'midline';
 export interface FindingKind {
-  id: string; label: string; meaning: string; found_by: Basis; look: string; is_sided: boolean;
+  id: string;
+  label: string;
+  meaning: string;
+  found_by: Basis;
+  look: string;
+  is_sided: boolean;
 }
 
 export const bodyOf = (person: Person): Body => ({
-  ageYears: person.age_years, sex: person.sex, heightCm: person.height_cm, weightKg: person.weight_kg, muscle: person.muscle,
-  halfBreadthCm: person.half_chest_breadth_cm, depthCm: person.chest_depth_cm, lungHeightCm: person.lung_height_cm,
+  ageYears: person.age_years,
+  sex: person.sex,
+  heightCm: person.height_cm,
+  weightKg: person.weight_kg,
+  muscle: person.muscle,
+  halfBreadthCm: person.half_chest_breadth_cm,
+  depthCm: person.chest_depth_cm,
+  lungHeightCm: person.lung_height_cm,
 });
 
 export function ageInWords(years: number): string {
@@ -35,10 +63,16 @@ export function ageInWords(years: number): string {
   return `${Math.floor(years)} years`;
 }
 export function personInWords(person: Person): string {
-  const noun = person.age_years >= 18 ? { female: 'Woman', male: 'Man' } : person.age_years >= 2 ? { female: 'Girl', male: 'Boy' } : { female: 'Baby girl', male: 'Baby boy' };
+  const noun = person.age_years >= 18
+    ? { female: 'Woman', male: 'Man' }
+    : person.age_years >= 2
+    ? { female: 'Girl', male: 'Boy' }
+    : { female: 'Baby girl', male: 'Baby boy' };
   return `${noun[person.sex]}, ${ageInWords(person.age_years)}, ${Math.round(person.weight_kg * 10) / 10} kg`;
 }
 
 // How plain a condition is: a word, from and to percent of the worst. The first is for drawing a patient only.
-export const severities: readonly [string, number, number][] = [['any', 20, 95], ['faint', 10, 35], ['middling', 35, 65], ['plain', 65, 90], ['grave', 85, 100]];
-export const severityInWords = (share: number): string => severities.slice(1).find(([, , toPercent]) => 100 * share < toPercent)?.[0] ?? 'grave';
+export const severities: readonly [string, number, number][] = [['any', 20, 95], ['faint', 10, 35], ['middling', 35,
+  65], ['plain', 65, 90], ['grave', 85, 100]];
+export const severityInWords = (share: number): string =>
+  severities.slice(1).find(([, , toPercent]) => 100 * share < toPercent)?.[0] ?? 'grave';

@@ -1,18 +1,18 @@
 // The Bench: recordings opened or made here, looked at, compared, cut.
 import { useEffect, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
-import { fromFile, isCaseFile } from '../bedside/recorded_case';
 import { loadVocabulary } from '../bedside/patients';
+import { fromFile, isCaseFile } from '../bedside/recorded_case';
 import type { FindingKind } from '../bedside/types';
 import { go } from '../lib/route';
 import { put } from '../lib/store';
 import { Compare } from './compare';
 import { MakeCase } from './make_case';
-import { SpecimenShelf } from './specimen_shelf';
 import { startTaking, type Taking } from './microphone';
 import { OneRecording } from './one_recording';
 import { decode, lengthS, type Recording } from './recording';
 import { keepRecording, loadShelf, shelf, storingTrouble } from './shelf';
+import { SpecimenShelf } from './specimen_shelf';
 
 function TakenSoFar({ taking }: { taking: Taking }) {
   const [seconds, setSeconds] = useState(0);
@@ -33,7 +33,7 @@ export function Bench() {
   const [kinds, setKinds] = useState<FindingKind[]>([]);
   useEffect(() => {
     void loadShelf();
-    loadVocabulary().then((words) => setKinds(words.kinds), () => { /* told when a case is made */ });
+    loadVocabulary().then((words) => setKinds(words.kinds), () => {/* told when a case is made */});
   }, []);
 
   const add = async (made: Promise<Recording>) => {
@@ -56,7 +56,9 @@ export function Bench() {
   };
   const openFiles = async (files: FileList | null) => {
     setTrouble('');
-    for (const file of Array.from(files ?? [])) await (isCaseFile(file) ? openCase(file) : add(decode(file, file.name)));
+    for (const file of Array.from(files ?? [])) {
+      await (isCaseFile(file) ? openCase(file) : add(decode(file, file.name)));
+    }
   };
   const record = async () => {
     setTrouble('');
@@ -65,37 +67,90 @@ export function Bench() {
       await add(taking.stop());
       return;
     }
-    try { setTaking(await startTaking()); } catch (error) { setTrouble((error as Error).message); }
+    try {
+      setTaking(await startTaking());
+    } catch (error) {
+      setTrouble((error as Error).message);
+    }
   };
   const chosen = shelf.value.find((one) => one.id === chosenId) ?? shelf.value[shelf.value.length - 1];
 
-  return <div class="stack"
-    onDragOver={(event) => event.preventDefault()}
-    onDrop={(event) => { event.preventDefault(); void openFiles(event.dataTransfer?.files ?? null); }}>
-    <h1>Bench</h1>
-    <div class="row">
-      <label class="file-button">Open recordings<input class="unseen" type="file" accept="audio/*,.flac,.wav,.json" multiple
-        onChange={(event) => { void openFiles(event.currentTarget.files); event.currentTarget.value = ''; }} /></label>
-      <button onClick={() => { void record(); }} aria-pressed={taking !== null}>{taking ? 'Stop recording' : 'Record'}</button>
-      <button aria-expanded={isShelfOpen} onClick={() => setShelfOpen(!isShelfOpen)}>Specimens</button>
-      <button aria-expanded={isMaking} disabled={shelf.value.length === 0} onClick={() => setMaking(!isMaking)}>Make a case</button>
-      <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>Compare two</button>
+  return (
+    <div class="stack" onDragOver={(event) => event.preventDefault()} onDrop={(event) => {
+      event.preventDefault();
+      void openFiles(event.dataTransfer?.files ?? null);
+    }}>
+      <h1>Bench</h1>
+      <div class="row">
+        <label class="file-button">
+          Open recordings<input class="unseen" type="file" accept="audio/*,.flac,.wav,.json" multiple
+            onChange={(event) => {
+              void openFiles(event.currentTarget.files);
+              event.currentTarget.value = '';
+            }} />
+        </label>
+        <button onClick={() => {
+          void record();
+        }} aria-pressed={taking !== null}>
+          {taking ? 'Stop recording' : 'Record'}
+        </button>
+        <button aria-expanded={isShelfOpen} onClick={() => setShelfOpen(!isShelfOpen)}>Specimens</button>
+        <button aria-expanded={isMaking} disabled={shelf.value.length === 0} onClick={() => setMaking(!isMaking)}>
+          Make a case
+        </button>
+        <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>
+          Compare two
+        </button>
+      </div>
+      {taking && (
+        <div class="row">
+          <p class="grow" role="status">
+            Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.
+          </p>
+          <TakenSoFar taking={taking} />
+        </div>
+      )}
+      {[trouble, storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
+      {isShelfOpen && (
+        <SpecimenShelf onTake={(made) => {
+          setTrouble('');
+          void add(made);
+        }} onTrouble={setTrouble} />
+      )}
+      {isMaking && shelf.value.length > 0 && <MakeCase recordings={shelf.value} kinds={kinds} />}
+      {shelf.value.length === 0 && (
+        <p class="soft">
+          Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them
+          measured. Recordings of people need their consent, and names have no place in file names.
+        </p>
+      )}
+      {shelf.value.length > 0 && (
+        <div class="bench">
+          <section aria-label="Recordings" class="stack">
+            <ul class="plain-list">
+              {shelf.value.map((one) => (
+                <li>
+                  <button class="wide" aria-current={one === chosen ? 'true' : undefined} onClick={() => {
+                    setChosenId(one.id);
+                    setComparing(false);
+                  }}>
+                    <span>{one.name}</span>{' '}
+                    <span class="soft small figures">
+                      {lengthS(one).toFixed(1)} s{one.siteId && ` · ${one.siteId}`}
+                    </span>
+                  </button>
+                </li>
+              ))}
+            </ul>
+            <Volume />
+          </section>
+          {isComparing ? <Compare /> : chosen && (
+            <OneRecording key={chosen.id} recording={chosen} onCut={(made) => {
+              void add(Promise.resolve(made));
+            }} />
+          )}
+        </div>
+      )}
     </div>
-    {taking && <div class="row"><p class="grow" role="status">Recording. Hold the chestpiece still for three breaths; 15 seconds or more are best.</p><TakenSoFar taking={taking} /></div>}
-    {[trouble, storingTrouble.value].filter(Boolean).map((words) => <p class="notice" role="alert">{words}</p>)}
-    {isShelfOpen && <SpecimenShelf onTake={(made) => { setTrouble(''); void add(made); }} onTrouble={setTrouble} />}
-    {isMaking && shelf.value.length > 0 && <MakeCase recordings={shelf.value} kinds={kinds} />}
-    {shelf.value.length === 0 && <p class="soft">Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them measured.
-      Recordings of people need their consent, and names have no place in file names.</p>}
-    {shelf.value.length > 0 && <div class="bench">
-      <section aria-label="Recordings" class="stack">
-        <ul class="plain-list">
-          {shelf.value.map((one) => <li><button class="wide" aria-current={one === chosen ? 'true' : undefined} onClick={() => { setChosenId(one.id); setComparing(false); }}>
-            <span>{one.name}</span> <span class="soft small figures">{lengthS(one).toFixed(1)} s{one.siteId && ` · ${one.siteId}`}</span></button></li>)}
-        </ul>
-        <Volume />
-      </section>
-      {isComparing ? <Compare /> : chosen && <OneRecording key={chosen.id} recording={chosen} onCut={(made) => { void add(Promise.resolve(made)); }} />}
-    </div>}
-  </div>;
+  );
 }

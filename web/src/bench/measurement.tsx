@@ -2,18 +2,23 @@
 import type { Span } from './picture';
 
 export interface Measurement {
-  duration_s: number; has_metadata_text: boolean;
+  duration_s: number;
+  has_metadata_text: boolean;
   record: { label: string; probabilities: Record<string, number> };
   quality: { usable: boolean; poor_probability: number; reasons: string[] };
   breath: { rate_per_min: number | null; expiration_to_inspiration: number | null; confidence: number };
   tones: { start_ms: number; end_ms: number; hz: number }[];
   crackles: { at_ms: number; '2cd_ms': number }[];
-  events: { start_ms: number; end_ms: number; label: string; probabilities: Record<string, number>; wheeze_hz: number | null; crackles: number }[];
+  events: { start_ms: number; end_ms: number; label: string; probabilities: Record<string, number>;
+    wheeze_hz: number | null; crackles: number }[];
 }
 
 const recordWords: Record<string, string> = {
-  Normal: 'no added sounds', CAS: 'continuous added sounds (wheeze, rhonchi, stridor)', DAS: 'discontinuous added sounds (crackles)',
-  'CAS & DAS': 'continuous and discontinuous added sounds', 'Poor Quality': 'too poor to tell',
+  Normal: 'no added sounds',
+  CAS: 'continuous added sounds (wheeze, rhonchi, stridor)',
+  DAS: 'discontinuous added sounds (crackles)',
+  'CAS & DAS': 'continuous and discontinuous added sounds',
+  'Poor Quality': 'too poor to tell',
 };
 
 // The longest tones keep their words; a word within 8 % of the picture's length and 150 Hz of another would cover it.
@@ -21,9 +26,16 @@ function toneSpans(measurement: Measurement): Span[] {
   const near_s = 0.08 * measurement.duration_s, near_hz = 150;
   const worded: Span[] = [];
   const spans = measurement.tones.map((one): Span => ({
-    kind: `${Math.round(one.hz)} Hz`, startS: one.start_ms / 1000, endS: one.end_ms / 1000, lowHz: one.hz - 40, highHz: one.hz + 40 }));
+    kind: `${Math.round(one.hz)} Hz`,
+    startS: one.start_ms / 1000,
+    endS: one.end_ms / 1000,
+    lowHz: one.hz - 40,
+    highHz: one.hz + 40,
+  }));
   for (const span of [...spans].sort((a, b) => (b.endS - b.startS) - (a.endS - a.startS))) {
-    span.isQuiet = worded.some((one) => Math.abs(one.startS - span.startS) < near_s && Math.abs(one.lowHz! - span.lowHz!) < near_hz);
+    span.isQuiet = worded.some((one) =>
+      Math.abs(one.startS - span.startS) < near_s && Math.abs(one.lowHz! - span.lowHz!) < near_hz
+    );
     if (!span.isQuiet) worded.push(span);
   }
   return spans;
@@ -31,7 +43,9 @@ function toneSpans(measurement: Measurement): Span[] {
 
 export function measurementSpans(measurement: Measurement): Span[] {
   return [
-    ...measurement.events.filter((one) => one.label !== 'Normal').map((one) => ({ kind: one.label, startS: one.start_ms / 1000, endS: one.end_ms / 1000 })),
+    ...measurement.events.filter((one) => one.label !== 'Normal').map((one) => ({ kind: one.label,
+      startS: one.start_ms / 1000, endS: one.end_ms / 1000 })
+    ),
     ...toneSpans(measurement),
   ];
 }
@@ -48,16 +62,55 @@ const percent = (value: number) => `${Math.round(value * 100)} %`;
 export function MeasurementText({ measurement }: { measurement: Measurement }) {
   const { record, quality, breath } = measurement;
   const chance = record.probabilities[record.label];
-  return <section class="card stack" aria-label="Measured">
-    <h3>Measured: {recordWords[record.label] ?? record.label}{chance !== undefined && ` (${percent(chance)})`}</h3>
-    <p>{quality.usable ? 'Good enough to teach from' : 'Not good enough to teach from'}{quality.reasons.length > 0 && `: ${quality.reasons.join(', ')}`}.{' '}
-      {breath.rate_per_min === null ? 'The breathing rate cannot be told.' : `About ${Math.round(breath.rate_per_min)} breaths a minute`}{breath.rate_per_min !== null && breath.expiration_to_inspiration !== null && `, in to out 1 : ${breath.expiration_to_inspiration.toFixed(1)}`}{breath.rate_per_min !== null && '.'}</p>
-    {measurement.has_metadata_text && <p class="notice">The file carries text that may name a person. Take it out before sharing the file.</p>}
-    {measurement.events.length === 0 ? <p>Not placed breath by breath: no single breath could be marked off.</p> : <table><caption class="unseen">Breaths and what was found in each</caption>
-      <thead><tr><th scope="col">from</th><th scope="col">to</th><th scope="col">label</th><th scope="col">sure</th><th scope="col">tone</th><th scope="col">crackles</th></tr></thead>
-      <tbody class="figures">{measurement.events.map((one) => <tr>
-        <td>{(one.start_ms / 1000).toFixed(1)} s</td><td>{(one.end_ms / 1000).toFixed(1)} s</td><td>{one.label}</td>
-        <td>{percent(one.probabilities[one.label] ?? 0)}</td><td>{one.wheeze_hz ? `${Math.round(one.wheeze_hz)} Hz` : ''}</td><td>{one.crackles || ''}</td></tr>)}</tbody></table>}
-    <p class="small soft">{measurement.crackles.length} single crackles and {measurement.tones.length} tones{middleTone(measurement)} in the whole recording. Labels come from a model trained on other people's recordings: a help for choosing teaching sounds, not a diagnosis.</p>
-  </section>;
+  return (
+    <section class="card stack" aria-label="Measured">
+      <h3>Measured: {recordWords[record.label] ?? record.label}{chance !== undefined && ` (${percent(chance)})`}</h3>
+      <p>
+        {quality.usable ? 'Good enough to teach from' : 'Not good enough to teach from'}
+        {quality.reasons.length > 0 && `: ${quality.reasons.join(', ')}`}. {breath.rate_per_min === null
+          ? 'The breathing rate cannot be told.'
+          : `About ${Math.round(breath.rate_per_min)} breaths a minute`}
+        {breath.rate_per_min !== null && breath.expiration_to_inspiration !== null &&
+          `, in to out 1 : ${breath.expiration_to_inspiration.toFixed(1)}`}
+        {breath.rate_per_min !== null && '.'}
+      </p>
+      {measurement.has_metadata_text && (
+        <p class="notice">The file carries text that may name a person. Take it out before sharing the file.</p>
+      )}
+      {measurement.events.length === 0 ?
+        <p>Not placed breath by breath: no single breath could be marked off.</p> :
+        (
+          <table>
+            <caption class="unseen">Breaths and what was found in each</caption>
+            <thead>
+              <tr>
+                <th scope="col">from</th>
+                <th scope="col">to</th>
+                <th scope="col">label</th>
+                <th scope="col">sure</th>
+                <th scope="col">tone</th>
+                <th scope="col">crackles</th>
+              </tr>
+            </thead>
+            <tbody class="figures">
+              {measurement.events.map((one) => (
+                <tr>
+                  <td>{(one.start_ms / 1000).toFixed(1)} s</td>
+                  <td>{(one.end_ms / 1000).toFixed(1)} s</td>
+                  <td>{one.label}</td>
+                  <td>{percent(one.probabilities[one.label] ?? 0)}</td>
+                  <td>{one.wheeze_hz ? `${Math.round(one.wheeze_hz)} Hz` : ''}</td>
+                  <td>{one.crackles || ''}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        )}
+      <p class="small soft">
+        {measurement.crackles.length} single crackles and {measurement.tones.length} tones{middleTone(measurement)}{' '}
+        in the whole recording. Labels come from a model trained on other people's recordings: a help for choosing
+        teaching sounds, not a diagnosis.
+      </p>
+    </section>
+  );
 }

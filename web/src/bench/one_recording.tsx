@@ -1,19 +1,20 @@
 // One recording: seen, heard, cut.
 import { useEffect, useState } from 'preact/hooks';
-import { measurementSpans, MeasurementText, type Measurement } from './measurement';
-import { Picture, type Span } from './picture';
 import { postRecording } from '../lib/api';
 import { save } from '../lib/save';
-import { SitePick } from './site_pick';
+import { type Measurement, measurementSpans, MeasurementText } from './measurement';
+import { Picture, type Span } from './picture';
 import { play, playing, stop } from './player';
-import { cut, lengthS, toWav, type Recording } from './recording';
+import { cut, lengthS, type Recording, toWav } from './recording';
 import { discard, keepRecording } from './shelf';
+import { SitePick } from './site_pick';
 import { usePlayhead } from './use_playhead';
 
 // The key of a synthetic sound, drawn until it is measured: what the body really did.
 function truthSpans(recording: Recording): Span[] {
-  return (recording.truth ?? []).map((one) => ({ kind: one.sound.replaceAll('_', ' '), startS: one.startS, endS: one.endS,
-    ...(one.pitchHz > 0 ? { lowHz: one.pitchHz - 40, highHz: one.pitchHz + 40 } : {}) }));
+  return (recording.truth ?? []).map((one) => ({ kind: one.sound.replaceAll('_', ' '), startS: one.startS,
+    endS: one.endS, ...(one.pitchHz > 0 ? { lowHz: one.pitchHz - 40, highHz: one.pitchHz + 40 } : {}) })
+  );
 }
 
 function saveWav(recording: Recording): void {
@@ -47,27 +48,61 @@ export function OneRecording({ recording, onCut }: { recording: Recording; onCut
     next[i] = Math.max(0, Math.min(total, value));
     setPicked(next[0] < next[1] ? next : null);
   };
-  return <section class="stack" aria-label={recording.name}>
-    <h2><input type="text" class="name-field" aria-label="Name" value={recording.name}
-      onChange={(event) => { void keepRecording({ ...recording, name: event.currentTarget.value || recording.name }); }} /></h2>
-    {trouble && <p class="notice" role="alert">{trouble}</p>}
-    <Picture recording={recording} spans={measured ? measurementSpans(measured) : truthSpans(recording)} selection={picked} playheadS={at} onSelect={setPicked} />
-    <div class="row">
-      <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>{isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}</button>
-      <button disabled={isMeasuring} onClick={() => { void measure(); }}>{isMeasuring ? 'Measuring' : 'Measure'}</button>
-      <button onClick={() => saveWav(recording)}>Save as WAV</button>
-      <button onClick={() => setLeaving(!isLeaving)} aria-expanded={isLeaving}>Remove</button>
-      {isLeaving && <button onClick={() => { void discard(recording.id); }}>Yes, remove it from this device</button>}
-    </div>
-    {measured && <MeasurementText measurement={measured} />}
-    <SitePick siteId={recording.siteId} onPick={(siteId) => { void keepRecording({ ...recording, siteId }); }} />
-    <fieldset class="row">
-      <legend>Part</legend>
-      <label>from <input type="number" class="short figures" min="0" max={total} step="0.1" value={(picked?.[0] ?? 0).toFixed(1)} onChange={(event) => edit(0, Number(event.currentTarget.value))} /> s</label>
-      <label>to <input type="number" class="short figures" min="0" max={total} step="0.1" value={(picked?.[1] ?? total).toFixed(1)} onChange={(event) => edit(1, Number(event.currentTarget.value))} /> s</label>
-      <button disabled={!picked} onClick={() => picked && onCut(cut(recording, picked[0], picked[1]))}>Cut as a specimen</button>
-      {picked && <button onClick={() => setPicked(null)}>Whole recording</button>}
-    </fieldset>
-    <p class="soft small figures">{total.toFixed(2)} s at {recording.rateHz} Hz · {recording.source}</p>
-  </section>;
+  return (
+    <section class="stack" aria-label={recording.name}>
+      <h2>
+        <input type="text" class="name-field" aria-label="Name" value={recording.name} onChange={(event) => {
+          void keepRecording({ ...recording, name: event.currentTarget.value || recording.name });
+        }} />
+      </h2>
+      {trouble && <p class="notice" role="alert">{trouble}</p>}
+      <Picture recording={recording} spans={measured ? measurementSpans(measured) : truthSpans(recording)}
+        selection={picked} playheadS={at} onSelect={setPicked} />
+      <div class="row">
+        <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>
+          {isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}
+        </button>
+        <button disabled={isMeasuring} onClick={() => {
+          void measure();
+        }}>
+          {isMeasuring ? 'Measuring' : 'Measure'}
+        </button>
+        <button onClick={() => saveWav(recording)}>Save as WAV</button>
+        <button onClick={() => setLeaving(!isLeaving)} aria-expanded={isLeaving}>Remove</button>
+        {isLeaving && (
+          <button onClick={() => {
+            void discard(recording.id);
+          }}>
+            Yes, remove it from this device
+          </button>
+        )}
+      </div>
+      {measured && <MeasurementText measurement={measured} />}
+      <SitePick siteId={recording.siteId} onPick={(siteId) => {
+        void keepRecording({ ...recording, siteId });
+      }} />
+      <fieldset class="row">
+        <legend>Part</legend>
+        <label>
+          from{' '}
+          <input type="number" class="short figures" min="0" max={total} step="0.1"
+            value={(picked?.[0] ?? 0).toFixed(1)} onChange={(event) => edit(0, Number(event.currentTarget.value))} />
+          {' '}
+          s
+        </label>
+        <label>
+          to{' '}
+          <input type="number" class="short figures" min="0" max={total} step="0.1"
+            value={(picked?.[1] ?? total).toFixed(1)}
+            onChange={(event) => edit(1, Number(event.currentTarget.value))} />{' '}
+          s
+        </label>
+        <button disabled={!picked} onClick={() => picked && onCut(cut(recording, picked[0], picked[1]))}>
+          Cut as a specimen
+        </button>
+        {picked && <button onClick={() => setPicked(null)}>Whole recording</button>}
+      </fieldset>
+      <p class="soft small figures">{total.toFixed(2)} s at {recording.rateHz} Hz · {recording.source}</p>
+    </section>
+  );
 }

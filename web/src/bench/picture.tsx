@@ -7,7 +7,14 @@ import { theme } from '../lib/settings';
 import { lengthS, type Recording } from './recording';
 
 // A quiet span is drawn without its word, where words would cover each other.
-export interface Span { kind: string; startS: number; endS: number; lowHz?: number; highHz?: number; isQuiet?: boolean }
+export interface Span {
+  kind: string;
+  startS: number;
+  endS: number;
+  lowHz?: number;
+  highHz?: number;
+  isQuiet?: boolean;
+}
 
 const kTopHz = 2000;
 const kRange_db = 50;
@@ -34,7 +41,9 @@ function drawSpectrogram(image: ImageData, recording: Recording, beside: readonl
   const grid = levelsOf(recording, image.width, image.height);
   // A single knock must not dim the rest: the scale ends where one point in 200 is louder.
   const loudestOf = (levels: Float32Array) => levels.slice().sort()[Math.floor(levels.length * 0.995)]!;
-  const loudest = Math.max(...beside.map((one) => loudestOf(one === recording ? grid : levelsOf(one, image.width, image.height))));
+  const loudest = Math.max(
+    ...beside.map((one) => loudestOf(one === recording ? grid : levelsOf(one, image.width, image.height))),
+  );
   const colours = wash();
   const pixels = new Uint32Array(image.data.buffer);
   for (let i = 0; i < grid.length; i++) {
@@ -45,11 +54,14 @@ function drawSpectrogram(image: ImageData, recording: Recording, beside: readonl
 
 // The height of the frame; a single knock may leave it.
 function frameOf(recording: Recording): number {
-  const sizes = Float32Array.from({ length: 2000 }, (_, i) => Math.abs(recording.samples[Math.floor((i * recording.samples.length) / 2000)] ?? 0)).sort();
+  const sizes = Float32Array.from({ length: 2000 },
+    (_, i) => Math.abs(recording.samples[Math.floor((i * recording.samples.length) / 2000)] ?? 0)).sort();
   return Math.max(1e-9, 1.6 * sizes[1990]!);
 }
 
-function drawEnvelope(pen: CanvasRenderingContext2D, recording: Recording, beside: readonly Recording[], width: number, height: number): void {
+function drawEnvelope(pen: CanvasRenderingContext2D, recording: Recording, beside: readonly Recording[], width: number,
+  height: number): void
+{
   const peak = Math.max(...beside.map(frameOf));
   pen.fillStyle = cssColour('--ink');
   const perPixel = recording.samples.length / width;
@@ -76,8 +88,13 @@ const kEnvelope = 60, kSpectrogram = 200;
 
 // `beside`: recordings drawn with one scale, this one among them, where the eye shall compare how loud they are.
 export function Picture({ recording, beside, spans, selection, playheadS, onSelect, children }: {
-  recording: Recording; beside?: readonly Recording[]; spans: readonly Span[]; selection: [number, number] | null; playheadS: number | null;
-  onSelect?: (span: [number, number]) => void; children?: ComponentChildren;
+  recording: Recording;
+  beside?: readonly Recording[];
+  spans: readonly Span[];
+  selection: [number, number] | null;
+  playheadS: number | null;
+  onSelect?: (span: [number, number]) => void;
+  children?: ComponentChildren;
 }) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const shade = theme.value;
@@ -103,28 +120,52 @@ export function Picture({ recording, beside, spans, selection, playheadS, onSele
     const box = canvas.current!.getBoundingClientRect();
     return Math.max(0, Math.min(total, ((event.clientX - box.left) / box.width) * total));
   };
-  return <figure class="picture">
-    <div class="picture-field"
-      onPointerDown={(event) => { if (onSelect) { start.current = secondsAt(event); event.currentTarget.setPointerCapture(event.pointerId); } }}
-      onPointerMove={(event) => {
+  return (
+    <figure class="picture">
+      <div class="picture-field" onPointerDown={(event) => {
+        if (onSelect) {
+          start.current = secondsAt(event);
+          event.currentTarget.setPointerCapture(event.pointerId);
+        }
+      }} onPointerMove={(event) => {
         if (start.current === null) return;
         const now = secondsAt(event);
-        if (Math.abs(now - start.current) > total / 200) onSelect!([Math.min(now, start.current), Math.max(now, start.current)]);
-      }}
-      onPointerUp={() => { start.current = null; }}>
-      <canvas ref={canvas} role="img" aria-label={`Envelope and spectrogram of ${recording.name}, ${total.toFixed(1)} seconds, 0 to ${top} hertz`} />
-      {spans.map((span) => {
-        if (span.endS - span.startS < 0.06) return <span class="span-tick" title={span.kind} style={{ left: percent(span.startS) }} />;
-        const high = span.highHz ?? top, low = span.lowHz ?? 0;
-        const part = kSpectrogram / (kEnvelope + kSpectrogram) * 100;
-        return <span class="span" title={span.kind} style={{
-          left: percent(span.startS), width: percent(span.endS - span.startS),
-          top: `${100 - part + part * (1 - Math.min(1, high / top))}%`, bottom: `${part * Math.max(0, low / top)}%`,
-        }}>{!span.isQuiet && <span class="span-word">{span.kind}</span>}</span>;
-      })}
-      {selection && <span class="picked" style={{ left: percent(selection[0]), width: percent(selection[1] - selection[0]) }} />}
-      {playheadS !== null && <span class="playhead" style={{ left: percent(playheadS) }} />}
-    </div>
-    <figcaption class="small soft row"><span>0 s</span><span class="grow">{counted(spans)}{children}</span><span>{total.toFixed(1)} s · 0-{top / 1000} kHz</span></figcaption>
-  </figure>;
+        if (Math.abs(now - start.current) > total / 200) {onSelect!([Math.min(now, start.current),
+            Math.max(now, start.current)]);}
+      }} onPointerUp={() => {
+        start.current = null;
+      }}>
+        <canvas ref={canvas} role="img"
+          aria-label={`Envelope and spectrogram of ${recording.name}, ${
+            total.toFixed(1)
+          } seconds, 0 to ${top} hertz`} />
+        {spans.map((span) => {
+          if (span.endS - span.startS < 0.06) {return (
+              <span class="span-tick" title={span.kind} style={{ left: percent(span.startS) }} />
+            );}
+          const high = span.highHz ?? top, low = span.lowHz ?? 0;
+          const part = kSpectrogram / (kEnvelope + kSpectrogram) * 100;
+          return (
+            <span class="span" title={span.kind} style={{
+              left: percent(span.startS),
+              width: percent(span.endS - span.startS),
+              top: `${100 - part + part * (1 - Math.min(1, high / top))}%`,
+              bottom: `${part * Math.max(0, low / top)}%`,
+            }}>
+              {!span.isQuiet && <span class="span-word">{span.kind}</span>}
+            </span>
+          );
+        })}
+        {selection && (
+          <span class="picked" style={{ left: percent(selection[0]), width: percent(selection[1] - selection[0]) }} />
+        )}
+        {playheadS !== null && <span class="playhead" style={{ left: percent(playheadS) }} />}
+      </div>
+      <figcaption class="small soft row">
+        <span>0 s</span>
+        <span class="grow">{counted(spans)}{children}</span>
+        <span>{total.toFixed(1)} s · 0-{top / 1000} kHz</span>
+      </figcaption>
+    </figure>
+  );
 }

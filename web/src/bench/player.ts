@@ -1,7 +1,7 @@
 // Plays one recording at a time, from a tap; A and B can be brought to the same level.
 import { signal } from '@preact/signals';
 import { open } from '../audio/output';
-import { rms, type Recording } from './recording';
+import { type Recording, rms } from './recording';
 
 export const playing = signal<{ id: string; startedAtS: number; fromS: number; lengthS: number } | null>(null);
 let source: AudioBufferSourceNode | null = null;
@@ -26,7 +26,9 @@ export function play(recording: Recording, span: [number, number] | null, levelR
   const fromS = span?.[0] ?? 0;
   const lengthS = (span?.[1] ?? buffer.duration) - fromS;
   node.start(0, fromS, lengthS);
-  node.onended = () => { if (source === node) stop(); };
+  node.onended = () => {
+    if (source === node) stop();
+  };
   source = node;
   playing.value = { id: recording.id, startedAtS: context.currentTime, fromS, lengthS };
 }

@@ -1,24 +1,29 @@
-import type { Measurement } from './measurement';
 import { newId } from '../lib/new_id';
+import type { Measurement } from './measurement';
 
-export interface TruthSpan { sound: string; startS: number; endS: number; pitchHz: number }
+export interface TruthSpan {
+  sound: string;
+  startS: number;
+  endS: number;
+  pitchHz: number;
+}
 
 // A recording on the shelf: decoded samples for eye and ear, and the original bytes for measuring.
 
 export interface Recording {
   id: string;
   name: string;
-  addedAt: string;          // ISO time
+  addedAt: string; // ISO time
   rateHz: number;
-  samples: Float32Array;    // one channel, +-1
-  original: Blob;           // as opened or recorded; what is sent to be measured
-  siteId: string;           // where it was taken; empty when not yet placed
+  samples: Float32Array; // one channel, +-1
+  original: Blob; // as opened or recorded; what is sent to be measured
+  siteId: string; // where it was taken; empty when not yet placed
   measurement?: Measurement;
-  truth?: TruthSpan[];      // synthetic sounds carry their key
-  source: string;           // in words: "file x.flac", "microphone", "cut from ..."
+  truth?: TruthSpan[]; // synthetic sounds carry their key
+  source: string; // in words: "file x.flac", "microphone", "cut from ..."
 }
 
-export const kMaxFile_bytes = 64 * 1024 * 1024;  // as the server takes (app/server/routes.h)
+export const kMaxFile_bytes = 64 * 1024 * 1024; // as the server takes (app/server/api/routes.h)
 
 // The rate a WAV or FLAC file says it has; decoding at that rate avoids resampling for the eye.
 export function rateInHeader(bytes: ArrayBuffer): number | null {
@@ -47,24 +52,38 @@ export function flacSeconds(bytes: ArrayBuffer): number | null {
 
 export async function decode(file: Blob, name: string): Promise<Recording> {
   if (file.size > kMaxFile_bytes) {
-    throw new Error(`${name} is ${Math.round(file.size / 1048576)} MB; at most 64 MB can be opened. Cut it into parts first.`);
+    throw new Error(
+      `${name} is ${Math.round(file.size / 1048576)} MB; at most 64 MB can be opened. Cut it into parts first.`,
+    );
   }
   if (file.size === 0) throw new Error(`${name} is empty.`);
   const bytes = await file.arrayBuffer();
   const promised_s = flacSeconds(bytes) ?? 0;
   if (promised_s > kLongest_s) {
-    throw new Error(`${name} lasts ${Math.round(promised_s / 60)} minutes; the Bench opens at most ${kLongest_s / 60}. Cut it into parts first, or let “phren measure” read the whole file.`);
+    throw new Error(
+      `${name} lasts ${Math.round(promised_s / 60)} minutes; the Bench opens at most ${
+        kLongest_s / 60
+      }. Cut it into parts first, or let “phren measure” read the whole file.`,
+    );
   }
   const rate = Math.min(96000, Math.max(8000, rateInHeader(bytes) ?? 48000));
   let buffer: AudioBuffer;
   try {
     buffer = await new OfflineAudioContext(1, 1, rate).decodeAudioData(bytes);
   } catch {
-    throw new Error(`${name} is not a sound file this browser can read, or it is damaged. WAV and FLAC are sure to work.`);
+    throw new Error(
+      `${name} is not a sound file this browser can read, or it is damaged. WAV and FLAC are sure to work.`,
+    );
   }
   return {
-    id: newId(), name, addedAt: new Date().toISOString(), rateHz: rate,
-    samples: mixed(buffer), original: file, siteId: '', source: `file ${name}`,
+    id: newId(),
+    name,
+    addedAt: new Date().toISOString(),
+    rateHz: rate,
+    samples: mixed(buffer),
+    original: file,
+    siteId: '',
+    source: `file ${name}`,
   };
 }
 
@@ -81,11 +100,21 @@ function mixed(buffer: AudioBuffer): Float32Array {
 export function toWav(samples: Float32Array, rateHz: number): Blob {
   const bytes = new ArrayBuffer(44 + samples.length * 3);
   const view = new DataView(bytes);
-  const text = (at: number, words: string) => { for (let i = 0; i < words.length; i++) view.setUint8(at + i, words.charCodeAt(i)); };
-  text(0, 'RIFF'); view.setUint32(4, bytes.byteLength - 8, true); text(8, 'WAVEfmt ');
-  view.setUint32(16, 16, true); view.setUint16(20, 1, true); view.setUint16(22, 1, true);
-  view.setUint32(24, rateHz, true); view.setUint32(28, rateHz * 3, true); view.setUint16(32, 3, true); view.setUint16(34, 24, true);
-  text(36, 'data'); view.setUint32(40, samples.length * 3, true);
+  const text = (at: number, words: string) => {
+    for (let i = 0; i < words.length; i++) view.setUint8(at + i, words.charCodeAt(i));
+  };
+  text(0, 'RIFF');
+  view.setUint32(4, bytes.byteLength - 8, true);
+  text(8, 'WAVEfmt ');
+  view.setUint32(16, 16, true);
+  view.setUint16(20, 1, true);
+  view.setUint16(22, 1, true);
+  view.setUint32(24, rateHz, true);
+  view.setUint32(28, rateHz * 3, true);
+  view.setUint16(32, 3, true);
+  view.setUint16(34, 24, true);
+  text(36, 'data');
+  view.setUint32(40, samples.length * 3, true);
   for (let i = 0; i < samples.length; i++) {
     const value = Math.round(Math.max(-1, Math.min(1, samples[i]!)) * 0x7fffff);
     view.setUint16(44 + i * 3, value & 0xffff, true);
@@ -100,8 +129,14 @@ export function cut(whole: Recording, fromS: number, toS: number): Recording {
   const kept = (truth ?? []).filter((one) => one.endS > fromS && one.startS < toS)
     .map((one) => ({ ...one, startS: Math.max(0, one.startS - fromS), endS: Math.min(toS, one.endS) - fromS }));
   return {
-    ...rest, id: newId(), name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`, addedAt: new Date().toISOString(),
-    samples, original: toWav(samples, whole.rateHz), source: `cut from ${whole.name}`, ...(truth ? { truth: kept } : {}),
+    ...rest,
+    id: newId(),
+    name: `${whole.name} ${fromS.toFixed(1)}-${toS.toFixed(1)} s`,
+    addedAt: new Date().toISOString(),
+    samples,
+    original: toWav(samples, whole.rateHz),
+    source: `cut from ${whole.name}`,
+    ...(truth ? { truth: kept } : {}),
   };
 }
 

@@ -8,7 +8,11 @@ export const storingTrouble = signal('');
 
 // Two tabs share one shelf: whoever changes it tells the others.
 const others = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel('phren-shelf');
-if (others) others.onmessage = () => { void loadShelf(); };
+if (others) {
+  others.onmessage = () => {
+    void loadShelf();
+  };
+}
 
 export async function loadShelf(): Promise<void> {
   try {
@@ -32,5 +36,8 @@ export async function keepRecording(recording: Recording): Promise<void> {
 
 export async function discard(id: string): Promise<void> {
   shelf.value = shelf.value.filter((one) => one.id !== id);
-  try { await removeStored('recordings', id); others?.postMessage('changed'); } catch { /* it was never kept */ }
+  try {
+    await removeStored('recordings', id);
+    others?.postMessage('changed');
+  } catch { /* it was never kept */ }
 }

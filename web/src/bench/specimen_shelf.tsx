@@ -3,8 +3,16 @@ import { useEffect, useState } from 'preact/hooks';
 import { getBytes, getJson } from '../lib/api';
 import { decode, type Recording } from './recording';
 
-interface Kind { id: string; name: string; mechanism: string; listen: string; site_id: string }
-interface Made extends Kind { truth: { sound: string; start_s: number; end_s: number; pitch_hz: number; audible: boolean }[] }
+interface Kind {
+  id: string;
+  name: string;
+  mechanism: string;
+  listen: string;
+  site_id: string;
+}
+interface Made extends Kind {
+  truth: { sound: string; start_s: number; end_s: number; pitch_hz: number; audible: boolean }[];
+}
 
 const background = new Set(['normal', 'tracheal', 'heart']);
 
@@ -13,19 +21,33 @@ async function take(kind: Kind): Promise<Recording> {
   const [made, bytes] = await Promise.all([getJson<Made>(path), getBytes(path + '/sound')]);
   const recording = await decode(new Blob([bytes], { type: 'audio/wav' }), kind.name);
   return {
-    ...recording, siteId: kind.site_id, source: `specimen ${kind.id}, synthetic`,
+    ...recording,
+    siteId: kind.site_id,
+    source: `specimen ${kind.id}, synthetic`,
     truth: made.truth.filter((one) => one.audible && !background.has(one.sound))
       .map((one) => ({ sound: one.sound, startS: one.start_s, endS: one.end_s, pitchHz: one.pitch_hz })),
   };
 }
 
-export function SpecimenShelf({ onTake, onTrouble }: { onTake: (made: Promise<Recording>) => void; onTrouble: (words: string) => void }) {
+export function SpecimenShelf(
+  { onTake, onTrouble }: { onTake: (made: Promise<Recording>) => void; onTrouble: (words: string) => void },
+) {
   const [kinds, setKinds] = useState<Kind[]>([]);
   useEffect(() => {
-    getJson<{ specimens: Kind[] }>('specimens').then((answer) => setKinds(answer.specimens), (error: Error) => onTrouble(error.message));
+    getJson<{ specimens: Kind[] }>('specimens').then((answer) => setKinds(answer.specimens),
+      (error: Error) => onTrouble(error.message));
   }, []);
-  return <section class="card stack" aria-label="Specimens">
-    <p class="small">Synthetic sounds, each made by a body that has a reason to sound so, with the truth drawn on it. Take two look-alikes and compare them.</p>
-    <div class="choices">{kinds.map((kind) => <button title={`${kind.mechanism} ${kind.listen}`} onClick={() => onTake(take(kind))}>{kind.name}</button>)}</div>
-  </section>;
+  return (
+    <section class="card stack" aria-label="Specimens">
+      <p class="small">
+        Synthetic sounds, each made by a body that has a reason to sound so, with the truth drawn on it. Take two
+        look-alikes and compare them.
+      </p>
+      <div class="choices">
+        {kinds.map((kind) => (
+          <button title={`${kind.mechanism} ${kind.listen}`} onClick={() => onTake(take(kind))}>{kind.name}</button>
+        ))}
+      </div>
+    </section>
+  );
 }

@@ -1,6 +1,8 @@
 // The recording side of the microphone, on the sound thread: a busy page loses nothing of what is heard.
-declare class AudioWorkletProcessor { readonly port: MessagePort }
-declare function registerProcessor(name: string, processor: new () => AudioWorkletProcessor): void;
+declare class AudioWorkletProcessor {
+  readonly port: MessagePort;
+}
+declare function registerProcessor(name: string, processor: new() => AudioWorkletProcessor): void;
 
 const kBlock_frames = 1024;
 
@@ -12,7 +14,9 @@ class Taker extends AudioWorkletProcessor {
 
   constructor() {
     super();
-    this.port.onmessage = () => { this.isOver = true; };
+    this.port.onmessage = () => {
+      this.isOver = true;
+    };
   }
 
   process(inputs: Float32Array[][]): boolean {

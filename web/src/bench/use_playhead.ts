@@ -6,7 +6,10 @@ export function usePlayhead(id: string): number | null {
   const [at, setAt] = useState<number | null>(null);
   const isPlaying = playing.value?.id === id;
   useEffect(() => {
-    if (!isPlaying) { setAt(null); return; }
+    if (!isPlaying) {
+      setAt(null);
+      return;
+    }
     let frame = requestAnimationFrame(function next() {
       setAt(playheadS(id));
       frame = requestAnimationFrame(next);

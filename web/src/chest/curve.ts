@@ -12,7 +12,9 @@ export function smooth(points: readonly Pair[], closed = false): string {
   const last = closed ? points.length : points.length - 1;
   for (let i = 0; i < last; i++) {
     const [x0, y0] = at(i - 1), [x1, y1] = at(i), [x2, y2] = at(i + 1), [x3, y3] = at(i + 2);
-    path += `C${short(x1 + (x2 - x0) / 6)} ${short(y1 + (y2 - y0) / 6)} ${short(x2 - (x3 - x1) / 6)} ${short(y2 - (y3 - y1) / 6)} ${short(x2)} ${short(y2)}`;
+    path += `C${short(x1 + (x2 - x0) / 6)} ${short(y1 + (y2 - y0) / 6)} ${short(x2 - (x3 - x1) / 6)} ${
+      short(y2 - (y3 - y1) / 6)
+    } ${short(x2)} ${short(y2)}`;
   }
   return closed ? path + 'Z' : path;
 }

@@ -4,26 +4,43 @@
 export type Aspect = 'front' | 'back' | 'right_side' | 'left_side' | 'neck';
 export const aspects: readonly Aspect[] = ['front', 'back', 'right_side', 'left_side', 'neck'];
 export const aspectName: Record<Aspect, string> = {
-  front: 'front', back: 'back', right_side: 'right side', left_side: 'left side', neck: 'neck',
+  front: 'front',
+  back: 'back',
+  right_side: 'right side',
+  left_side: 'left side',
+  neck: 'neck',
 };
 
-export interface Place { aspect: Aspect; u: number; v: number }
-export interface Point { x: number; y: number }
+export interface Place {
+  aspect: Aspect;
+  u: number;
+  v: number;
+}
+export interface Point {
+  x: number;
+  y: number;
+}
 
 export interface Body {
   ageYears: number;
   sex: 'female' | 'male';
   heightCm: number;
   weightKg: number;
-  muscle: number;             // 0 slight .. 1 very muscular
+  muscle: number; // 0 slight .. 1 very muscular
   halfBreadthCm: number;
   depthCm: number;
   lungHeightCm: number;
 }
 
 export const grownWoman: Body = {
-  ageYears: 40, sex: 'female', heightCm: 165, weightKg: 65, muscle: 0.3,
-  halfBreadthCm: 14, depthCm: 21, lungHeightCm: 24,
+  ageYears: 40,
+  sex: 'female',
+  heightCm: 165,
+  weightKg: 65,
+  muscle: 0.3,
+  halfBreadthCm: 14,
+  depthCm: 21,
+  lungHeightCm: 24,
 };
 
 // 0 for a lean build, 1 for a very heavy one; an infant's body-mass index runs lower.
@@ -47,24 +64,37 @@ export const backUnit = (body: Body): number => body.lungHeightCm * 1.28;
 export function toPoint(body: Body, place: Place): Point {
   const b = body.halfBreadthCm;
   switch (place.aspect) {
-    case 'front': case 'neck': return { x: place.u * b, y: place.v * frontUnit(body) };
-    case 'back': return { x: -place.u * b, y: place.v * backUnit(body) };
-    case 'right_side': return { x: -place.u * body.depthCm / 2, y: place.v * frontUnit(body) };
-    case 'left_side': return { x: place.u * body.depthCm / 2, y: place.v * frontUnit(body) };
+    case 'front':
+    case 'neck':
+      return { x: place.u * b, y: place.v * frontUnit(body) };
+    case 'back':
+      return { x: -place.u * b, y: place.v * backUnit(body) };
+    case 'right_side':
+      return { x: -place.u * body.depthCm / 2, y: place.v * frontUnit(body) };
+    case 'left_side':
+      return { x: place.u * body.depthCm / 2, y: place.v * frontUnit(body) };
   }
 }
 
 export function toPlace(body: Body, aspect: Aspect, point: Point): Place {
   const b = body.halfBreadthCm;
   switch (aspect) {
-    case 'front': case 'neck': return { aspect, u: point.x / b, v: point.y / frontUnit(body) };
-    case 'back': return { aspect, u: -point.x / b, v: point.y / backUnit(body) };
-    case 'right_side': return { aspect, u: -point.x / (body.depthCm / 2), v: point.y / frontUnit(body) };
-    case 'left_side': return { aspect, u: point.x / (body.depthCm / 2), v: point.y / frontUnit(body) };
+    case 'front':
+    case 'neck':
+      return { aspect, u: point.x / b, v: point.y / frontUnit(body) };
+    case 'back':
+      return { aspect, u: -point.x / b, v: point.y / backUnit(body) };
+    case 'right_side':
+      return { aspect, u: -point.x / (body.depthCm / 2), v: point.y / frontUnit(body) };
+    case 'left_side':
+      return { aspect, u: point.x / (body.depthCm / 2), v: point.y / frontUnit(body) };
   }
 }
 
-interface Limits { u: [number, number]; v: [number, number] }
+interface Limits {
+  u: [number, number];
+  v: [number, number];
+}
 const limits: Record<Aspect, Limits> = {
   front: { u: [-1.05, 1.05], v: [-0.22, 1.7] },
   back: { u: [-1.05, 1.05], v: [-0.08, 1.12] },

@@ -3,14 +3,27 @@
 import type { Place } from './geometry';
 
 export interface Site {
-  id: string; name: string; landmark: string; side: 'right' | 'left' | 'midline';
-  aspect: Place['aspect']; u: number; v: number; mirror_id: string;
+  id: string;
+  name: string;
+  landmark: string;
+  side: 'right' | 'left' | 'midline';
+  aspect: Place['aspect'];
+  u: number;
+  v: number;
+  mirror_id: string;
 }
 
 const frontSpaces: [number, string][] = [
-  [-0.05, 'above the clavicle'], [0.34, '1st rib space'], [0.55, '2nd rib space'], [0.74, '3rd rib space'],
-  [0.9, '4th rib space'], [1.06, '5th rib space'], [1.21, '6th rib space'], [1.36, '7th rib space'],
-  [1.52, '8th rib space'], [Infinity, 'below the 8th rib space'],
+  [-0.05, 'above the clavicle'],
+  [0.34, '1st rib space'],
+  [0.55, '2nd rib space'],
+  [0.74, '3rd rib space'],
+  [0.9, '4th rib space'],
+  [1.06, '5th rib space'],
+  [1.21, '6th rib space'],
+  [1.36, '7th rib space'],
+  [1.52, '8th rib space'],
+  [Infinity, 'below the 8th rib space'],
 ];
 
 function firstUpTo(table: [number, string][], value: number): string {
@@ -18,14 +31,20 @@ function firstUpTo(table: [number, string][], value: number): string {
 }
 
 function frontLine(u: number): string {
-  return firstUpTo([[0.09, 'over the sternum'], [0.3, 'beside the sternum'], [0.46, 'inside the midclavicular line'],
-    [0.74, 'midclavicular line'], [0.92, 'between midclavicular and anterior axillary line'], [Infinity, 'anterior axillary line']], Math.abs(u));
+  return firstUpTo([[0.09, 'over the sternum'], [0.3, 'beside the sternum'], [0.46, 'inside the midclavicular line'], [
+    0.74,
+    'midclavicular line',
+  ], [0.92, 'between midclavicular and anterior axillary line'], [Infinity, 'anterior axillary line']], Math.abs(u));
 }
 function backLine(u: number): string {
-  return firstUpTo([[0.1, 'over the spine'], [0.38, 'between spine and shoulder blade'], [0.6, 'scapular line'], [Infinity, 'posterior axillary line']], Math.abs(u));
+  return firstUpTo([[0.1, 'over the spine'], [0.38, 'between spine and shoulder blade'], [0.6, 'scapular line'], [
+    Infinity,
+    'posterior axillary line',
+  ]], Math.abs(u));
 }
 function sideLine(u: number): string {
-  return firstUpTo([[-0.4, 'anterior axillary line'], [0.4, 'mid-axillary line'], [Infinity, 'posterior axillary line']], u);
+  return firstUpTo([[-0.4, 'anterior axillary line'], [0.4, 'mid-axillary line'], [Infinity,
+    'posterior axillary line']], u);
 }
 function vertebra(v: number): string {
   const level = Math.round(v * 12);
@@ -41,16 +60,24 @@ export function sideWord(place: Place): Site['side'] {
 export function inWords(place: Place): string {
   const side = sideWord(place);
   switch (place.aspect) {
-    case 'front': return `${side}, ${firstUpTo(frontSpaces, place.v)}, ${frontLine(place.u)}`;
-    case 'back': return `${side} back, ${vertebra(place.v)}, ${backLine(place.u)}`;
-    case 'neck': return `neck, ${side}, ${firstUpTo([[-0.42, 'below the jaw'], [-0.22, 'over the larynx'], [-0.05, 'over the trachea'], [Infinity, 'at the notch above the breastbone']], place.v)}`;
-    default: return `${side} side, ${firstUpTo(frontSpaces, place.v)}, ${sideLine(place.u)}`;
+    case 'front':
+      return `${side}, ${firstUpTo(frontSpaces, place.v)}, ${frontLine(place.u)}`;
+    case 'back':
+      return `${side} back, ${vertebra(place.v)}, ${backLine(place.u)}`;
+    case 'neck':
+      return `neck, ${side}, ${
+        firstUpTo([[-0.42, 'below the jaw'], [-0.22, 'over the larynx'], [-0.05, 'over the trachea'], [Infinity,
+          'at the notch above the breastbone']], place.v)
+      }`;
+    default:
+      return `${side} side, ${firstUpTo(frontSpaces, place.v)}, ${sideLine(place.u)}`;
   }
 }
 
 // Centimetres per unit of u and v on an average adult, and how far from a site still counts as that
 // site: as src/teaching/encounter/performance.cc has them, so that page and replay agree.
-const perUnitCm: Record<Place['aspect'], [number, number]> = { front: [14, 17], neck: [14, 17], back: [14, 28], right_side: [11, 17], left_side: [11, 17] };
+const perUnitCm: Record<Place['aspect'], [number, number]> = { front: [14, 17], neck: [14, 17], back: [14, 28],
+  right_side: [11, 17], left_side: [11, 17] };
 const kReachCm = 4.5;
 
 export function siteAt(sites: readonly Site[], place: Place): Site | null {
@@ -59,7 +86,10 @@ export function siteAt(sites: readonly Site[], place: Place): Site | null {
   for (const site of sites) {
     if (site.aspect !== place.aspect) continue;
     const distanceCm = Math.hypot((site.u - place.u) * perU, (site.v - place.v) * perV);
-    if (distanceCm <= bestCm) { best = site; bestCm = distanceCm; }
+    if (distanceCm <= bestCm) {
+      best = site;
+      bestCm = distanceCm;
+    }
   }
   return best;
 }

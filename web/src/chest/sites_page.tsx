@@ -4,8 +4,8 @@ import { getJson, Trouble } from '../lib/api';
 import { AspectChoice } from './aspect_choice';
 import { builds } from './builds';
 import { ChestView } from './chest_view';
-import { mirrored, type Aspect, type Place } from './geometry';
-import { inWords, siteAt, type Site } from './landmarks';
+import { type Aspect, mirrored, type Place } from './geometry';
+import { inWords, type Site, siteAt } from './landmarks';
 
 const none: ReadonlySet<string> = new Set();
 
@@ -16,28 +16,47 @@ export function Sites() {
   const [aspect, setAspect] = useState<Aspect>('front');
   const [place, setPlace] = useState<Place>({ aspect: 'front', u: -0.6, v: 0.45 });
   useEffect(() => {
-    getJson<{ sites: Site[] }>('sites').then((answer) => setSites(answer.sites), (error: Trouble) => setTrouble(error.message));
+    getJson<{ sites: Site[] }>('sites').then((answer) => setSites(answer.sites),
+      (error: Trouble) => setTrouble(error.message));
   }, []);
   const body = builds[build]!.body;
   const near = siteAt(sites, place);
-  const move = (to: Place) => { setPlace(to); setAspect(to.aspect); };
-  return <div class="two">
-    <section class="stack" aria-label="Chest">
-      <AspectChoice aspect={aspect} onChange={setAspect} />
-      <ChestView body={body} aspect={aspect} place={place} isPressed isBell={false} isClothed={false} sites={sites}
-        markedSites={near ? new Set([near.id]) : none} heardSites={none} onMove={move} />
-    </section>
-    <section class="stack">
-      <h1>Where to listen</h1>
-      {trouble && <p class="notice" role="alert">{trouble}</p>}
-      <p class="place-words" aria-live="polite">{place.aspect === aspect ? inWords(place) : ''}<br />
-        {near && <><strong>{near.name}</strong> ({near.id}): {near.landmark}</>}</p>
-      <div class="row">
-        <button onClick={() => move(mirrored(place))}>Same place, other side</button>
-        <label>Build <select value={build} onChange={(event) => setBuild(Number(event.currentTarget.value))}>
-          {builds.map((one, i) => <option value={i}>{one.name}</option>)}</select></label>
-      </div>
-      <p class="soft small">Rings are places, not points: clinicians differ by centimetres in where they put the midclavicular line.</p>
-    </section>
-  </div>;
+  const move = (to: Place) => {
+    setPlace(to);
+    setAspect(to.aspect);
+  };
+  return (
+    <div class="two">
+      <section class="stack" aria-label="Chest">
+        <AspectChoice aspect={aspect} onChange={setAspect} />
+        <ChestView body={body} aspect={aspect} place={place} isPressed isBell={false} isClothed={false} sites={sites}
+          markedSites={near ? new Set([near.id]) : none} heardSites={none} onMove={move} />
+      </section>
+      <section class="stack">
+        <h1>Where to listen</h1>
+        {trouble && <p class="notice" role="alert">{trouble}</p>}
+        <p class="place-words" aria-live="polite">
+          {place.aspect === aspect ? inWords(place) : ''}
+          <br />
+          {near && (
+            <>
+              <strong>{near.name}</strong> ({near.id}): {near.landmark}
+            </>
+          )}
+        </p>
+        <div class="row">
+          <button onClick={() => move(mirrored(place))}>Same place, other side</button>
+          <label>
+            Build{' '}
+            <select value={build} onChange={(event) => setBuild(Number(event.currentTarget.value))}>
+              {builds.map((one, i) => <option value={i}>{one.name}</option>)}
+            </select>
+          </label>
+        </div>
+        <p class="soft small">
+          Rings are places, not points: clinicians differ by centimetres in where they put the midclavicular line.
+        </p>
+      </section>
+    </div>
+  );
 }

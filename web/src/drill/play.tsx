@@ -1,13 +1,16 @@
 // One play: hear, answer, and only then see. The answer comes first, always.
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { stop } from '../bench/player';
-import { spansOf, type Play } from './source';
 import { playSound, SoundButtons, SoundPicture } from './sounds';
+import { type Play, spansOf } from './source';
 import type { Answered, Choice } from './types';
 import { useSpace } from './use_space';
 
 export function PlayView({ play, showsPictures, onAnswer, onNext }: {
-  play: Play; showsPictures: boolean; onAnswer: (answered: string, thoughtS: number) => Promise<Answered>; onNext: () => void;
+  play: Play;
+  showsPictures: boolean;
+  onAnswer: (answered: string, thoughtS: number) => Promise<Answered>;
+  onNext: () => void;
 }) {
   const { item, sounds } = play;
   const [chosen, setChosen] = useState('');
@@ -16,9 +19,14 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
   const [isSending, setSending] = useState(false);
   const heardAtMs = useRef(0);
   const hasOneGain = item.has_one_gain;
-  const noteHeard = () => { heardAtMs.current ||= performance.now(); };
+  const noteHeard = () => {
+    heardAtMs.current ||= performance.now();
+  };
   useEffect(() => () => stop(), []);
-  useSpace(() => { noteHeard(); playSound(sounds[0]!, sounds, hasOneGain); });
+  useSpace(() => {
+    noteHeard();
+    playSound(sounds[0]!, sounds, hasOneGain);
+  });
 
   const answer = async (id: string) => {
     setChosen(id);
@@ -35,40 +43,80 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
     }
   };
   const isLocked = given !== null || isSending;
-  return <div class="two">
-    <section class="stack" aria-label="Listen">
-      <SoundButtons sounds={sounds} hasOneGain={hasOneGain} onPlayed={noteHeard} />
-      {!given && <p class="small soft">Play it as often as you like; then answer. Headphones tell more than a loudspeaker.</p>}
-      {given && <Feedback play={play} given={given} choices={item.choices} showsPictures={showsPictures} onNext={onNext} />}
-    </section>
-    <fieldset class="stack">
-      <legend>{item.question}</legend>
-      <div class="choices">{item.choices.map((choice) => {
-        const isRight = given?.truth === choice.id, isMine = chosen === choice.id;
-        return <button aria-pressed={isMine} aria-disabled={isLocked} class={given && isRight ? 'right' : ''} onClick={() => { if (!isLocked) void answer(choice.id); }}>
-          {given && isRight && <span class="tick" aria-hidden="true">✓</span>}{given && isMine && !isRight && <span class="tick" aria-hidden="true">✗</span>}
-          {choice.label}{given && isRight && <span class="unseen">, this is it</span>}{given && isMine && !isRight && <span class="unseen">, your answer</span>}</button>;
-      })}</div>
-      {trouble && <p class="notice" role="alert">{trouble} <button class="plain" onClick={() => { void answer(chosen); }}>Send the answer again</button></p>}
-    </fieldset>
-  </div>;
+  return (
+    <div class="two">
+      <section class="stack" aria-label="Listen">
+        <SoundButtons sounds={sounds} hasOneGain={hasOneGain} onPlayed={noteHeard} />
+        {!given && (
+          <p class="small soft">Play it as often as you like; then answer. Headphones tell more than a loudspeaker.</p>
+        )}
+        {given && (
+          <Feedback play={play} given={given} choices={item.choices} showsPictures={showsPictures} onNext={onNext} />
+        )}
+      </section>
+      <fieldset class="stack">
+        <legend>{item.question}</legend>
+        <div class="choices">
+          {item.choices.map((choice) => {
+            const isRight = given?.truth === choice.id, isMine = chosen === choice.id;
+            return (
+              <button aria-pressed={isMine} aria-disabled={isLocked} class={given && isRight ? 'right' : ''}
+                onClick={() => {
+                  if (!isLocked) void answer(choice.id);
+                }}
+              >
+                {given && isRight && <span class="tick" aria-hidden="true">✓</span>}
+                {given && isMine && !isRight && <span class="tick" aria-hidden="true">✗</span>}
+                {choice.label}
+                {given && isRight && <span class="unseen">, this is it</span>}
+                {given && isMine && !isRight && <span class="unseen">, your answer</span>}
+              </button>
+            );
+          })}
+        </div>
+        {trouble && (
+          <p class="notice" role="alert">
+            {trouble}{' '}
+            <button class="plain" onClick={() => {
+              void answer(chosen);
+            }}>
+              Send the answer again
+            </button>
+          </p>
+        )}
+      </fieldset>
+    </div>
+  );
 }
 
 function headline(given: Answered, choices: readonly Choice[]): string {
   if (given.is_right) return `Right: ${given.truth_label}.`;
   const said = choices.find((one) => one.id === given.answered)?.label ?? '';
-  if (given.is_family_right && given.skill.mode === 'lobe') return `Nearly: the right side, but it was the ${given.truth_label}, not the ${said}.`;
+  if (given.is_family_right && given.skill.mode === 'lobe') {
+    return `Nearly: the right side, but it was the ${given.truth_label}, not the ${said}.`;
+  }
   if (given.is_family_right) return `Nearly: the right family, but it was ${given.truth_label}, not ${said}.`;
   return `Not this time. It was ${given.truth_label}; you said ${said}.`;
 }
 
-function Feedback({ play, given, choices, showsPictures, onNext }: { play: Play; given: Answered; choices: readonly Choice[]; showsPictures: boolean; onNext: () => void }) {
+function Feedback(
+  { play, given, choices, showsPictures, onNext }: { play: Play; given: Answered; choices: readonly Choice[];
+    showsPictures: boolean; onNext: () => void },
+) {
   const next = useRef<HTMLButtonElement>(null);
   useEffect(() => next.current?.focus({ preventScroll: true }), []);
-  return <div class="stack">
-    <p class="caption" role="status">{headline(given, choices)}</p>
-    {given.explanation && <p>{given.explanation}</p>}
-    <div class="row"><button class="main" ref={next} onClick={onNext}>Next</button></div>
-    {showsPictures && play.sounds.map((sound, i) => <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? play.sounds : [sound]} sound={{ ...sound, truth: spansOf(given.truth_events[i] ?? []) }} />)}
-  </div>;
+  return (
+    <div class="stack">
+      <p class="caption" role="status">{headline(given, choices)}</p>
+      {given.explanation && <p>{given.explanation}</p>}
+      <div class="row">
+        <button class="main" ref={next} onClick={onNext}>Next</button>
+      </div>
+      {showsPictures &&
+        play.sounds.map((sound, i) => (
+          <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? play.sounds : [sound]}
+            sound={{ ...sound, truth: spansOf(given.truth_events[i] ?? []) }} />
+        ))}
+    </div>
+  );
 }

@@ -4,8 +4,14 @@ import { decode } from '../bench/recording';
 import { getBytes, getJson, postJson } from '../lib/api';
 import type { Answered, Confusion, DrillSound, Item, Mode, Skill, TruthEvent } from './types';
 
-export interface Play { item: Item; sounds: readonly DrillSound[] }
-export interface Standing { skills: Skill[]; confusion: Confusion }
+export interface Play {
+  item: Item;
+  sounds: readonly DrillSound[];
+}
+export interface Standing {
+  skills: Skill[];
+  confusion: Confusion;
+}
 
 const pathOf = (url: string): string => url.replace(/^\/?api\/v1\//, '');
 
@@ -16,7 +22,9 @@ export async function nextPlay(mode: Mode, schedule: Schedule): Promise<Play> {
   const sounds = await Promise.all(item.sounds.map(async (url, i) => {
     const bytes = await getBytes(pathOf(url));
     const label = item.sound_labels[i] ?? '';
-    return { label, recording: await decode(new Blob([bytes], { type: 'audio/wav' }), label ? `sound ${label}` : 'the sound'), truth: [] };
+    return { label,
+      recording: await decode(new Blob([bytes], { type: 'audio/wav' }), label ? `sound ${label}` : 'the sound'),
+      truth: [] };
   }));
   return { item, sounds };
 }
@@ -34,7 +42,9 @@ export function spansOf(events: readonly TruthEvent[]): Span[] {
     if (!one.audible || background.has(one.sound)) continue;
     const kind = one.sound.replaceAll('_', ' ');
     const pitch = one.pitch_hz > 0 ? { lowHz: Math.max(0, one.pitch_hz - 40), highHz: one.pitch_hz + 40 } : {};
-    const open = pitch.lowHz === undefined ? undefined : spans.find((span) => span.kind === kind && span.lowHz !== undefined && span.endS > one.start_s);
+    const open = pitch.lowHz === undefined
+      ? undefined
+      : spans.find((span) => span.kind === kind && span.lowHz !== undefined && span.endS > one.start_s);
     if (open && pitch.lowHz !== undefined) {
       open.endS = Math.max(open.endS, one.end_s);
       open.lowHz = Math.min(open.lowHz!, pitch.lowHz);

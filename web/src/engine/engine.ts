@@ -14,21 +14,41 @@ export interface EngineHandlers {
   onDone: (id: string, t: number) => void;
   onFailed: (message: string) => void;
 }
-export interface Engine { send: (message: ToEngine) => void; close: () => void }
+export interface Engine {
+  send: (message: ToEngine) => void;
+  close: () => void;
+}
 
 export function unsupportedReason(): string {
-  if (typeof WebAssembly === 'undefined') return 'This browser cannot run the engine (WebAssembly is missing or switched off). A current Firefox, Chrome, Edge or Safari can.';
-  if (typeof AudioContext === 'undefined') return 'This browser has no Web Audio. A current Firefox, Chrome, Edge or Safari has.';
+  if (typeof WebAssembly === 'undefined') {
+    return 'This browser cannot run the engine (WebAssembly is missing or switched off). A current Firefox, ' +
+      'Chrome, Edge or Safari can.';
+  }
+  if (typeof AudioContext === 'undefined') {
+    return 'This browser has no Web Audio. A current Firefox, Chrome, Edge or Safari has.';
+  }
   return '';
 }
 
 // The module is the same for every patient, so it is fetched once, ahead of the first tap.
 let fetching: Promise<ArrayBuffer> | null = null;
 export function fetchModule(): Promise<ArrayBuffer> {
-  fetching ??= fetch('/engine.wasm').catch(() => { throw new Error('The engine could not be loaded: the server cannot be reached. Try again when the connection is back.'); }).then((response) => {
-    if (!response.ok) throw new Error(`The engine could not be loaded (${response.status}). Load the page again; if that does not help, the server was built without it.`);
+  fetching ??= fetch('/engine.wasm').catch(() => {
+    throw new Error(
+      'The engine could not be loaded: the server cannot be reached. Try again when the connection is back.',
+    );
+  }).then((response) => {
+    if (!response.ok) {
+      throw new Error(
+        `The engine could not be loaded (${response.status}). Load the page again; if that does not ` +
+          `help, the server was built without it.`,
+      );
+    }
     return response.arrayBuffer();
-  }).catch((error: Error) => { fetching = null; throw error; });
+  }).catch((error: Error) => {
+    fetching = null;
+    throw error;
+  });
   return fetching;
 }
 
@@ -47,17 +67,23 @@ export async function startEngine(setup: Omit<Setup, 'wasm'>, handlers: EngineHa
   if (!output.context.audioWorklet) return startBeside(setup, handlers, output);
   addingModule ??= output.context.audioWorklet.addModule(workletUrl);
   const [wasm] = await Promise.all([fetchModule(), addingModule]);
-  const node = new AudioWorkletNode(output.context, 'phren-engine', { numberOfInputs: 0, numberOfOutputs: 1, outputChannelCount: [1] });
+  const node = new AudioWorkletNode(output.context, 'phren-engine', { numberOfInputs: 0, numberOfOutputs: 1,
+    outputChannelCount: [1] });
   node.port.onmessage = (event: MessageEvent<FromEngine>) => hear(event.data, handlers);
   const send = (message: ToEngine) => node.port.postMessage(message);
   send({ do: 'start', setup: { ...setup, wasm } });
   node.connect(output.input);
-  return { send, close: () => { node.disconnect(); node.port.close(); } };
+  return { send, close: () => {
+    node.disconnect();
+    node.port.close();
+  } };
 }
 
-const kReserve_frames = 4096;  // 85 ms: the page's own work may take that long
+const kReserve_frames = 4096; // 85 ms: the page's own work may take that long
 
-async function startBeside(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers, { context, input }: Output): Promise<Engine> {
+async function startBeside(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers,
+  { context, input }: Output): Promise<Engine>
+{
   const wasm = await fetchModule();
   // Answers come after the asking has returned, as they do from a worklet.
   const player = new Player((message) => queueMicrotask(() => hear(message, handlers)), context.sampleRate);
@@ -65,5 +91,8 @@ async function startBeside(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers,
   node.onaudioprocess = (event) => player.fill(event.outputBuffer.getChannelData(0));
   player.hear({ do: 'start', setup: { ...setup, wasm } });
   node.connect(input);
-  return { send: (message) => player.hear(message), close: () => { node.onaudioprocess = null; node.disconnect(); } };
+  return { send: (message) => player.hear(message), close: () => {
+    node.onaudioprocess = null;
+    node.disconnect();
+  } };
 }

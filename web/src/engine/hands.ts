@@ -39,20 +39,29 @@ export interface LogEntry {
 
 export interface Setup {
   wasm: ArrayBuffer;
-  config: ArrayBuffer;      // the packed patient
+  config: ArrayBuffer; // the packed patient
   seed: number;
-  room: number;             // acoustics::Surroundings
-  cloth: number;            // thickness of the clothing the patient comes in
-  treatments: readonly string[];  // ids in the order of the packed patient
-  history: readonly LogEntry[];   // what was done already
-  untilS: number;           // and until when
+  room: number; // acoustics::Surroundings
+  cloth: number; // thickness of the clothing the patient comes in
+  treatments: readonly string[]; // ids in the order of the packed patient
+  history: readonly LogEntry[]; // what was done already
+  untilS: number; // and until when
 }
 
 const aspects: readonly Aspect[] = ['front', 'back', 'right_side', 'left_side', 'neck'];
 const sides = ['right', 'left', 'midline'];
 // Numbers of patient::ActionKind (src/patient/patient.h).
 const kinds: Record<string, number> = {
-  treat: 0, stop: 1, breathe_deeply: 2, breathe_normally: 3, hold_breath: 4, cough: 5, speak: 6, say_vowel: 7, forced_breath: 8, posture: 9,
+  treat: 0,
+  stop: 1,
+  breathe_deeply: 2,
+  breathe_normally: 3,
+  hold_breath: 4,
+  cough: 5,
+  speak: 6,
+  say_vowel: 7,
+  forced_breath: 8,
+  posture: 9,
 };
 const postures = ['sitting', 'reclined', 'lying'];
 
@@ -66,7 +75,9 @@ export const stamped = (timeS: number): number => Math.floor(timeS * 1000 + 1e-7
 // The module needs no system; whatever it imports answers "not available".
 function noSystem(module: WebAssembly.Module): WebAssembly.Imports {
   const imports: Record<string, Record<string, () => number>> = {};
-  for (const { module: name, name: call } of WebAssembly.Module.imports(module)) (imports[name] ??= {})[call] = () => 52;
+  for (const { module: name, name: call } of WebAssembly.Module.imports(module)) {
+    (imports[name] ??= {})[call] = () => 52;
+  }
   return imports;
 }
 
@@ -78,12 +89,19 @@ export function textAt(engine: Exports, at: number): string {
 }
 
 // Everything the engine and the hands are at one moment: all of it lies in the module's memory.
-export interface Moment { timeS: number; memory: ArrayBuffer; aspect: Aspect | null; pressure: number; isAllBare: boolean; bare: string[] }
+export interface Moment {
+  timeS: number;
+  memory: ArrayBuffer;
+  aspect: Aspect | null;
+  pressure: number;
+  isAllBare: boolean;
+  bare: string[];
+}
 
 export class Hands {
   readonly engine: Exports;
   private readonly setup: Setup;
-  private aspect: Aspect | null = null;  // where the chestpiece was last put
+  private aspect: Aspect | null = null; // where the chestpiece was last put
   private pressure = 0.6;
   private isAllBare: boolean;
   private readonly bare = new Set<string>();
@@ -96,14 +114,18 @@ export class Hands {
     const numbers = new Float64Array(setup.config);
     const at = engine.phren_config_space(numbers.length);
     new Float64Array(engine.memory.buffer, at, numbers.length).set(numbers);
-    if (engine.phren_make(setup.seed, rateHz) !== 0) throw new Error('The patient could not be made: ' + textAt(engine, engine.phren_error()));
+    if (engine.phren_make(setup.seed, rateHz) !== 0) {
+      throw new Error('The patient could not be made: ' + textAt(engine, engine.phren_error()));
+    }
     engine.phren_room(setup.room);
     this.engine = engine;
     this.setup = setup;
     this.isAllBare = setup.cloth <= 0;
   }
 
-  get timeS(): number { return new Float64Array(this.engine.memory.buffer, this.engine.phren_state(), 1)[0]!; }
+  get timeS(): number {
+    return new Float64Array(this.engine.memory.buffer, this.engine.phren_state(), 1)[0]!;
+  }
 
   perform(entry: { do: string; [field: string]: unknown }): void {
     const { engine } = this;
@@ -114,26 +136,45 @@ export class Hands {
         this.touch();
         engine.phren_place(aspects.indexOf(this.aspect), Number(entry['u']), Number(entry['v']));
         break;
-      case 'lift': engine.phren_lift(); break;
-      case 'tap': engine.phren_percuss(aspects.indexOf(entry['aspect'] as Aspect), Number(entry['u']), Number(entry['v'])); break;
-      case 'head': engine.phren_head(entry['head'] === 'bell' ? 1 : 0); break;
+      case 'lift':
+        engine.phren_lift();
+        break;
+      case 'tap':
+        engine.phren_percuss(aspects.indexOf(entry['aspect'] as Aspect), Number(entry['u']), Number(entry['v']));
+        break;
+      case 'head':
+        engine.phren_head(entry['head'] === 'bell' ? 1 : 0);
+        break;
       case 'expose':
-        if (entry['part'] === undefined || entry['part'] === 'all') this.isAllBare = true; else this.bare.add(String(entry['part']));
+        if (entry['part'] === undefined || entry['part'] === 'all') this.isAllBare = true;
+        else this.bare.add(String(entry['part']));
         this.touch();
         break;
-      case 'cover': this.isAllBare = false; this.bare.clear(); this.touch(); break;
-      case 'instruct': this.act(String(entry['manoeuvre']), 0, 'midline', Number(entry['seconds'] ?? 20)); break;
-      case 'posture': this.act('posture', postures.indexOf(String(entry['posture'])), 'midline', 20); break;
-      case 'treat': case 'stop':
-        this.act(entry.do, this.setup.treatments.indexOf(String(entry['treatment'])), String(entry['side'] ?? 'midline'), 20);
+      case 'cover':
+        this.isAllBare = false;
+        this.bare.clear();
+        this.touch();
         break;
-      default: break;  // words leave the body as it is
+      case 'instruct':
+        this.act(String(entry['manoeuvre']), 0, 'midline', Number(entry['seconds'] ?? 20));
+        break;
+      case 'posture':
+        this.act('posture', postures.indexOf(String(entry['posture'])), 'midline', 20);
+        break;
+      case 'treat':
+      case 'stop':
+        this.act(entry.do, this.setup.treatments.indexOf(String(entry['treatment'])),
+          String(entry['side'] ?? 'midline'), 20);
+        break;
+      default:
+        break; // words leave the body as it is
     }
   }
 
   moment(): Moment {
     const { aspect, pressure, isAllBare } = this;
-    return { timeS: this.timeS, memory: this.engine.memory.buffer.slice(0), aspect, pressure, isAllBare, bare: [...this.bare] };
+    return { timeS: this.timeS, memory: this.engine.memory.buffer.slice(0), aspect, pressure, isAllBare,
+      bare: [...this.bare] };
   }
   // Back, or on, to a moment of this same encounter.
   go(to: Moment): void {

@@ -27,12 +27,14 @@ export function startReplay(setup: Omit<Setup, 'wasm'>, untilS: number, onProgre
         ask(asked);
       });
     });
-    turn = mine.catch(() => { /* the next question may still be answered */ });
+    turn = mine.catch(() => {/* the next question may still be answered */});
     return mine;
   };
   return {
-    relived: answer(async () => ({ ask: 'relive', setup: { ...setup, wasm: await fetchModule() }, untilS }), (data) => (data as { relived: Relived }).relived),
-    sound: (fromS, toS) => answer(() => ({ ask: 'sound', fromS, toS }), (data) => (data as { samples: Float32Array }).samples),
+    relived: answer(async () => ({ ask: 'relive', setup: { ...setup, wasm: await fetchModule() }, untilS }),
+      (data) => (data as { relived: Relived }).relived),
+    sound: (fromS, toS) =>
+      answer(() => ({ ask: 'sound', fromS, toS }), (data) => (data as { samples: Float32Array }).samples),
     close: () => worker.terminate(),
   };
 }

@@ -3,8 +3,10 @@ import { Player } from './player';
 import type { ToEngine } from './protocol';
 
 declare const sampleRate: number;
-declare class AudioWorkletProcessor { readonly port: MessagePort }
-declare function registerProcessor(name: string, processor: new () => AudioWorkletProcessor): void;
+declare class AudioWorkletProcessor {
+  readonly port: MessagePort;
+}
+declare function registerProcessor(name: string, processor: new() => AudioWorkletProcessor): void;
 
 class EngineProcessor extends AudioWorkletProcessor {
   private readonly player = new Player((message, transfer) => this.port.postMessage(message, transfer), sampleRate);

@@ -1,6 +1,6 @@
 // What makes the sound, while it sounds.
 import type { Signal } from '@preact/signals';
-import { phases, regions, soundLabel, type Now } from '../engine/protocol';
+import { type Now, phases, regions, soundLabel } from '../engine/protocol';
 import { Airway } from './airway';
 import { LiveTrace } from './live_trace';
 import { Loops } from './loops';
@@ -8,11 +8,21 @@ import type { Tape } from './tape';
 
 export function Explain({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
   const lit = tape.lit.value.filter((event) => event.sound !== 'heart');
-  return <section class="stack" aria-label="Explain">
-    {!now.value && <p>Put the chestpiece on: the picture runs with the sound.</p>}
-    <p class="caption" role="status">{lit.length === 0 ? '' : [...new Set(lit.map((event) => `${soundLabel[event.sound]}, ${phases[event.phase]}, ${regions[event.region]}${event.pitchHz > 0 ? `, ${Math.round(event.pitchHz)} Hz` : ''}`))].slice(0, 2).join(' · ')}</p>
-    <LiveTrace tape={tape} now={now} />
-    <Airway tape={tape} now={now} />
-    <Loops tape={tape} now={now} />
-  </section>;
+  return (
+    <section class="stack" aria-label="Explain">
+      {!now.value && <p>Put the chestpiece on: the picture runs with the sound.</p>}
+      <p class="caption" role="status">
+        {lit.length === 0
+          ? ''
+          : [...new Set(lit.map((event) =>
+            `${soundLabel[event.sound]}, ${phases[event.phase]}, ${regions[event.region]}${
+              event.pitchHz > 0 ? `, ${Math.round(event.pitchHz)} Hz` : ''
+            }`
+          ))].slice(0, 2).join(' · ')}
+      </p>
+      <LiveTrace tape={tape} now={now} />
+      <Airway tape={tape} now={now} />
+      <Loops tape={tape} now={now} />
+    </section>
+  );
 }

@@ -1,7 +1,7 @@
 // Flow above, events in the middle, spectrogram below: one clock, the newest at the right edge.
-import { useEffect, useRef } from 'preact/hooks';
-import { soundLabel, type Now } from '../engine/protocol';
 import type { Signal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import { type Now, soundLabel } from '../engine/protocol';
 import { theme } from '../lib/settings';
 import { cssColour, enlargement, wash } from './ink';
 import { kBins, kTape_s, type Tape } from './tape';
@@ -9,21 +9,42 @@ import { kBins, kTape_s, type Tape } from './tape';
 const kFlow = 90, kEvents = 44, kSound = 172;
 const kFloor_dbfs = -105, kTop_dbfs = -45;
 
-interface Look { ink: string; soft: string; line: string; accent: string; card: string; colours: Uint32Array; font: string }
+interface Look {
+  ink: string;
+  soft: string;
+  line: string;
+  accent: string;
+  card: string;
+  colours: Uint32Array;
+  font: string;
+}
 function lookNow(): Look {
-  return { ink: cssColour('--ink'), soft: cssColour('--soft'), line: cssColour('--line'), accent: cssColour('--accent'), card: cssColour('--card'), colours: wash(), font: cssColour('--sans') };
+  return { ink: cssColour('--ink'), soft: cssColour('--soft'), line: cssColour('--line'), accent: cssColour('--accent'),
+    card: cssColour('--card'), colours: wash(), font: cssColour('--sans') };
 }
 
 function drawFlow(pen: CanvasRenderingContext2D, tape: Tape, endS: number, width: number, look: Look): void {
   let most = 0.5;
   for (const point of tape.flow) most = Math.max(most, Math.abs(point.flow));
-  const x = (t: number) => width * (1 - (endS - t) / kTape_s), y = (flow: number) => kFlow / 2 - (flow / most) * (kFlow / 2 - 6);
-  pen.strokeStyle = look.line; pen.lineWidth = 1;
-  pen.beginPath(); pen.moveTo(0, kFlow / 2); pen.lineTo(width, kFlow / 2); pen.stroke();
-  pen.fillStyle = look.soft; pen.font = `12px ${look.font}`;
-  pen.fillText('in', 4, 14); pen.fillText('out', 4, kFlow - 6);
-  pen.strokeStyle = look.ink; pen.lineWidth = 2.2; pen.beginPath();
-  tape.flow.forEach((point, i) => { if (i === 0) pen.moveTo(x(point.timeS), y(point.flow)); else pen.lineTo(x(point.timeS), y(point.flow)); });
+  const x = (t: number) => width * (1 - (endS - t) / kTape_s),
+    y = (flow: number) => kFlow / 2 - (flow / most) * (kFlow / 2 - 6);
+  pen.strokeStyle = look.line;
+  pen.lineWidth = 1;
+  pen.beginPath();
+  pen.moveTo(0, kFlow / 2);
+  pen.lineTo(width, kFlow / 2);
+  pen.stroke();
+  pen.fillStyle = look.soft;
+  pen.font = `12px ${look.font}`;
+  pen.fillText('in', 4, 14);
+  pen.fillText('out', 4, kFlow - 6);
+  pen.strokeStyle = look.ink;
+  pen.lineWidth = 2.2;
+  pen.beginPath();
+  tape.flow.forEach((point, i) => {
+    if (i === 0) pen.moveTo(x(point.timeS), y(point.flow));
+    else pen.lineTo(x(point.timeS), y(point.flow));
+  });
   pen.stroke();
 }
 
@@ -53,7 +74,10 @@ function drawSound(image: ImageData, tape: Tape, endS: number, look: Look): void
   let previous = -1;
   for (const column of tape.columns) {
     const x = Math.round(width * (1 - (endS - column.timeS) / kTape_s)) - 1;
-    if (x < 0 || x >= width) { previous = x; continue; }
+    if (x < 0 || x >= width) {
+      previous = x;
+      continue;
+    }
     for (let from = Math.max(0, previous >= 0 && x - previous < 8 ? previous + 1 : x); from <= x; from++) {
       for (let bin = 0; bin < kBins; bin++) {
         const shade = (255 * (column.levels[bin]! - kFloor_dbfs)) / (kTop_dbfs - kFloor_dbfs);
@@ -95,13 +119,17 @@ export function LiveTrace({ tape, now }: { tape: Tape; now: Signal<Now | null> }
       drawSound(image, tape, at.timeS, look);
       sheetPen.putImageData(image, 0, 0);
       pen.drawImage(sheet, 0, kFlow + kEvents, width, kSound);
-      pen.fillStyle = look.soft; pen.font = `12px ${look.font}`;
+      pen.fillStyle = look.soft;
+      pen.font = `12px ${look.font}`;
       pen.fillText('2 kHz', 4, kFlow + kEvents + 14);
     });
     return () => cancelAnimationFrame(frame);
   }, [tape, shade]);
-  return <figure class="picture">
-    <canvas class="live" ref={canvas} role="img" aria-label={`Airflow, sound events and spectrogram of the last ${kTape_s} seconds`} />
-    <figcaption class="small soft">Air flow, sounds made, and spectrogram: last {kTape_s} s</figcaption>
-  </figure>;
+  return (
+    <figure class="picture">
+      <canvas class="live" ref={canvas} role="img"
+        aria-label={`Airflow, sound events and spectrogram of the last ${kTape_s} seconds`} />
+      <figcaption class="small soft">Air flow, sounds made, and spectrogram: last {kTape_s} s</figcaption>
+    </figure>
+  );
 }

@@ -8,7 +8,7 @@ export class Spectrum {
   private readonly cosine: Float64Array;
   private readonly sine: Float64Array;
 
-  constructor(readonly size: number) {  // a power of two
+  constructor(readonly size: number) { // a power of two
     this.bins = size / 2;
     this.window = Float64Array.from({ length: size }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / size));
     this.re = new Float64Array(size);
@@ -26,13 +26,16 @@ export class Spectrum {
       re[reversed] = (at >= 0 && at < samples.length ? samples[at]! : 0) * this.window[i]!;
       im[reversed] = 0;
       let bit = n >> 1;
-      while (reversed & bit) { reversed ^= bit; bit >>= 1; }
+      while (reversed & bit) {
+        reversed ^= bit;
+        bit >>= 1;
+      }
       reversed |= bit;
     }
     this.transform();
     for (let k = 0; k < this.bins; k++) {
       const power = re[k]! * re[k]! + im[k]! * im[k]!;
-      out[k] = 10 * Math.log10(power * 16 / (n * n) + 1e-14);  // Hann: amplitude 1 gives n/4
+      out[k] = 10 * Math.log10(power * 16 / (n * n) + 1e-14); // Hann: amplitude 1 gives n/4
     }
   }
 
@@ -45,8 +48,10 @@ export class Spectrum {
           const a = base + j, b = a + half;
           const c = this.cosine[j * stride]!, s = this.sine[j * stride]!;
           const x = re[b]! * c - im[b]! * s, y = re[b]! * s + im[b]! * c;
-          re[b] = re[a]! - x; im[b] = im[a]! - y;
-          re[a] = re[a]! + x; im[a] = im[a]! + y;
+          re[b] = re[a]! - x;
+          im[b] = im[a]! - y;
+          re[a] = re[a]! + x;
+          im[a] = im[a]! + y;
         }
       }
     }

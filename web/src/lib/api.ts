@@ -2,16 +2,26 @@
 import { save } from './save';
 
 export class Trouble extends Error {
-  constructor(message: string, readonly isOffline: boolean = false, readonly status: number = 0, readonly title: string = '') { super(message); }
+  constructor(message: string, readonly isOffline: boolean = false, readonly status: number = 0,
+    readonly title: string = '')
+  {
+    super(message);
+  }
   // The same request would be refused again; not so after logging in, waiting, or when the line is back.
-  get isFinal(): boolean { return this.status >= 400 && this.status < 500 && ![401, 408, 429].includes(this.status); }
+  get isFinal(): boolean {
+    return this.status >= 400 && this.status < 500 && ![401, 408, 429].includes(this.status);
+  }
 }
 
 // Proof that a change comes from these pages; the server gives it with the session (lib/session.ts).
 let proof = '';
-export function useProof(token: string): void { proof = token; }
-let onLoggedOut = () => { /* until a session is watched */ };
-export function whenLoggedOut(action: () => void): void { onLoggedOut = action; }
+export function useProof(token: string): void {
+  proof = token;
+}
+let onLoggedOut = () => {/* until a session is watched */};
+export function whenLoggedOut(action: () => void): void {
+  onLoggedOut = action;
+}
 
 async function answered(path: string, init?: RequestInit): Promise<Response> {
   let response: Response;
@@ -30,7 +40,8 @@ async function answered(path: string, init?: RequestInit): Promise<Response> {
 }
 
 function change(method: string, type: string, body: BodyInit | null): RequestInit {
-  return { method, headers: { ...(type ? { 'Content-Type': type } : {}), ...(proof ? { 'X-Phren-CSRF': proof } : {}) }, body };
+  return { method, headers: { ...(type ? { 'Content-Type': type } : {}), ...(proof ? { 'X-Phren-CSRF': proof } : {}) },
+    body };
 }
 
 export async function getJson<T>(path: string): Promise<T> {

@@ -5,6 +5,11 @@ function read(): string[] {
   return location.hash.replace(/^#\/?/, '').split('/').filter(Boolean).map(decodeURIComponent);
 }
 export const route = signal<string[]>(read());
-export let visit = 0;  // another number for each going somewhere, the same address once more included
-addEventListener('hashchange', () => { visit++; route.value = read(); });
-export function go(...parts: string[]): void { location.hash = '/' + parts.map(encodeURIComponent).join('/'); }
+export let visit = 0; // another number for each going somewhere, the same address once more included
+addEventListener('hashchange', () => {
+  visit++;
+  route.value = read();
+});
+export function go(...parts: string[]): void {
+  location.hash = '/' + parts.map(encodeURIComponent).join('/');
+}

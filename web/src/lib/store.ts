@@ -12,12 +12,19 @@ function database(): Promise<IDBDatabase> {
         if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name, { keyPath: 'id' });
       }
     };
-    request.onblocked = () => reject(new Error('Phren is open in another tab in an older version. Close that tab and load this page again.'));
+    request.onblocked = () =>
+      reject(new Error('Phren is open in another tab in an older version. Close that tab and load this page again.'));
     request.onsuccess = () => {
-      request.result.onversionchange = () => request.result.close();  // a newer page may go on
+      request.result.onversionchange = () => request.result.close(); // a newer page may go on
       resolve(request.result);
     };
-    request.onerror = () => reject(new Error('This browser keeps nothing for this page (private window, or storage is full). You can go on, but a reload loses your work.'));
+    request.onerror = () =>
+      reject(
+        new Error(
+          'This browser keeps nothing for this page (private window, or storage is full). You can go ' +
+            'on, but a reload loses your work.',
+        ),
+      );
   });
   return opening;
 }
@@ -34,7 +41,10 @@ export async function put(name: StoreName, value: unknown): Promise<void> {
     await done((await database()).transaction(name, 'readwrite').objectStore(name).put(value));
   } catch (error) {
     if ((error as DOMException).name !== 'QuotaExceededError') throw error;
-    throw new Error('This device has no room left for this page: what you do now is not kept. Remove recordings at the Bench that you do not need, or free space on the device.');
+    throw new Error(
+      'This device has no room left for this page: what you do now is not kept. Remove recordings at ' +
+        'the Bench that you do not need, or free space on the device.',
+    );
   }
 }
 export async function all<T>(name: StoreName): Promise<T[]> {

@@ -7,8 +7,17 @@ export function useSubmit(send: () => Promise<void>) {
   const submit = async () => {
     setBusy(true);
     setTrouble('');
-    try { await send(); } catch (error) { setTrouble((error as Error).message); } finally { setBusy(false); }
+    try {
+      await send();
+    } catch (error) {
+      setTrouble((error as Error).message);
+    } finally {
+      setBusy(false);
+    }
   };
-  const onSubmit = (event: Event) => { event.preventDefault(); void submit(); };
+  const onSubmit = (event: Event) => {
+    event.preventDefault();
+    void submit();
+  };
   return { trouble, isBusy, onSubmit };
 }

@@ -4,7 +4,9 @@ import { clock } from '../bedside/marking';
 import type { ServedEncounter } from '../class/types';
 
 // `ahead_ms`: how far the server's clock is ahead of this device's, which may be wrong.
-export interface Arrived extends ServedEncounter { ahead_ms: number }
+export interface Arrived extends ServedEncounter {
+  ahead_ms: number;
+}
 export const arrived = (served: ServedEncounter): Arrived => ({ ...served, ahead_ms: served.now_ms - Date.now() });
 
 export function TimeLeft({ served, onOver }: { served: Arrived; onOver: () => void }) {
@@ -16,14 +18,22 @@ export function TimeLeft({ served, onOver }: { served: Arrived; onOver: () => vo
     const timer = setInterval(() => {
       const now = leftS();
       setLeft(now);
-      if (now <= 0) { clearInterval(timer); onOver(); }
+      if (now <= 0) {
+        clearInterval(timer);
+        onOver();
+      }
     }, 250);
     return () => clearInterval(timer);
   }, [served.id]);
   if (!hasLimit) return <span class="small soft">no time limit</span>;
   const warning = left <= 20 ? '20 seconds left' : left <= 60 ? 'One minute left' : '';
-  return <span class="row">
-    <span class={left <= 60 ? 'figures time-left near' : 'figures time-left'}><span class="small soft">left </span>{clock(Math.max(0, left))}</span>
-    <span class="unseen" role="status">{warning}</span>
-  </span>;
+  return (
+    <span class="row">
+      <span class={left <= 60 ? 'figures time-left near' : 'figures time-left'}>
+        <span class="small soft">left</span>
+        {clock(Math.max(0, left))}
+      </span>
+      <span class="unseen" role="status">{warning}</span>
+    </span>
+  );
 }

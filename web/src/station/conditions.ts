@@ -3,17 +3,25 @@
 import { postJson } from '../lib/api';
 import { keep } from '../lib/settings';
 
-export interface Condition { id: string; label: string }
+export interface Condition {
+  id: string;
+  label: string;
+}
 const kKey = 'conditions';
 
 function kept(): Condition[] {
-  try { return JSON.parse(localStorage.getItem('phren.' + kKey) ?? '[]') as Condition[]; } catch { return []; }
+  try {
+    return JSON.parse(localStorage.getItem('phren.' + kKey) ?? '[]') as Condition[];
+  } catch {
+    return [];
+  }
 }
 
 // The list of what Phren knows, from a weighing of nothing; its ranking is thrown away unseen.
 export async function loadConditions(ageYears: number, sex: string): Promise<Condition[]> {
   try {
-    const nothing = { schema_version: 1, case_id: '', seed: 0, age_years: ageYears, sex, setting: '', vital_signs: {}, findings: [] };
+    const nothing = { schema_version: 1, case_id: '', seed: 0, age_years: ageYears, sex, setting: '', vital_signs: {},
+      findings: [] };
     const { ranking } = await postJson<{ ranking: Condition[] }>('impression', nothing);
     const list = ranking.map(({ id, label }) => ({ id, label })).sort((a, b) => a.label.localeCompare(b.label));
     keep(kKey, JSON.stringify(list));

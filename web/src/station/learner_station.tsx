@@ -2,19 +2,19 @@
 import { effect } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Bedside } from '../bedside/bedside';
-import { loadVocabulary, type Vocabulary } from '../bedside/patients';
 import type { LogEntry } from '../bedside/log';
+import { loadVocabulary, type Vocabulary } from '../bedside/patients';
 import { Encounter, type KeptEncounter } from '../bedside/session';
 import type { Learner, ServedEncounter } from '../class/types';
 import { fetchModule } from '../engine/engine';
 import { getJson, getText, postJson } from '../lib/api';
 import { isUnderWay, session } from '../lib/session';
 import { get } from '../lib/store';
-import { arrived, TimeLeft, type Arrived } from './clock';
-import { loadConditions, type Condition } from './conditions';
+import { type Arrived, arrived, TimeLeft } from './clock';
+import { type Condition, loadConditions } from './conditions';
 import { Finished } from './finished';
 import { Ranking } from './ranking';
-import { Sender, type Ending } from './sender';
+import { type Ending, Sender } from './sender';
 
 export function LearnerStation() {
   const [served, setServed] = useState<Arrived | null>(null);
@@ -23,48 +23,80 @@ export function LearnerStation() {
   const stationId = session.value!.station_id;
 
   useEffect(() => {
-    void fetchModule().catch(() => { /* told when it is needed */ });
+    void fetchModule().catch(() => {/* told when it is needed */});
     getJson<Learner>('me').then(async (me) => {
       const mine = me.encounters.find((one) => one.station_id === stationId);
       if (mine) setServed(arrived(await getJson<ServedEncounter>(`encounters/${mine.id}`)));
       setLoaded(true);
-    }).catch((error: Error) => { setTrouble(error.message); setLoaded(true); });
+    }).catch((error: Error) => {
+      setTrouble(error.message);
+      setLoaded(true);
+    });
   }, [stationId]);
 
   const begin = async () => {
     setTrouble('');
-    try { setServed(arrived(await postJson<ServedEncounter>('encounters', { station_id: stationId }))); } catch (error) { setTrouble((error as Error).message); }
+    try {
+      setServed(arrived(await postJson<ServedEncounter>('encounters', { station_id: stationId })));
+    } catch (error) {
+      setTrouble((error as Error).message);
+    }
   };
   if (served) return <UnderWay key={served.id} served={served} />;
-  return <div class="narrow stack">
-    <h1>Ready, {session.value!.person!.name}?</h1>
-    {!isLoaded ? <p class="soft" role="status">One moment …</p> : <div class="card stack">
-      <p>Earphones in, volume low. You meet one patient: examine, say what you find, act, listen again, hand over.</p>
-      <ul>
-        <li>The clock starts when you press Begin and cannot be stopped.</li>
-        <li>If the line drops, go on: everything is kept on this device and sent later.</li>
-        <li>Press “I am finished” at the end. The result comes when your instructor releases it.</li>
-      </ul>
-      {trouble && <p class="notice" role="alert">{trouble}</p>}
-      <div class="row"><button class="main" onClick={() => { void begin(); }}>Begin</button></div>
-    </div>}
-  </div>;
+  return (
+    <div class="narrow stack">
+      <h1>Ready, {session.value!.person!.name}?</h1>
+      {!isLoaded ? <p class="soft" role="status">One moment …</p> : (
+        <div class="card stack">
+          <p>
+            Earphones in, volume low. You meet one patient: examine, say what you find, act, listen again, hand over.
+          </p>
+          <ul>
+            <li>The clock starts when you press Begin and cannot be stopped.</li>
+            <li>If the line drops, go on: everything is kept on this device and sent later.</li>
+            <li>Press “I am finished” at the end. The result comes when your instructor releases it.</li>
+          </ul>
+          {trouble && <p class="notice" role="alert">{trouble}</p>}
+          <div class="row">
+            <button class="main" onClick={() => {
+              void begin();
+            }}>
+              Begin
+            </button>
+          </div>
+        </div>
+      )}
+    </div>
+  );
 }
 
-interface Held { encounter: Encounter; sender: Sender; words: Vocabulary; conditions: readonly Condition[]; close: () => void }
+interface Held {
+  encounter: Encounter;
+  sender: Sender;
+  words: Vocabulary;
+  conditions: readonly Condition[];
+  close: () => void;
+}
 
 async function hold(served: ServedEncounter): Promise<Held> {
   const { person } = served.patient;
   const [words, conditions] = await Promise.all([loadVocabulary(), loadConditions(person.age_years, person.sex)]);
   const seed = Number(served.seed);
-  if (!Number.isSafeInteger(seed)) throw new Error('This station was made with a seed that browsers cannot count to. Ask your instructor to make it again.');
+  if (!Number.isSafeInteger(seed)) {
+    throw new Error(
+      'This station was made with a seed that browsers cannot count to. Ask your instructor to make it again.',
+    );
+  }
   const kept = await get<KeptEncounter>('encounters', served.id).catch(() => undefined);
   const prepared = { id: `station ${served.id}`, ...served.patient, conditions: [], teaching_points: [] };
-  const encounter = new Encounter(served.id, prepared, seed, words.sites, words.kinds, new Date(served.started_ms).toISOString());
+  const encounter = new Encounter(served.id, prepared, seed, words.sites, words.kinds,
+    new Date(served.started_ms).toISOString());
   let numStored = 0;
   if (kept) encounter.restore(kept);
-  else if (served.actions > 0) {  // begun on another device: the patient goes on as the server's log has it
-    const log = (await getText(`encounters/${served.id}/log`)).split('\n').slice(1).filter(Boolean).map((line) => JSON.parse(line) as LogEntry);
+  else if (served.actions > 0) { // begun on another device: the patient goes on as the server's log has it
+    const log = (await getText(`encounters/${served.id}/log`)).split('\n').slice(1).filter(Boolean).map((line) =>
+      JSON.parse(line) as LogEntry
+    );
     numStored = log.length;
     encounter.restore({ ...encounter.kept(), log, left_s: served.last_t });
   }
@@ -81,15 +113,29 @@ async function hold(served: ServedEncounter): Promise<Held> {
     if (end) sender.finish(endingOf(encounter, end));
     else sender.poke();
   });
-  const stopWatching = effect(() => { isUnderWay.value = !sender.isFinished.value && sender.refused.value !== 'over'; });
-  const stopClosing = effect(() => { if (sender.refused.value === 'over') void encounter.end(); });
-  return { encounter, sender, words, conditions, close: () => { stop(); stopClosing(); stopWatching(); isUnderWay.value = false; sender.close(); } };
+  const stopWatching = effect(() => {
+    isUnderWay.value = !sender.isFinished.value && sender.refused.value !== 'over';
+  });
+  const stopClosing = effect(() => {
+    if (sender.refused.value === 'over') void encounter.end();
+  });
+  return { encounter, sender, words, conditions, close: () => {
+    stop();
+    stopClosing();
+    stopWatching();
+    isUnderWay.value = false;
+    sender.close();
+  } };
 }
 
 // What the monitor showed at the end goes along, to be compared with the replay.
 function endingOf(encounter: Encounter, { id, t }: LogEntry): Ending {
   const now = encounter.now.peek();
-  return { id, t, ...(now ? { claim: { monitor: { t: now.timeS, spo2_percent: now.vitals.spo2, heart_rate_per_min: now.vitals.heartPerMin } } } : {}) };
+  return { id, t, ...(now
+    ? {
+      claim: { monitor: { t: now.timeS, spo2_percent: now.vitals.spo2, heart_rate_per_min: now.vitals.heartPerMin } },
+    }
+    : {}) };
 }
 
 function UnderWay({ served }: { served: Arrived }) {
@@ -99,28 +145,62 @@ function UnderWay({ served }: { served: Arrived }) {
   useEffect(() => {
     let isGone = false;
     hold(served).then((made) => {
-      if (isGone) { made.close(); return; }
+      if (isGone) {
+        made.close();
+        return;
+      }
       holding.current = made;
       setHeld(made);
     }, (error: Error) => setTrouble(error.message));
-    return () => { isGone = true; holding.current?.close(); };
+    return () => {
+      isGone = true;
+      holding.current?.close();
+    };
   }, [served.id]);
-  if (trouble) return <div class="stack"><h1>Station</h1><p class="notice" role="alert">{trouble}</p></div>;
+  if (trouble) {
+    return (
+      <div class="stack">
+        <h1>Station</h1>
+        <p class="notice" role="alert">{trouble}</p>
+      </div>
+    );
+  }
   if (!held) return <h1>Station</h1>;
   const { encounter, sender } = held;
-  return <div class="stack">
-    {served.instructions && !encounter.isEnded.value && <p class="notice">{served.instructions}</p>}
-    {!encounter.isEnded.value && <Sending sender={sender} />}
-    <Bedside encounter={encounter} treatments={held.words.treatments} examined={{
-      configPath: `encounters/${served.id}/config`, hidesWords: !served.shows_words,
-      clock: <TimeLeft served={served} onOver={() => { void encounter.end(); }} />,
-      weigh: <Ranking encounter={encounter} conditions={held.conditions} />, finished: <Finished served={served} sender={sender} />,
-    }} />
-  </div>;
+  return (
+    <div class="stack">
+      {served.instructions && !encounter.isEnded.value && <p class="notice">{served.instructions}</p>}
+      {!encounter.isEnded.value && <Sending sender={sender} />}
+      <Bedside encounter={encounter} treatments={held.words.treatments} examined={{
+        configPath: `encounters/${served.id}/config`,
+        hidesWords: !served.shows_words,
+        clock: (
+          <TimeLeft served={served} onOver={() => {
+            void encounter.end();
+          }} />
+        ),
+        weigh: <Ranking encounter={encounter} conditions={held.conditions} />,
+        finished: <Finished served={served} sender={sender} />,
+      }} />
+    </div>
+  );
 }
 
 function Sending({ sender }: { sender: Sender }) {
-  if (sender.refused.value === 'refused') return <p class="notice" role="alert">The server did not take your last steps. They are kept on this device. Show this to your examiner.</p>;
-  if (sender.state.value === 'waiting') return <p class="notice" role="status">The line is down. Go on: {sender.numWaiting.value} step{sender.numWaiting.value === 1 ? '' : 's'} kept here, to be sent when it is back.</p>;
+  if (sender.refused.value === 'refused') {
+    return (
+      <p class="notice" role="alert">
+        The server did not take your last steps. They are kept on this device. Show this to your examiner.
+      </p>
+    );
+  }
+  if (sender.state.value === 'waiting') {
+    return (
+      <p class="notice" role="status">
+        The line is down. Go on: {sender.numWaiting.value} step{sender.numWaiting.value === 1 ? '' : 's'}{' '}
+        kept here, to be sent when it is back.
+      </p>
+    );
+  }
   return null;
 }

@@ -2,13 +2,17 @@
 // kept on this device first (bedside/session.ts), and an action sent twice is stored once, so a line
 // that drops loses nothing.
 import { signal } from '@preact/signals';
-import { postJson, Trouble } from '../lib/api';
 import type { LogEntry } from '../bedside/log';
+import { postJson, Trouble } from '../lib/api';
 
 export type SendState = 'sent' | 'sending' | 'waiting';
-export interface Ending { id: string; t: number; claim?: { monitor: { t: number; spo2_percent: number; heart_rate_per_min: number } } }
+export interface Ending {
+  id: string;
+  t: number;
+  claim?: { monitor: { t: number; spo2_percent: number; heart_rate_per_min: number } };
+}
 
-const kMostAtOnce = 200;  // as the server takes
+const kMostAtOnce = 200; // as the server takes
 const kFirstPause_ms = 1000, kLongestPause_ms = 15000;
 
 export class Sender {
@@ -30,7 +34,10 @@ export class Sender {
     removeEventListener('online', this.hurry);
     clearTimeout(this.timer);
   }
-  private hurry = () => { this.pauseMs = kFirstPause_ms; this.poke(); };
+  private hurry = () => {
+    this.pauseMs = kFirstPause_ms;
+    this.poke();
+  };
 
   // The last word of the encounter; sent when everything before it is stored.
   finish(ending: Ending): void {
@@ -67,8 +74,11 @@ export class Sender {
       this.state.value = 'sent';
     } catch (error) {
       this.state.value = 'waiting';
-      if (error instanceof Trouble && error.isFinal) this.refused.value = ['closed', 'released'].includes(error.title) ? 'over' : 'refused';
-      else {
+      if (error instanceof Trouble && error.isFinal) {
+        this.refused.value = ['closed', 'released'].includes(error.title)
+          ? 'over'
+          : 'refused';
+      } else {
         this.timer = setTimeout(() => this.poke(), this.pauseMs);
         this.pauseMs = Math.min(kLongestPause_ms, this.pauseMs * 2);
       }

@@ -1,0 +1,95 @@
+#include "app/server/api/api.h"
+
+#include <memory>
+#include <nlohmann/json.hpp>
+
+#include "app/server/api/case_routes.h"
+#include "app/server/api/classroom.h"
+#include "app/server/api/impression_route.h"
+#include "app/server/api/measurement_route.h"
+#include "app/server/api/specimen_routes.h"
+#include "exam/names.h"
+#include "exam/sites.h"
+#include "reasoning/findings.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+json to_json(const exam::Site& site) {
+  return {{"id", site.id},
+          {"name", site.name},
+          {"landmark", site.landmark},
+          {"side", exam::to_string(site.side)},
+          {"aspect", exam::to_string(site.at.aspect)},
+          {"u", site.at.u},
+          {"v", site.at.v},
+          {"mirror_id", site.mirror_id}};
+}
+
+// A GET whose answer never changes while the server runs.
+Route fixed_route(std::string pattern, std::string body) {
+  Route route;
+  route.method = "GET";
+  route.pattern = std::move(pattern);
+  route.handler = [text = std::move(body)](const Request&, const PathValues&) {
+    return json_response(text);
+  };
+  return route;
+}
+
+Status add_sites(RouteTable& table, const std::filesystem::path& data) {
+  const auto sites = exam::SiteMap::load(data / "sites.toml");
+  if (!sites) return fail(sites.error());
+  json list = json::array();
+  for (const exam::Site& site : sites->all()) list.push_back(to_json(site));
+  table.add(fixed_route("/api/v1/sites", json{{"sites", std::move(list)}}.dump()));
+  return {};
+}
+
+// The words of the trade for what can be found; the pages show them, nothing is computed here.
+json to_json(const reasoning::FindingInfo& finding) {
+  return {{"id", finding.id},           {"label", finding.label},
+          {"meaning", finding.meaning}, {"found_by", exam::to_string(finding.found_by)},
+          {"look", finding.look},       {"is_sided", finding.sided}};
+}
+
+Status add_findings(RouteTable& table, const std::filesystem::path& data) {
+  const auto findings = reasoning::FindingTable::load(data / "findings.toml");
+  if (!findings) return fail(findings.error());
+  json list = json::array();
+  for (const auto& finding : findings->all()) list.push_back(to_json(finding));
+  table.add(fixed_route("/api/v1/findings", json{{"findings", std::move(list)}}.dump()));
+  return {};
+}
+
+}  // namespace
+
+Result<RouteTable> load_api(const std::filesystem::path& data, const OfficeOptions& options) {
+  const auto office = Office::open(data, options);
+  if (!office) return fail(office.error());
+  return load_api(*office);
+}
+
+Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
+  RouteTable table;
+  table.set_refusals(office->refusals);
+  table.add(
+      fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
+  add_case_routes(table, office);
+  for (const auto add : {add_sites, add_findings, add_impression_route, add_measurement_route,
+                         add_specimen_routes}) {
+    if (auto done = add(table, office->data); !done) return fail(done.error());
+  }
+  for (const auto add :
+       {add_session_routes, add_class_routes, add_roster_routes, add_people_routes,
+        add_learner_routes, add_report_routes, add_export_routes, add_station_routes,
+        add_board_routes, add_standard_routes, add_encounter_routes, add_result_routes,
+        add_drill_routes, add_ability_routes, add_drill_rule_routes}) {
+    add(table, office);
+  }
+  return table;
+}
+
+}  // namespace phren::app::server

@@ -1,0 +1,57 @@
+#include "app/server/api/debrief.h"
+
+#include <nlohmann/json.hpp>
+
+#include "exam/names.h"
+#include "teaching/encounter/log_text.h"
+#include "teaching/encounter/stay_json.h"
+#include "teaching/marking/words.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+// The action's own fields in the order of the log, without id and time: "treat inhaled
+// bronchodilator".
+json deed_json(const teaching::TimedDeed& deed) {
+  const json line =
+      json::parse(teaching::to_line({deed.action_id, deed.time_s, deed.deed}), nullptr, false);
+  std::string words = teaching::spaced(std::string(teaching::name_of(deed.deed)));
+  for (const auto& [key, value] : line.items()) {
+    if (key == "id" || key == "t" || key == "do") continue;
+    if (value.is_string() && !value.get_ref<const std::string&>().empty()) {
+      words += " " + teaching::spaced(value.get<std::string>());
+    } else if (value.is_array()) {
+      for (const json& one : value) {
+        if (one.is_string()) words += " " + teaching::spaced(one.get<std::string>());
+      }
+    }
+  }
+  return {{"t", deed.time_s}, {"do", teaching::name_of(deed.deed)}, {"words", words}};
+}
+
+}  // namespace
+
+json debrief_json(const teaching::Performance& performance) {
+  json out{{"end_s", performance.end_s},
+           {"stays", json::array()},
+           {"deeds", json::array()},
+           {"monitor", json::array()}};
+  for (const auto& stay : performance.stays)
+    out["stays"].push_back(json(teaching::stay_json(stay)));
+  for (const auto& deed : performance.deeds) out["deeds"].push_back(deed_json(deed));
+  for (const auto& point : performance.monitor) {
+    const auto& m = point.shown;
+    out["monitor"].push_back({{"t", point.time_s},
+                              {"respiratory_rate_per_min", m.respiratory_rate_per_min},
+                              {"spo2_percent", m.spo2_percent},
+                              {"etco2_mmHg", m.etco2_mmHg},
+                              {"heart_rate_per_min", m.heart_rate_per_min},
+                              {"systolic_mmHg", m.systolic_mmHg},
+                              {"diastolic_mmHg", m.diastolic_mmHg}});
+  }
+  return out;
+}
+
+}  // namespace phren::app::server

@@ -1,0 +1,204 @@
+#include "app/server/api/marker.h"
+
+#include <sys/resource.h>
+#include <sys/syscall.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cmath>
+#include <condition_variable>
+#include <nlohmann/json.hpp>
+#include <thread>
+
+#include "app/server/api/debrief.h"
+#include "app/server/api/plan.h"
+#include "base/json_text.h"
+#include "exam/record.h"
+#include "records/encounters.h"
+#include "records/marks.h"
+#include "teaching/encounter/examination.h"
+#include "teaching/encounter/replay.h"
+#include "teaching/marking/mark_json.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+
+// What a browser showed and what replay shows may differ by the last beat or breath averaged in
+// (ENGINEERING).
+constexpr double kSpo2Slack_percent = 3.0;
+constexpr double kHeartSlack_per_min = 10.0;
+constexpr int kLowPriority = 10;
+constexpr std::chrono::milliseconds kPause{500};
+
+std::int64_t system_now_ms() {
+  using namespace std::chrono;
+  return duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
+}
+
+// "none", "agrees" or "contradicted".
+std::string judge_claim(const std::string& claim, const teaching::Performance& performance) {
+  const json parsed = parse_json<json>(claim);
+  if (!parsed.is_object() || !parsed.contains("monitor") || !parsed["monitor"].is_object()) {
+    return claim.empty() ? "none" : "contradicted";
+  }
+  const json& shown = parsed["monitor"];
+  const auto number = [&](const char* key) {
+    return shown.contains(key) && shown[key].is_number() ? shown[key].get<double>() : NAN;
+  };
+  const double t = number("t");
+  for (const teaching::MonitorPoint& point : performance.monitor) {
+    if (!(std::abs(point.time_s - t) <= 1.0)) continue;
+    const bool agrees =
+        std::abs(point.shown.spo2_percent - number("spo2_percent")) <= kSpo2Slack_percent &&
+        std::abs(point.shown.heart_rate_per_min - number("heart_rate_per_min")) <=
+            kHeartSlack_per_min;
+    if (agrees) return "agrees";
+  }
+  return "contradicted";
+}
+
+struct Made {
+  json performance, sheet;
+};
+
+Result<Made> replay_and_mark(const Office& office, records::Database& db,
+                             const records::EncounterInfo& info) {
+  const auto log = records::Encounters(db).log(info.id);
+  if (!log) return fail(log.error());
+  const auto prepared = office.shelves.cases->get(info.case_id);
+  if (!prepared) return fail(prepared.error());
+  const teaching::ReplaySetup setup{prepared->patient, teaching::thickness_of(prepared->clothing),
+                                    prepared->room};
+  const CaseShelf& shelf = *office.shelves.cases;
+  auto performance =
+      teaching::replay(*log, setup, {shelf.conditions, shelf.treatments, office.sites});
+  if (!performance) return fail(performance.error());
+  const auto checklist = checklist_of(office, db, info.station_id, info.case_id);
+  if (!checklist) return fail(checklist.error());
+  Made made;
+  made.sheet = teaching::mark_json(
+      teaching::mark(*performance, *checklist, office.sites, extra_time_of(db, info)));
+  made.sheet["claim"] = judge_claim(info.claim, *performance);
+  made.performance = {
+      {"debrief", debrief_json(*performance)},
+      {"examination", exam::to_json(teaching::examination_of(*performance, *prepared, info.seed))}};
+  return made;
+}
+
+class ThreadMarker final : public Marker {
+ public:
+  ThreadMarker(std::shared_ptr<const Office> office, records::Database db, std::string store)
+      : office_(std::move(office)), db_(std::move(db)), store_(std::move(store)) {
+    thread_ = std::thread([this] { run(); });
+  }
+  ~ThreadMarker() override { stop(); }
+
+  void stop() override {
+    {
+      const std::lock_guard lock(mutex_);
+      is_over_ = true;
+    }
+    changed_.notify_all();
+    if (thread_.joinable()) thread_.join();
+  }
+
+ private:
+  void run() {
+    // Marking may wait; whoever is listening to a patient may not.
+    setpriority(PRIO_PROCESS, static_cast<id_t>(syscall(SYS_gettid)), kLowPriority);
+    while (!is_over()) {
+      if (office_->looks_left > 0) {
+        --office_->looks_left;
+        if (mark_some()) office_->looks_left = 2;
+      }
+      std::unique_lock lock(mutex_);
+      changed_.wait_for(lock, kPause, [&] { return is_over_; });
+    }
+  }
+
+  bool mark_some() {
+    const auto waiting = records::Marks(db_).waiting(PHREN_VERSION, 8);
+    if (!waiting) {  // the store is busy, or was started anew: look again
+      if (auto again = records::Database::open(store_)) db_ = std::move(*again);
+      return true;
+    }
+    for (const std::string& id : *waiting) {
+      if (is_over()) return false;
+      mark_encounter(*office_, db_, id, system_now_ms());
+    }
+    return !waiting->empty();
+  }
+
+  bool is_over() {
+    const std::lock_guard lock(mutex_);
+    return is_over_;
+  }
+
+  std::shared_ptr<const Office> office_;
+  records::Database db_;
+  std::string store_;
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  bool is_over_ = false;
+  std::thread thread_;
+};
+
+}  // namespace
+
+double extra_time_of(records::Database& db, const records::EncounterInfo& info) {
+  if (info.class_id.empty()) return 0.0;
+  const auto member = records::Classes(db).member(info.class_id, info.person_id);
+  return member ? member->extra_time_share : 0.0;
+}
+
+Result<teaching::Checklist> checklist_of(const Office& office, records::Database& db,
+                                         const std::string& station_id,
+                                         const std::string& case_id) {
+  if (!station_id.empty()) {
+    const auto station = records::Stations(db).find(station_id);
+    if (!station) return fail(station.error());
+    auto plan = plan_of(*station);
+    if (!plan) return fail(plan.error());
+    return std::move(plan->checklist);
+  }
+  for (const std::string& wanted : {case_id + "_station", std::string("chest_examination")}) {
+    for (const teaching::Checklist& one : office.checklists) {
+      if (one.id == wanted) return one;
+    }
+  }
+  return fail(ErrorCode::kNotFound, "there is no checklist for practice");
+}
+
+Status mark_encounter(const Office& office, records::Database& db, const std::string& encounter_id,
+                      std::int64_t now_ms) {
+  const auto info = records::Encounters(db).info(encounter_id);
+  if (!info) return fail(info.error());
+  Result<Made> made = fail(ErrorCode::kIo, "");
+  try {
+    made = replay_and_mark(office, db, *info);
+  } catch (const std::exception& error) {
+    // Kept like any log that cannot be replayed, so that it is tried once and the next come on.
+    made = fail(ErrorCode::kIo, std::string("a fault while replaying: ") + error.what());
+  }
+  if (!made) made = Made{{{"error", made.error().message}}, nullptr};
+  const json& sheet = made->sheet;
+  if (sheet.is_object() && sheet["claim"] == "contradicted") {
+    records::note_audit(db, {now_ms, info->person_id, "claim_contradicted", encounter_id,
+                             "what the browser said it showed is not what replay shows; the mark "
+                             "rests on the replay",
+                             info->class_id});
+  }
+  return records::Marks(db).keep_replayed(
+      encounter_id, {PHREN_VERSION, made->performance.dump(), sheet.dump()}, now_ms);
+}
+
+Result<std::unique_ptr<Marker>> Marker::start(const std::shared_ptr<const Office>& office,
+                                              const std::string& store) {
+  auto opened = records::Database::open(store);
+  if (!opened) return fail(opened.error());
+  return std::make_unique<ThreadMarker>(office, std::move(*opened), store);
+}
+
+}  // namespace phren::app::server

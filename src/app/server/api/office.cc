@@ -1,0 +1,83 @@
+#include "app/server/api/office.h"
+
+#include <algorithm>
+
+#include "teaching/drill/meaning.h"
+
+namespace phren::app::server {
+namespace {
+
+Result<std::vector<teaching::Checklist>> load_checklists(const std::filesystem::path& folder) {
+  std::vector<std::filesystem::path> files;
+  std::error_code error;
+  for (const auto& entry : std::filesystem::directory_iterator(folder, error)) {
+    if (entry.path().extension() == ".toml") files.push_back(entry.path());
+  }
+  if (error) return fail(ErrorCode::kIo, folder.string() + ": " + error.message());
+  std::sort(files.begin(), files.end());
+  std::vector<teaching::Checklist> list;
+  for (const auto& file : files) {
+    auto loaded = teaching::load_checklist(file);
+    if (!loaded) return fail(loaded.error());
+    list.push_back(std::move(*loaded));
+  }
+  return list;
+}
+
+using MakeTask = Result<teaching::MeaningTask> (*)(const reasoning::Knowledge&, std::string_view,
+                                                   Seed);
+
+// The first of its words that a fair question can be made of.
+std::string askable(const teaching::Skill& skill, const reasoning::Knowledge& knowledge,
+                    MakeTask make) {
+  for (const std::string& finding : skill.findings) {
+    if (make(knowledge, finding, Seed{1})) return finding;
+  }
+  return {};
+}
+
+}  // namespace
+
+Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
+                                             const OfficeOptions& options) {
+  auto office = std::make_shared<Office>();
+  office->options = options;
+  office->data = data;
+  auto sites = exam::SiteMap::load(data / "sites.toml");
+  if (!sites) return fail(sites.error());
+  office->sites = std::move(*sites);
+  auto shelf = CaseShelf::load(data);
+  if (!shelf) return fail(shelf.error());
+  office->shelves = {std::make_shared<const CaseShelf>(std::move(*shelf)),
+                     std::make_shared<CasesInUse>()};
+  auto checklists = load_checklists(data / "checklists");
+  if (!checklists) return fail(checklists.error());
+  office->checklists = std::move(*checklists);
+  auto statistics = teaching::StatisticCatalogue::load(data / "statistics.toml");
+  if (!statistics) return fail(statistics.error());
+  office->statistics = std::move(*statistics);
+  auto skills = teaching::load_skills(data / "drill_skills.toml");
+  if (!skills) return fail(skills.error());
+  office->skills = std::move(*skills);
+  auto lobes = teaching::load_skills(data / "drill_lobes.toml");
+  if (!lobes) return fail(lobes.error());
+  const std::size_t num_sounds = office->skills.size();
+  for (teaching::Skill& lobe : *lobes) {
+    for (std::size_t& other : lobe.confusable) other += num_sounds;
+    office->skills.push_back(std::move(lobe));
+  }
+  auto knowledge = reasoning::Knowledge::load(data);
+  if (!knowledge) return fail(knowledge.error());
+  office->knowledge = std::make_shared<const reasoning::Knowledge>(std::move(*knowledge));
+  for (const auto& skill : office->skills) {
+    office->meanings.push_back({askable(skill, *office->knowledge, teaching::weigh_task),
+                                askable(skill, *office->knowledge, teaching::threat_task)});
+  }
+  auto specimens = Specimens::load(data / "acoustics_specimens.toml");
+  if (!specimens) return fail(specimens.error());
+  office->specimens = std::move(*specimens);
+  office->local_csrf = records::new_token();
+  return office;
+}
+
+}  // namespace phren::app::server
