@@ -15,12 +15,13 @@ MAY_INCLUDE = {
     "signal": {"base"},
     "patient": {"base", "exam"},
     "acoustics": {"base", "exam", "signal", "patient"},
+    "bedside": {"base", "exam", "signal", "patient", "acoustics"},
     "measurement": {"base", "exam", "signal"},
     "reasoning": {"base", "exam"},
-    "teaching": {"base", "exam", "patient", "acoustics", "reasoning"},
-    "records": {"base", "exam", "teaching"},
-    "app": {"base", "exam", "signal", "patient", "acoustics", "measurement", "reasoning", "teaching",
-            "records"},
+    "teaching": {"base", "exam", "patient", "acoustics", "bedside", "reasoning"},
+    "records": {"base", "exam", "bedside", "teaching"},
+    "app": {"base", "exam", "signal", "patient", "acoustics", "bedside", "measurement", "reasoning",
+            "teaching", "records"},
 }
 # Libraries that only some rooms may know.
 LIBRARY_ROOMS = {

@@ -1,8 +1,8 @@
 // Reading encounters: part of Encounters.
 #include <soci/soci.h>
 
+#include "bedside/log_text.h"
 #include "records/encounters.h"
-#include "teaching/encounter/log_text.h"
 
 namespace phren::records {
 namespace {
@@ -71,14 +71,14 @@ Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view enc
   return fail(not_found(encounter_id));
 }
 
-Result<teaching::EncounterLog> Encounters::load(const Person& reader,
-                                                std::string_view encounter_id) {
+Result<bedside::EncounterLog> Encounters::load(const Person& reader,
+                                               std::string_view encounter_id) {
   const auto seen = see(reader, encounter_id);
   if (!seen) return fail(seen.error());
   return log(encounter_id);
 }
 
-Result<teaching::EncounterLog> Encounters::log(std::string_view encounter_id) {
+Result<bedside::EncounterLog> Encounters::log(std::string_view encounter_id) {
   const std::string id(encounter_id);
   std::string text;
   const auto ok = db_.transact([&](soci::session& sql) -> Status {
@@ -91,7 +91,7 @@ Result<teaching::EncounterLog> Encounters::log(std::string_view encounter_id) {
     return {};
   });
   if (!ok) return fail(ok.error());
-  auto parsed = teaching::parse_log(text, id);
+  auto parsed = bedside::parse_log(text, id);
   if (!parsed) return fail(parsed.error());
   return std::move(parsed->log);
 }
@@ -111,9 +111,9 @@ Result<Progress> Encounters::progress(std::string_view encounter_id) {
     return {};
   });
   if (!ok) return fail(ok.error());
-  if (const auto action = teaching::parse_action(line)) {
+  if (const auto action = bedside::parse_action(line)) {
     progress.last_time_s = action->time_s;
-    progress.last_deed = teaching::name_of(action->deed);
+    progress.last_deed = bedside::name_of(action->deed);
   }
   return progress;
 }

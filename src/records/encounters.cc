@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "teaching/encounter/log_text.h"
+#include "bedside/log_text.h"
 
 namespace phren::records {
 namespace {
@@ -29,16 +29,16 @@ Tail read_tail(soci::session& sql, const std::string& encounter_id) {
       soci::use(encounter_id), soci::into(tail.position), soci::into(last);
   if (!sql.got_data()) return {};
   ++tail.position;
-  if (const auto action = teaching::parse_action(last)) {
+  if (const auto action = bedside::parse_action(last)) {
     tail.last_time_s = action->time_s;
-    tail.ended = std::holds_alternative<teaching::End>(action->deed);
+    tail.ended = std::holds_alternative<bedside::End>(action->deed);
   }
   return tail;
 }
 
 // Text of one line without its line break, as it is stored.
-std::string line_of(const teaching::EncounterAction& action) {
-  std::string line = teaching::to_line(action);
+std::string line_of(const bedside::EncounterAction& action) {
+  std::string line = bedside::to_line(action);
   line.pop_back();
   return line;
 }
@@ -48,7 +48,7 @@ struct Bounds {
 };
 
 Status append_one(soci::session& sql, const std::string& encounter_id,
-                  const teaching::EncounterAction& action, long long now, const Bounds& bounds,
+                  const bedside::EncounterAction& action, long long now, const Bounds& bounds,
                   Tail& tail, Appended& result) {
   const std::string line = line_of(action);
   std::string stored;
@@ -66,7 +66,7 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
     return fail(ErrorCode::kInvalidArgument,
                 "action " + action.id + " comes after the end of the encounter");
   }
-  if (auto ok = teaching::check_follows(action, tail.last_time_s); !ok) {
+  if (auto ok = bedside::check_follows(action, tail.last_time_s); !ok) {
     return fail(at("action " + action.id, ok.error()));
   }
   if (action.time_s < bounds.earliest_s) {
@@ -80,8 +80,8 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
                                 "no later than the clock since the start of the encounter")));
   }
   // The last place is kept for the end.
-  const bool is_end = std::holds_alternative<teaching::End>(action.deed);
-  const auto most = static_cast<long long>(teaching::kMostActions) - (is_end ? 0 : 1);
+  const bool is_end = std::holds_alternative<bedside::End>(action.deed);
+  const auto most = static_cast<long long>(bedside::kMostActions) - (is_end ? 0 : 1);
   if (tail.position >= most) {
     return fail(ErrorCode::kUnsupported, "more than 20000 actions in one encounter");
   }
@@ -99,11 +99,11 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
 }  // namespace
 
 Status Encounters::start(std::string_view person_id, std::string_view station_id,
-                         const teaching::EncounterHeader& header, std::int64_t now_ms) {
+                         const bedside::EncounterHeader& header, std::int64_t now_ms) {
   const std::string person(person_id), station(station_id), seed = std::to_string(header.seed);
-  const std::string line = teaching::to_line(header);
+  const std::string line = bedside::to_line(header);
   const long long now = now_ms;
-  if (auto ok = teaching::parse_header(line); !ok) return fail(ok.error());
+  if (auto ok = bedside::parse_header(line); !ok) return fail(ok.error());
   return db_.transact([&](soci::session& sql) -> Status {
     std::string owner, old_line;
     sql << "SELECT person_id, header FROM encounter WHERE id = :e", soci::use(header.encounter_id),
@@ -122,7 +122,7 @@ Status Encounters::start(std::string_view person_id, std::string_view station_id
 }
 
 Result<Appended> Encounters::append(std::string_view person_id, std::string_view encounter_id,
-                                    const std::vector<teaching::EncounterAction>& actions,
+                                    const std::vector<bedside::EncounterAction>& actions,
                                     std::int64_t now_ms, double latest_s, const std::string& claim,
                                     double earliest_s) {
   const std::string id(encounter_id);
@@ -137,7 +137,7 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
     if (!sql.got_data() || owner != person_id) return fail(not_found(id));
     Tail tail = read_tail(sql, id);
     const bool was_ended = tail.ended;
-    for (const teaching::EncounterAction& action : actions) {
+    for (const bedside::EncounterAction& action : actions) {
       if (auto one = append_one(sql, id, action, now_ms, bounds, tail, result); !one) return one;
     }
     if (tail.ended && !was_ended) {
@@ -167,12 +167,12 @@ Result<int> Encounters::end_all(const Station& station, double limit_s, std::str
     const std::int64_t closed_ms = station.closed_ms > 0 ? station.closed_ms : now_ms;
     const double until_s = std::min(
         {limit_s > 0.0 ? limit_s * (1.0 + extra) : done->last_time_s + kPatience_s,
-         static_cast<double>(closed_ms - info.created_ms) / 1000.0, teaching::kLongestEncounter_s});
-    teaching::EncounterAction end;
+         static_cast<double>(closed_ms - info.created_ms) / 1000.0, bedside::kLongestEncounter_s});
+    bedside::EncounterAction end;
     end.id = "server-" + random_id();
     // Down to whole milliseconds, as lines keep them, and never before the last action.
     end.time_s = std::max(std::floor(until_s * 1000.0) / 1000.0, done->last_time_s);
-    end.deed = teaching::End{};
+    end.deed = bedside::End{};
     const auto ok = append(info.person_id, info.id, {end}, now_ms);
     if (!ok) return fail(ok.error());
     if (auto noted = note_audit(db_, {now_ms, std::string(actor_id), "ended_by_server", info.id,

@@ -15,10 +15,10 @@
 #include <vector>
 
 #include "base/result.h"
+#include "bedside/log.h"
 #include "records/classes.h"
 #include "records/database.h"
 #include "records/stations.h"
-#include "teaching/encounter/log.h"
 
 namespace phren::records {
 
@@ -57,26 +57,26 @@ class Encounters {
 
   // Starting the same encounter twice with the same header does nothing the second time.
   Status start(std::string_view person_id, std::string_view station_id,
-               const teaching::EncounterHeader& header, std::int64_t now_ms);
+               const bedside::EncounterHeader& header, std::int64_t now_ms);
   // All or none. kInvalidArgument for an id reused with other contents, time running backwards or
   // beyond `latest_s`, or anything after the end; kUnsupported for a new action before `earliest_s`
   // or too many of them (the last place is kept for the end). `claim` is kept with the end.
   Result<Appended> append(std::string_view person_id, std::string_view encounter_id,
-                          const std::vector<teaching::EncounterAction>& actions,
-                          std::int64_t now_ms, double latest_s = teaching::kLongestEncounter_s,
+                          const std::vector<bedside::EncounterAction>& actions, std::int64_t now_ms,
+                          double latest_s = bedside::kLongestEncounter_s,
                           const std::string& claim = {}, double earliest_s = 0.0);
   // Ends whatever of the station is still under way, so that nobody escapes a mark by never ending:
   // at the time limit (`limit_s`, 0: none, longer by each member's extra time) or 60 s after the
   // last action without one, but no later than the closing. Gives how many.
   Result<int> end_all(const Station& station, double limit_s, std::string_view actor_id,
                       std::int64_t now_ms);
-  Result<teaching::EncounterLog> load(const Person& reader, std::string_view encounter_id);
+  Result<bedside::EncounterLog> load(const Person& reader, std::string_view encounter_id);
 
   // What `reader` may see; kNotFound otherwise.
   Result<SeenEncounter> see(const Person& reader, std::string_view encounter_id);
   // Without asking who reads: for marking.
   Result<EncounterInfo> info(std::string_view encounter_id);
-  Result<teaching::EncounterLog> log(std::string_view encounter_id);
+  Result<bedside::EncounterLog> log(std::string_view encounter_id);
   Result<Progress> progress(std::string_view encounter_id);
 
   Result<std::vector<std::string>> of_person(std::string_view person_id);

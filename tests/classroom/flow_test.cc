@@ -2,10 +2,10 @@
 #include <gmock/gmock.h>
 
 #include "app/server/api/ability_bank.h"
+#include "bedside/log_text.h"
+#include "bedside/replay.h"
 #include "records/drills.h"
 #include "room.h"
-#include "teaching/encounter/log_text.h"
-#include "teaching/encounter/replay.h"
 #include "teaching/marking/mark.h"
 
 namespace phren::app::server {
@@ -70,11 +70,11 @@ TEST_P(Flow, MarksAreThoseOfTheNativeReplay) {
     const json mark = ingrid->get_json("encounters/" + id + "/mark");
     // The same from the log as it goes out, by hand.
     const std::string text(ingrid->get("encounters/" + id + "/log").bytes());
-    const auto log = teaching::parse_log(text, id).value().log;
+    const auto log = bedside::parse_log(text, id).value().log;
     const teaching::Case& prepared = *room->office().shelves.cases->find("asthma");
     const CaseShelf& shelf = *room->office().shelves.cases;
     const auto performance =
-        teaching::replay(
+        bedside::replay(
             log, {prepared.patient, teaching::thickness_of(prepared.clothing), prepared.room},
             {shelf.conditions, shelf.treatments, room->office().sites})
             .value();

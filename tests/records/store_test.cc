@@ -9,6 +9,7 @@
 #include <memory>
 
 #include "base/random.h"
+#include "bedside/log_text.h"
 #include "records/ability_tests.h"
 #include "records/classes.h"
 #include "records/database.h"
@@ -18,7 +19,6 @@
 #include "records/migrations.h"
 #include "records/people.h"
 #include "records/stations.h"
-#include "teaching/encounter/log_text.h"
 #include "temporary_store.h"
 
 namespace phren::records {
@@ -84,11 +84,11 @@ class Store : public testing::TestWithParam<Backend> {
     EXPECT_TRUE(made) << made.error().message;
     return made.value_or(Person{});
   }
-  teaching::EncounterHeader header(const std::string& id) {
+  bedside::EncounterHeader header(const std::string& id) {
     return {1, id, "asthma", 42, "test", ""};
   }
-  static teaching::EncounterAction lift(int i, double time_s) {
-    return {"a" + std::to_string(i), time_s, teaching::Lift{}};
+  static bedside::EncounterAction lift(int i, double time_s) {
+    return {"a" + std::to_string(i), time_s, bedside::Lift{}};
   }
   std::filesystem::path folder_;
   std::string connection_;
@@ -235,9 +235,9 @@ TEST_P(Store, AnAppendIsAllOrNothing) {
   EXPECT_EQ(bad.error().message,
             "action a2: t is 4; it must be at least the time of the action before it, 5.0 s");
   EXPECT_TRUE(encounters.load(person, "e1")->actions.empty());
-  ASSERT_TRUE(encounters.append(person.id, "e1", {{"z", 9, teaching::End{}}}, kNow_ms));
+  ASSERT_TRUE(encounters.append(person.id, "e1", {{"z", 9, bedside::End{}}}, kNow_ms));
   EXPECT_FALSE(encounters.append(person.id, "e1", {lift(3, 10)}, kNow_ms));
-  EXPECT_FALSE(encounters.append(person.id, "e1", {{"z", 9, teaching::Lift{}}}, kNow_ms));
+  EXPECT_FALSE(encounters.append(person.id, "e1", {{"z", 9, bedside::Lift{}}}, kNow_ms));
 }
 
 TEST_P(Store, OthersEncountersAreNotFound) {

@@ -1,5 +1,5 @@
 // `phren replay`: lives an encounter again from its log, tells what was heard where, and marks it.
-#include "teaching/encounter/replay.h"
+#include "bedside/replay.h"
 
 #include <fmt/format.h>
 
@@ -10,11 +10,11 @@
 #include "app/cli/commands.h"
 #include "app/cli/table.h"
 #include "base/files.h"
+#include "bedside/log_text.h"
+#include "bedside/stay_json.h"
 #include "exam/names.h"
 #include "signal/audio_file.h"
 #include "teaching/case.h"
-#include "teaching/encounter/log_text.h"
-#include "teaching/encounter/stay_json.h"
 #include "teaching/marking/mark.h"
 #include "teaching/marking/mark_json.h"
 
@@ -29,8 +29,8 @@ struct Options {
 };
 
 struct Replayed {
-  teaching::EncounterLog log;
-  teaching::Performance performance;
+  bedside::EncounterLog log;
+  bedside::Performance performance;
   std::optional<teaching::MarkSheet> marks;
   signal::Audio sound;
 };
@@ -39,7 +39,7 @@ Result<Replayed> live_again(const Options& options) {
   const auto data = data_directory();
   const auto text = read_file(options.log);
   if (!text) return fail(text.error());
-  auto parsed = teaching::parse_log(*text, options.log);
+  auto parsed = bedside::parse_log(*text, options.log);
   if (!parsed) return fail(parsed.error());
   Replayed out;
   out.log = std::move(parsed->log);
@@ -53,7 +53,7 @@ Result<Replayed> live_again(const Options& options) {
   const auto sites = exam::SiteMap::load(data / "sites.toml");
   if (!sites) return fail(sites.error());
 
-  teaching::ReplayOptions how;
+  bedside::ReplayOptions how;
   how.sample_rate_hz = options.rate_hz;
   out.sound.sample_rate_hz = options.rate_hz;
   if (options.sound) {
@@ -62,7 +62,7 @@ Result<Replayed> live_again(const Options& options) {
       out.sound.samples.insert(out.sound.samples.end(), block.begin(), block.end());
     };
   }
-  auto performance = teaching::replay(
+  auto performance = bedside::replay(
       out.log, {prepared->patient, teaching::thickness_of(prepared->clothing), prepared->room},
       {*conditions, *treatments, *sites}, how);
   if (!performance) return fail(performance.error());
@@ -86,10 +86,10 @@ nlohmann::ordered_json json_of(const Replayed& one) {
                                 {"stays", nlohmann::ordered_json::array()},
                                 {"reports", nlohmann::ordered_json::array()},
                                 {"ranking", one.performance.ranking}};
-  for (const teaching::Stay& stay : one.performance.stays)
-    out["stays"].push_back(teaching::stay_json(stay));
-  for (const teaching::TimedDeed& report : one.performance.last_reports) {
-    const exam::Finding& f = std::get<teaching::Report>(report.deed).finding;
+  for (const bedside::Stay& stay : one.performance.stays)
+    out["stays"].push_back(bedside::stay_json(stay));
+  for (const bedside::TimedDeed& report : one.performance.last_reports) {
+    const exam::Finding& f = std::get<bedside::Report>(report.deed).finding;
     out["reports"].push_back({{"finding", f.id},
                               {"presence", exam::to_string(f.presence)},
                               {"side", exam::to_string(f.side)},
@@ -101,9 +101,9 @@ nlohmann::ordered_json json_of(const Replayed& one) {
 
 void print(const Replayed& one, std::ostream& out) {
   Table table({"from", "to", "place", "heard"});
-  for (const teaching::Stay& stay : one.performance.stays) {
+  for (const bedside::Stay& stay : one.performance.stays) {
     std::string heard;
-    for (const teaching::HeardSound& sound : stay.heard) {
+    for (const bedside::HeardSound& sound : stay.heard) {
       heard += (heard.empty() ? "" : ", ") + std::string(exam::label_of(sound.sound)) + " (" +
                std::string(exam::to_string(sound.phase)) + ")";
     }

@@ -12,7 +12,7 @@ namespace {
 constexpr double kInPassing_s = 0.5;  // shorter: the chestpiece slid over it (ENGINEERING)
 
 // Pairs of mirrored sites both listened to for least_s, right one first in the name.
-std::vector<std::string> pairs_listened(const Performance& p, const exam::SiteMap& sites,
+std::vector<std::string> pairs_listened(const bedside::Performance& p, const exam::SiteMap& sites,
                                         double least_s, double from_s) {
   std::vector<std::string> pairs;
   for (const exam::Site& site : sites.all()) {
@@ -27,23 +27,24 @@ std::vector<std::string> pairs_listened(const Performance& p, const exam::SiteMa
 
 }  // namespace
 
-double seconds_at(const Performance& performance, const std::string& site_id, double from_s) {
+double seconds_at(const bedside::Performance& performance, const std::string& site_id,
+                  double from_s) {
   double sum = 0.0;
-  for (const Stay& stay : performance.stays) {
+  for (const bedside::Stay& stay : performance.stays) {
     if (stay.site_id != site_id || stay.end_s <= from_s) continue;
     sum += stay.end_s - std::max(stay.start_s, from_s);
   }
   return sum;
 }
 
-Judgement judge_listened_at(const ChecklistItem& item, const Performance& p) {
+Judgement judge_listened_at(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
   std::vector<std::string> heard, missed;
   for (const std::string& id : item.sites) {
     const double seconds = seconds_at(p, id);
     const bool enough = seconds >= item.least_s;
     (enough ? heard : missed).push_back(id + " (" + seconds_text(seconds) + ")");
-    for (const Stay& stay : p.stays) {
+    for (const bedside::Stay& stay : p.stays) {
       if (enough && stay.site_id == id) j.action_ids.push_back(stay.action_id);
     }
   }
@@ -57,7 +58,7 @@ Judgement judge_listened_at(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
-Judgement judge_listened_pairs(const ChecklistItem& item, const Performance& p,
+Judgement judge_listened_pairs(const ChecklistItem& item, const bedside::Performance& p,
                                const exam::SiteMap& sites) {
   Judgement j;
   const auto pairs = pairs_listened(p, sites, item.least_s, 0.0);
@@ -69,12 +70,12 @@ Judgement judge_listened_pairs(const ChecklistItem& item, const Performance& p,
   return j;
 }
 
-Judgement judge_compared_sides(const ChecklistItem& item, const Performance& p,
+Judgement judge_compared_sides(const ChecklistItem& item, const bedside::Performance& p,
                                const exam::SiteMap& sites) {
   Judgement j;
   std::set<std::string> pairs;
-  const Stay* before = nullptr;
-  for (const Stay& stay : p.stays) {
+  const bedside::Stay* before = nullptr;
+  for (const bedside::Stay& stay : p.stays) {
     if (stay.seconds() < kInPassing_s) continue;
     const auto site = sites.find(before == nullptr ? "" : before->site_id);
     before = &stay;
@@ -90,9 +91,9 @@ Judgement judge_compared_sides(const ChecklistItem& item, const Performance& p,
   return j;
 }
 
-Judgement judge_exposed_first(const Performance& p) {
+Judgement judge_exposed_first(const bedside::Performance& p) {
   Judgement j;
-  for (const Stay& stay : p.stays) {
+  for (const bedside::Stay& stay : p.stays) {
     if (!stay.through_clothing) continue;
     j.action_ids.push_back(stay.action_id);
     if (j.action_ids.size() > 1) continue;
@@ -111,12 +112,12 @@ Judgement judge_exposed_first(const Performance& p) {
   return j;
 }
 
-Judgement judge_deep_breaths(const Performance& p) {
+Judgement judge_deep_breaths(const bedside::Performance& p) {
   Judgement j;
   const double last_s = p.stays.empty() ? 0.0 : p.stays.back().end_s;
-  for (const TimedDeed& deed : p.deeds) {
-    const auto* instruct = std::get_if<Instruct>(&deed.deed);
-    if (instruct == nullptr || instruct->manoeuvre != Manoeuvre::kBreatheDeeply) continue;
+  for (const bedside::TimedDeed& deed : p.deeds) {
+    const auto* instruct = std::get_if<bedside::Instruct>(&deed.deed);
+    if (instruct == nullptr || instruct->manoeuvre != bedside::Manoeuvre::kBreatheDeeply) continue;
     if (deed.time_s > last_s) continue;
     j.share = 1.0;
     j.action_ids.push_back(deed.action_id);
@@ -127,16 +128,16 @@ Judgement judge_deep_breaths(const Performance& p) {
   return j;
 }
 
-Judgement judge_reassessed(const ChecklistItem& item, const Performance& p) {
+Judgement judge_reassessed(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
-  const TimedDeed* treated = first_treatment(p, item.treatments);
+  const bedside::TimedDeed* treated = first_treatment(p, item.treatments);
   if (treated == nullptr) {
     j.reason = "No " + alternatives(item.treatments) + " was given, so nothing was reassessed.";
     return j;
   }
   const double until_s = item.within_s > 0.0 ? treated->time_s + item.within_s : p.end_s;
   double listened_s = 0.0;
-  for (const Stay& stay : p.stays) {
+  for (const bedside::Stay& stay : p.stays) {
     const double from_s = std::max(stay.start_s, treated->time_s);
     const double to_s = std::min(stay.end_s, until_s);
     if (to_s <= from_s) continue;

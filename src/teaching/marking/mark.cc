@@ -19,7 +19,7 @@ bool is_over_time(double end_s, const Checklist& checklist, double extra_time_sh
   return checklist.time_limit_s > 0.0 && end_s > checklist.time_limit_s * (1.0 + extra_time_share);
 }
 
-MarkSheet mark(const Performance& performance, const Checklist& checklist,
+MarkSheet mark(const bedside::Performance& performance, const Checklist& checklist,
                const exam::SiteMap& sites, double extra_time_share) {
   MarkSheet sheet;
   sheet.checklist_id = checklist.id;

@@ -7,8 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "bedside/performance.h"
 #include "exam/sites.h"
-#include "teaching/encounter/performance.h"
 #include "teaching/marking/checklist.h"
 
 namespace phren::teaching {
@@ -39,7 +39,7 @@ struct MarkSheet {
 
 bool is_over_time(double end_s, const Checklist& checklist, double extra_time_share);
 
-MarkSheet mark(const Performance& performance, const Checklist& checklist,
+MarkSheet mark(const bedside::Performance& performance, const Checklist& checklist,
                const exam::SiteMap& sites, double extra_time_share = 0.0);
 
 std::string_view to_string(Verdict value);

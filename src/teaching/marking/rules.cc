@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <map>
 
+#include "bedside/log_text.h"
 #include "exam/names.h"
-#include "teaching/encounter/log_text.h"
 #include "teaching/marking/rule_parts.h"
 #include "teaching/marking/words.h"
 
@@ -31,11 +31,11 @@ std::string finding_text(const exam::Finding& finding) {
                                    : ", " + std::string(exam::to_string(finding.side)));
 }
 
-Judgement judge_reported(const ChecklistItem& item, const Performance& p) {
+Judgement judge_reported(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
   bool wrong_side = false;
-  for (const TimedDeed& report : p.last_reports) {
-    const exam::Finding& f = std::get<Report>(report.deed).finding;
+  for (const bedside::TimedDeed& report : p.last_reports) {
+    const exam::Finding& f = std::get<bedside::Report>(report.deed).finding;
     if (!contains(item.findings, f.id) || f.presence != item.presence) continue;
     const bool side_fits = item.sides.empty() || std::find(item.sides.begin(), item.sides.end(),
                                                            f.side) != item.sides.end();
@@ -53,10 +53,10 @@ Judgement judge_reported(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
-Judgement judge_not_reported(const ChecklistItem& item, const Performance& p) {
+Judgement judge_not_reported(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j{1.0, true, "Did not report " + alternatives(item.findings) + ".", {}};
-  for (const TimedDeed& report : p.last_reports) {
-    const exam::Finding& f = std::get<Report>(report.deed).finding;
+  for (const bedside::TimedDeed& report : p.last_reports) {
+    const exam::Finding& f = std::get<bedside::Report>(report.deed).finding;
     if (!contains(item.findings, f.id) || f.presence != exam::Presence::kPresent) continue;
     j.share = 0.0;
     j.action_ids.push_back(report.action_id);
@@ -67,11 +67,11 @@ Judgement judge_not_reported(const ChecklistItem& item, const Performance& p) {
 }
 
 // 1 for the exact term, one half for the broad family, 0 for neither.
-double naming_of(const Performance& p, exam::Sound sound, Judgement& j) {
+double naming_of(const bedside::Performance& p, exam::Sound sound, Judgement& j) {
   const SoundNames names = finding_names(sound);
   double best = 0.0;
-  for (const TimedDeed& report : p.last_reports) {
-    const exam::Finding& f = std::get<Report>(report.deed).finding;
+  for (const bedside::TimedDeed& report : p.last_reports) {
+    const exam::Finding& f = std::get<bedside::Report>(report.deed).finding;
     if (f.presence != exam::Presence::kPresent) continue;
     const double worth = contains(names.exact, f.id)    ? 1.0
                          : contains(names.family, f.id) ? 0.5
@@ -82,7 +82,7 @@ double naming_of(const Performance& p, exam::Sound sound, Judgement& j) {
   return best;
 }
 
-Judgement judge_named(const ChecklistItem& item, const Performance& p) {
+Judgement judge_named(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
   if (!p.replayed) {
     j.judged = false;
@@ -90,9 +90,9 @@ Judgement judge_named(const ChecklistItem& item, const Performance& p) {
     return j;
   }
   std::map<exam::Sound, double> audible_s;
-  for (const Stay& stay : p.stays) {
+  for (const bedside::Stay& stay : p.stays) {
     if (stay.seconds() < item.least_s) continue;
-    for (const HeardSound& heard : stay.heard) audible_s[heard.sound] += heard.seconds;
+    for (const bedside::HeardSound& heard : stay.heard) audible_s[heard.sound] += heard.seconds;
   }
   std::vector<std::string> named, missed;
   double worth = 0.0;
@@ -116,14 +116,15 @@ Judgement judge_named(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
-Judgement judge_measured(const ChecklistItem& item, const Performance& p) {
+Judgement judge_measured(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
   std::vector<std::string> missing;
   for (const std::string& vital : item.vitals) {
-    const auto found = std::find_if(p.deeds.begin(), p.deeds.end(), [&](const TimedDeed& deed) {
-      const auto* measure = std::get_if<Measure>(&deed.deed);
-      return measure != nullptr && measure->vital == vital && in_time(item, deed.time_s);
-    });
+    const auto found =
+        std::find_if(p.deeds.begin(), p.deeds.end(), [&](const bedside::TimedDeed& deed) {
+          const auto* measure = std::get_if<bedside::Measure>(&deed.deed);
+          return measure != nullptr && measure->vital == vital && in_time(item, deed.time_s);
+        });
     if (found == p.deeds.end()) {
       missing.push_back(vital_in_words(vital));
     } else {
@@ -140,16 +141,17 @@ Judgement judge_measured(const ChecklistItem& item, const Performance& p) {
 }
 
 // A tap gives the note, whatever it is.
-std::vector<std::string> findings_looked_for(const Deed& deed) {
-  if (std::holds_alternative<Tap>(deed)) return {"dull_percussion", "hyperresonant_percussion"};
-  const auto* examine = std::get_if<Examine>(&deed);
+std::vector<std::string> findings_looked_for(const bedside::Deed& deed) {
+  if (std::holds_alternative<bedside::Tap>(deed))
+    return {"dull_percussion", "hyperresonant_percussion"};
+  const auto* examine = std::get_if<bedside::Examine>(&deed);
   return examine == nullptr ? std::vector<std::string>{} : std::vector{examine->finding_id};
 }
 
-Judgement judge_examined(const ChecklistItem& item, const Performance& p) {
+Judgement judge_examined(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
   std::vector<std::string> done;
-  for (const TimedDeed& deed : p.deeds) {
+  for (const bedside::TimedDeed& deed : p.deeds) {
     if (!in_time(item, deed.time_s)) continue;
     for (const std::string& finding : findings_looked_for(deed.deed)) {
       const std::string name = spaced(finding);
@@ -164,38 +166,38 @@ Judgement judge_examined(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
-Judgement judge_treated(const ChecklistItem& item, const Performance& p) {
+Judgement judge_treated(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
-  const TimedDeed* given = first_treatment(p, item.treatments);
+  const bedside::TimedDeed* given = first_treatment(p, item.treatments);
   if (given == nullptr) {
     j.reason = "No " + alternatives(item.treatments) + " was given.";
     return j;
   }
   j.share = in_time(item, given->time_s) ? 1.0 : 0.0;
   j.action_ids.push_back(given->action_id);
-  j.reason = "Gave " + spaced(std::get<Treat>(given->deed).treatment_id) + " " +
+  j.reason = "Gave " + spaced(std::get<bedside::Treat>(given->deed).treatment_id) + " " +
              when(item, given->time_s) + ".";
   return j;
 }
 
-Judgement judge_no_harm(const ChecklistItem& item, const Performance& p) {
+Judgement judge_no_harm(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j{1.0, true, "Nothing harmful was given.", {}};
-  if (const TimedDeed* given = first_treatment(p, item.treatments)) {
+  if (const bedside::TimedDeed* given = first_treatment(p, item.treatments)) {
     j = {0.0,
          true,
-         "Gave " + spaced(std::get<Treat>(given->deed).treatment_id) + " at " +
+         "Gave " + spaced(std::get<bedside::Treat>(given->deed).treatment_id) + " at " +
              seconds_text(given->time_s) + ", which can harm here.",
          {given->action_id}};
   }
   return j;
 }
 
-Judgement judge_positioned(const ChecklistItem& item, const Performance& p) {
+Judgement judge_positioned(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
-  for (const TimedDeed& deed : p.deeds) {
-    const auto* posture = std::get_if<SetPosture>(&deed.deed);
+  for (const bedside::TimedDeed& deed : p.deeds) {
+    const auto* posture = std::get_if<bedside::SetPosture>(&deed.deed);
     if (posture == nullptr) continue;
-    const std::string word(posture_word(posture->posture));
+    const std::string word(bedside::posture_word(posture->posture));
     if (!contains(item.postures, word)) continue;
     j.share = in_time(item, deed.time_s) ? 1.0 : 0.0;
     j.action_ids.push_back(deed.action_id);
@@ -206,7 +208,7 @@ Judgement judge_positioned(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
-Judgement judge_ranked(const ChecklistItem& item, const Performance& p) {
+Judgement judge_ranked(const ChecklistItem& item, const bedside::Performance& p) {
   Judgement j;
   for (std::size_t i = 0; i < p.ranking.size(); ++i) {
     if (!contains(item.conditions, p.ranking[i])) continue;
@@ -221,8 +223,8 @@ Judgement judge_ranked(const ChecklistItem& item, const Performance& p) {
   return j;
 }
 
-Judgement judge_finished(const ChecklistItem& item, const Performance& p) {
-  const bool ended = !p.deeds.empty() && std::holds_alternative<End>(p.deeds.back().deed);
+Judgement judge_finished(const ChecklistItem& item, const bedside::Performance& p) {
+  const bool ended = !p.deeds.empty() && std::holds_alternative<bedside::End>(p.deeds.back().deed);
   if (!ended) return {0.0, true, "The encounter was never ended.", {}};
   return {in_time(item, p.end_s) ? 1.0 : 0.0,
           true,
@@ -232,9 +234,10 @@ Judgement judge_finished(const ChecklistItem& item, const Performance& p) {
 
 }  // namespace
 
-const TimedDeed* first_treatment(const Performance& p, const std::vector<std::string>& ids) {
-  for (const TimedDeed& deed : p.deeds) {
-    const auto* treat = std::get_if<Treat>(&deed.deed);
+const bedside::TimedDeed* first_treatment(const bedside::Performance& p,
+                                          const std::vector<std::string>& ids) {
+  for (const bedside::TimedDeed& deed : p.deeds) {
+    const auto* treat = std::get_if<bedside::Treat>(&deed.deed);
     if (treat != nullptr && contains(ids, treat->treatment_id)) return &deed;
   }
   return nullptr;
@@ -276,7 +279,8 @@ SoundNames finding_names(exam::Sound sound) {
   }
 }
 
-Judgement judge(const ChecklistItem& item, const Performance& p, const exam::SiteMap& sites) {
+Judgement judge(const ChecklistItem& item, const bedside::Performance& p,
+                const exam::SiteMap& sites) {
   switch (item.rule) {
     case RuleKind::kListenedAt:
       return judge_listened_at(item, p);

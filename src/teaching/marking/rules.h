@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "bedside/performance.h"
 #include "exam/sites.h"
-#include "teaching/encounter/performance.h"
 #include "teaching/marking/checklist.h"
 
 namespace phren::teaching {
@@ -17,11 +17,12 @@ struct Judgement {
   std::vector<std::string> action_ids;
 };
 
-Judgement judge(const ChecklistItem& item, const Performance& performance,
+Judgement judge(const ChecklistItem& item, const bedside::Performance& performance,
                 const exam::SiteMap& sites);
 
 // Seconds listened at a site on bare skin or not, from `from_s` on.
-double seconds_at(const Performance& performance, const std::string& site_id, double from_s = 0.0);
+double seconds_at(const bedside::Performance& performance, const std::string& site_id,
+                  double from_s = 0.0);
 
 // Finding ids that name a sound exactly, and those that name its broad family only.
 struct SoundNames {

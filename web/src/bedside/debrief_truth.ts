@@ -1,5 +1,5 @@
 // What the learner could have heard, from the replayed truth: the same reckoning as
-// src/teaching/encounter/replay.cc.
+// src/bedside/replay.cc.
 import type { HeardEvent, SoundName } from '../engine/protocol';
 import { phases, regions, soundLabel } from '../engine/protocol';
 import type { Stay } from './log';

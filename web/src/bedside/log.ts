@@ -17,7 +17,7 @@ export function logText(header: LogHeader, log: readonly LogEntry[]): string {
   return [first, ...log].map((line) => JSON.stringify(line) + '\n').join('');
 }
 
-// The chestpiece held in one place, one way; as src/teaching/encounter/performance.cc lays it out.
+// The chestpiece held in one place, one way; as src/bedside/performance.cc lays it out.
 export interface Stay {
   place: Place;
   siteId: string;

@@ -75,7 +75,7 @@ export function inWords(place: Place): string {
 }
 
 // Centimetres per unit of u and v on an average adult, and how far from a site still counts as that
-// site: as src/teaching/encounter/performance.cc has them, so that page and replay agree.
+// site: as src/bedside/performance.cc has them, so that page and replay agree.
 const perUnitCm: Record<Place['aspect'], [number, number]> = { front: [14, 17], neck: [14, 17], back: [14, 28],
   right_side: [11, 17], left_side: [11, 17] };
 const kReachCm = 4.5;

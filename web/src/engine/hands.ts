@@ -1,5 +1,5 @@
 // What an action of the encounter log does to the running engine. The same in the audio worklet, when
-// an interrupted encounter goes on, and in the debrief's replay; src/teaching/encounter/replay.cc does
+// an interrupted encounter goes on, and in the debrief's replay; src/bedside/replay.cc does
 // likewise natively.
 import type { Aspect } from '../chest/geometry';
 

@@ -2,9 +2,9 @@
 
 #include <nlohmann/json.hpp>
 
+#include "bedside/log_text.h"
+#include "bedside/stay_json.h"
 #include "exam/names.h"
-#include "teaching/encounter/log_text.h"
-#include "teaching/encounter/stay_json.h"
 #include "teaching/marking/words.h"
 
 namespace phren::app::server {
@@ -14,10 +14,10 @@ using nlohmann::json;
 
 // The action's own fields in the order of the log, without id and time: "treat inhaled
 // bronchodilator".
-json deed_json(const teaching::TimedDeed& deed) {
+json deed_json(const bedside::TimedDeed& deed) {
   const json line =
-      json::parse(teaching::to_line({deed.action_id, deed.time_s, deed.deed}), nullptr, false);
-  std::string words = teaching::spaced(std::string(teaching::name_of(deed.deed)));
+      json::parse(bedside::to_line({deed.action_id, deed.time_s, deed.deed}), nullptr, false);
+  std::string words = teaching::spaced(std::string(bedside::name_of(deed.deed)));
   for (const auto& [key, value] : line.items()) {
     if (key == "id" || key == "t" || key == "do") continue;
     if (value.is_string() && !value.get_ref<const std::string&>().empty()) {
@@ -28,18 +28,17 @@ json deed_json(const teaching::TimedDeed& deed) {
       }
     }
   }
-  return {{"t", deed.time_s}, {"do", teaching::name_of(deed.deed)}, {"words", words}};
+  return {{"t", deed.time_s}, {"do", bedside::name_of(deed.deed)}, {"words", words}};
 }
 
 }  // namespace
 
-json debrief_json(const teaching::Performance& performance) {
+json debrief_json(const bedside::Performance& performance) {
   json out{{"end_s", performance.end_s},
            {"stays", json::array()},
            {"deeds", json::array()},
            {"monitor", json::array()}};
-  for (const auto& stay : performance.stays)
-    out["stays"].push_back(json(teaching::stay_json(stay)));
+  for (const auto& stay : performance.stays) out["stays"].push_back(json(bedside::stay_json(stay)));
   for (const auto& deed : performance.deeds) out["deeds"].push_back(deed_json(deed));
   for (const auto& point : performance.monitor) {
     const auto& m = point.shown;

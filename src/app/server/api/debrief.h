@@ -4,10 +4,10 @@
 
 #include <nlohmann/json_fwd.hpp>
 
-#include "teaching/encounter/performance.h"
+#include "bedside/performance.h"
 
 namespace phren::app::server {
 
-nlohmann::json debrief_json(const teaching::Performance& performance);
+nlohmann::json debrief_json(const bedside::Performance& performance);
 
 }  // namespace phren::app::server

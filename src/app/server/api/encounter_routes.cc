@@ -5,8 +5,8 @@
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
 #include "app/server/api/plan.h"
+#include "bedside/log_text.h"
 #include "records/marks.h"
-#include "teaching/encounter/log_text.h"
 
 namespace phren::app::server {
 namespace {
@@ -72,7 +72,7 @@ json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info)
 
 EncounterInfo begin(Desk& desk, const Caller& caller, const std::string& station_id,
                     const std::string& case_id, std::uint64_t seed) {
-  teaching::EncounterHeader header;
+  bedside::EncounterHeader header;
   header.encounter_id = records::random_id();
   header.case_id = case_id;
   header.seed = seed;
@@ -160,7 +160,7 @@ double seconds_since_start(const EncounterInfo& info, std::int64_t at_ms) {
 
 // Up to which encounter time the clock allows actions now. Practice may let minutes pass at once.
 double latest_of(const EncounterInfo& info, Desk& desk) {
-  if (info.station_id.empty()) return teaching::kLongestEncounter_s;
+  if (info.station_id.empty()) return bedside::kLongestEncounter_s;
   std::int64_t until_ms = desk.now_ms;
   if (info.station_state == StationState::kClosed) {
     const auto station = need(records::Stations(desk.db).find(info.station_id));
@@ -175,10 +175,10 @@ double latest_of(const EncounterInfo& info, Desk& desk) {
 
 // What could not be replayed later is not taken now.
 void need_known_treatments(const Office& office,
-                           const std::vector<teaching::EncounterAction>& actions) {
+                           const std::vector<bedside::EncounterAction>& actions) {
   for (const auto& action : actions) {
-    const auto* treat = std::get_if<teaching::Treat>(&action.deed);
-    const auto* stop = std::get_if<teaching::StopTreatment>(&action.deed);
+    const auto* treat = std::get_if<bedside::Treat>(&action.deed);
+    const auto* stop = std::get_if<bedside::StopTreatment>(&action.deed);
     if (treat == nullptr && stop == nullptr) continue;
     const auto known =
         office.shelves.cases->treatments.index_of(treat ? treat->treatment_id : stop->treatment_id);
@@ -192,13 +192,13 @@ double earliest_of(const EncounterInfo& info, Desk& desk, double now_s, double l
   if (lag_s > kNotedLag_s) {
     const auto plan = need(plan_of(need(records::Stations(desk.db).find(info.station_id))));
     const double limit_s = limit_of(desk, info, plan);
-    if (limit_s > 0.0 && now_s > limit_s + kGraceAfterLimit_s) return teaching::kLongestEncounter_s;
+    if (limit_s > 0.0 && now_s > limit_s + kGraceAfterLimit_s) return bedside::kLongestEncounter_s;
   }
   return now_s - kMostLag_s;
 }
 
 Response append(const Office& office, Desk& desk, const Caller& caller, const std::string& id,
-                const std::vector<teaching::EncounterAction>& actions, const std::string& claim) {
+                const std::vector<bedside::EncounterAction>& actions, const std::string& claim) {
   records::Encounters encounters(desk.db);
   const auto info = encounters.info(id);
   if (!info && info.error().code != ErrorCode::kNotFound) refuse(info.error());
@@ -232,14 +232,14 @@ Response append(const Office& office, Desk& desk, const Caller& caller, const st
                   info->class_id}));
   }
   const bool has_ended =
-      !actions.empty() && std::holds_alternative<teaching::End>(actions.back().deed);
+      !actions.empty() && std::holds_alternative<bedside::End>(actions.back().deed);
   if (has_ended) office.looks_left = kLooksAfterAnEnd;
   return json_answer({{"stored", done.stored}, {"repeated", done.repeated}, {"total", done.total}});
 }
 
-teaching::EncounterAction action_of(const json& one) {
+bedside::EncounterAction action_of(const json& one) {
   if (!one.is_object()) refuse(422, "wrong value", "each action must be an object");
-  return need(teaching::parse_action(one.dump()));
+  return need(bedside::parse_action(one.dump()));
 }
 
 Response act(const Office& office, Desk& desk, const Caller& caller, const Request& request,
@@ -250,7 +250,7 @@ Response act(const Office& office, Desk& desk, const Caller& caller, const Reque
       list->size() > kMostActionsAtOnce) {
     refuse(422, "wrong value", "actions must be a list of 1 to 200 actions");
   }
-  std::vector<teaching::EncounterAction> actions;
+  std::vector<bedside::EncounterAction> actions;
   for (const json& one : *list) actions.push_back(action_of(one));
   return append(office, desk, caller, id, actions, "");
 }
@@ -275,13 +275,13 @@ Response end(const Office& office, Desk& desk, const Caller& caller, const Reque
 Response log(Desk& desk, const Caller& caller, const std::string& id) {
   records::Encounters encounters(desk.db);
   const auto seen = need_encounter(desk, caller, id);
-  teaching::EncounterLog all = need(encounters.log(id));
+  bedside::EncounterLog all = need(encounters.log(id));
   const bool is_hidden = !seen.info.station_id.empty() && !records::is_staff(seen.role) &&
                          seen.info.station_state != StationState::kReleased;
   if (is_hidden) all.header.case_id = "withheld";  // its name may say what is wrong
   Response response;
   response.content_type = "application/x-ndjson";
-  response.body = teaching::to_text(all);
+  response.body = bedside::to_text(all);
   response.headers = {{"Cache-Control", "no-store"}};
   return response;
 }

@@ -13,11 +13,11 @@
 #include "app/server/api/debrief.h"
 #include "app/server/api/plan.h"
 #include "base/json_text.h"
+#include "bedside/replay.h"
 #include "exam/record.h"
 #include "records/encounters.h"
 #include "records/marks.h"
-#include "teaching/encounter/examination.h"
-#include "teaching/encounter/replay.h"
+#include "teaching/examination.h"
 #include "teaching/marking/mark_json.h"
 
 namespace phren::app::server {
@@ -38,7 +38,7 @@ std::int64_t system_now_ms() {
 }
 
 // "none", "agrees" or "contradicted".
-std::string judge_claim(const std::string& claim, const teaching::Performance& performance) {
+std::string judge_claim(const std::string& claim, const bedside::Performance& performance) {
   const json parsed = parse_json<json>(claim);
   if (!parsed.is_object() || !parsed.contains("monitor") || !parsed["monitor"].is_object()) {
     return claim.empty() ? "none" : "contradicted";
@@ -48,7 +48,7 @@ std::string judge_claim(const std::string& claim, const teaching::Performance& p
     return shown.contains(key) && shown[key].is_number() ? shown[key].get<double>() : NAN;
   };
   const double t = number("t");
-  for (const teaching::MonitorPoint& point : performance.monitor) {
+  for (const bedside::MonitorPoint& point : performance.monitor) {
     if (!(std::abs(point.time_s - t) <= 1.0)) continue;
     const bool agrees =
         std::abs(point.shown.spo2_percent - number("spo2_percent")) <= kSpo2Slack_percent &&
@@ -69,11 +69,11 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
   if (!log) return fail(log.error());
   const auto prepared = office.shelves.cases->get(info.case_id);
   if (!prepared) return fail(prepared.error());
-  const teaching::ReplaySetup setup{prepared->patient, teaching::thickness_of(prepared->clothing),
-                                    prepared->room};
+  const bedside::ReplaySetup setup{prepared->patient, teaching::thickness_of(prepared->clothing),
+                                   prepared->room};
   const CaseShelf& shelf = *office.shelves.cases;
   auto performance =
-      teaching::replay(*log, setup, {shelf.conditions, shelf.treatments, office.sites});
+      bedside::replay(*log, setup, {shelf.conditions, shelf.treatments, office.sites});
   if (!performance) return fail(performance.error());
   const auto checklist = checklist_of(office, db, info.station_id, info.case_id);
   if (!checklist) return fail(checklist.error());

@@ -1,87 +1,20 @@
 // Replay and marking together: the same case done well and done badly.
-#include "teaching/encounter/replay.h"
-
 #include <gtest/gtest.h>
 
 #include <cstdio>
 #include <set>
 
 #include "base/files.h"
+#include "bedside/script.h"
 #include "teaching/case.h"
-#include "teaching/encounter/log_text.h"
 #include "teaching/marking/mark.h"
 #include "teaching/marking/rules.h"
 
 namespace phren::teaching {
 namespace {
 
-struct World {
-  patient::Conditions conditions =
-      patient::Conditions::load(data_directory() / "conditions").value();
-  patient::Treatments treatments =
-      patient::Treatments::load(data_directory() / "treatments").value();
-  exam::SiteMap sites = exam::SiteMap::load(data_directory() / "sites.toml").value();
-  ReplayData data() const { return {conditions, treatments, sites}; }
-};
-
-const World& world() {
-  static const World w;
-  return w;
-}
-
-ReplaySetup asthma(double severity) {
-  ReplaySetup setup;
-  setup.patient.person = {34, patient::Sex::kFemale, 166, 68, 0.3};
-  if (severity > 0.0) setup.patient.conditions.push_back({"asthma", severity});
-  setup.clothing_thickness = 0.3;
-  return setup;
-}
-
-class Script {
- public:
-  Script() { log_.header = {1, "e-1", "asthma", 42, "test", ""}; }
-  Script& at(double time_s, Deed deed) {
-    log_.actions.push_back({"a" + std::to_string(log_.actions.size()), time_s, std::move(deed)});
-    return *this;
-  }
-  Script& listen(double from_s, const std::string& site) {
-    return at(from_s, Place{world().sites.find(site)->at});
-  }
-  const EncounterLog& log() const { return log_; }
-
- private:
-  EncounterLog log_;
-};
-
-Report report(const std::string& id, exam::Presence presence = exam::Presence::kPresent) {
-  exam::Finding f;
-  f.id = id;
-  f.presence = presence;
-  return {f};
-}
-
-EncounterLog done_well() {
-  Script s;
-  s.at(2, Expose{}).at(3, Instruct{Manoeuvre::kBreatheDeeply, 120});
-  s.at(4, Measure{"respiratory_rate_per_min"}).at(5, Measure{"spo2_percent"});
-  s.at(6, Measure{"heart_rate_per_min"});
-  double t = 10;
-  for (const char* site : {"F5", "F6", "F9", "F10", "S3", "S4", "P9", "P10"})
-    s.listen(t += 8, site);
-  s.at(85, Lift{}).at(86, report("wheeze")).at(88, Examine{Look::kAsk, "history_asthma", ""});
-  s.at(90, Examine{Look::kAsk, "allergen_exposure", ""});
-  s.at(95, Treat{"inhaled_bronchodilator", exam::Side::kMidline});
-  s.listen(100, "P9").listen(108, "P10").at(116, Lift{});
-  s.at(118, Rank{{"asthma"}}).at(120, End{});
-  return s.log();
-}
-
-EncounterLog done_badly() {
-  Script s;
-  s.listen(2, "F5").at(4, Lift{}).at(6, report("fine_crackles"));
-  s.at(8, Treat{"needle_decompression", exam::Side::kRight}).at(10, End{});
-  return s.log();
-}
+using namespace bedside;
+using namespace bedside::testing;
 
 const Checklist& station() {
   static const Checklist list =
@@ -165,51 +98,6 @@ TEST(Checklists, ARuleWithoutItsListIsRefused) {
 const Performance& good() {
   static const Performance p = replay(done_well(), asthma(0.8), world().data()).value();
   return p;
-}
-
-double musical_s(const Performance& p) {
-  double sum = 0.0;
-  for (const Stay& stay : p.stays) {
-    for (const HeardSound& heard : stay.heard) {
-      const bool musical =
-          heard.sound == exam::Sound::kWheeze || heard.sound == exam::Sound::kRhonchus;
-      sum += musical ? heard.seconds : 0.0;
-    }
-  }
-  return sum;
-}
-
-TEST(Replay, MusicalSoundsAreHeardInAsthmaAndNotInHealth) {
-  const auto healthy = replay(done_well(), asthma(0.0), world().data());
-  ASSERT_TRUE(healthy) << healthy.error().message;
-  std::printf("audible wheeze and rhonchus: asthma %.1f s, healthy %.1f s\n", musical_s(good()),
-              musical_s(*healthy));
-  EXPECT_GT(musical_s(good()), 5.0);
-  EXPECT_EQ(musical_s(*healthy), 0.0);
-  EXPECT_EQ(good().monitor.size(), 121u);
-}
-
-TEST(Replay, IsTheSameEveryTime) {
-  const auto* a = &good();
-  const auto b = replay(done_well(), asthma(0.8), world().data());
-  ASSERT_EQ(a->stays.size(), b->stays.size());
-  for (std::size_t i = 0; i < a->stays.size(); ++i) {
-    ASSERT_EQ(a->stays[i].heard.size(), b->stays[i].heard.size());
-    for (std::size_t h = 0; h < a->stays[i].heard.size(); ++h) {
-      EXPECT_EQ(a->stays[i].heard[h].seconds, b->stays[i].heard[h].seconds);
-      EXPECT_EQ(a->stays[i].heard[h].loudest_db, b->stays[i].heard[h].loudest_db);
-    }
-  }
-  EXPECT_EQ(a->monitor.back().shown.spo2_percent, b->monitor.back().shown.spo2_percent);
-}
-
-TEST(Replay, UnknownTreatmentNamesTheAction) {
-  Script s;
-  s.at(1, Treat{"oxgen", exam::Side::kMidline}).at(2, End{});
-  const auto wrong = replay(s.log(), asthma(0.6), world().data());
-  ASSERT_FALSE(wrong);
-  EXPECT_NE(wrong.error().message.find("action a0: "), std::string::npos);
-  EXPECT_NE(wrong.error().message.find("oxygen"), std::string::npos);
 }
 
 TEST(Marking, AGoodPerformancePassesAndSaysWhy) {

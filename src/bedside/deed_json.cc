@@ -1,14 +1,14 @@
-#include "teaching/encounter/deed_json.h"
+#include "bedside/deed_json.h"
 
 #include <algorithm>
 #include <array>
 #include <functional>
 #include <utility>
 
+#include "bedside/log_text.h"
 #include "exam/names.h"
-#include "teaching/encounter/log_text.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -315,4 +315,4 @@ Result<Deed> read_deed(const Json& json) {
                   did_you_mean(name, names));
 }
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

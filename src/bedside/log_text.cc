@@ -1,4 +1,4 @@
-#include "teaching/encounter/log_text.h"
+#include "bedside/log_text.h"
 
 #include <algorithm>
 #include <array>
@@ -7,10 +7,10 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "bedside/deed_json.h"
 #include "exam/names.h"
-#include "teaching/encounter/deed_json.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -217,4 +217,4 @@ Result<ParsedLog> parse_log(std::string_view text, std::string_view file_name) {
   return parsed;
 }
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

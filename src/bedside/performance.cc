@@ -1,10 +1,10 @@
-#include "teaching/encounter/performance.h"
+#include "bedside/performance.h"
 
 #include <algorithm>
 #include <cmath>
 #include <set>
 
-namespace phren::teaching {
+namespace phren::bedside {
 namespace {
 
 struct Scale_cm {
@@ -140,4 +140,4 @@ Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, boo
   return walk.finish(log.actions.empty() ? 0.0 : log.actions.back().time_s);
 }
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

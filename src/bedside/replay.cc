@@ -1,4 +1,4 @@
-#include "teaching/encounter/replay.h"
+#include "bedside/replay.h"
 
 #include <algorithm>
 #include <array>
@@ -9,7 +9,7 @@
 #include "acoustics/chestpiece.h"
 #include "patient/patient.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 namespace {
 
 using acoustics::Chestpiece;
@@ -204,4 +204,4 @@ Result<Performance> replay(const EncounterLog& log, const ReplaySetup& setup,
   return result;
 }
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

@@ -14,7 +14,7 @@
 #include "exam/types.h"
 #include "patient/config.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 enum class Head { kDiaphragm, kBell };
 enum class Manoeuvre {
@@ -104,4 +104,4 @@ struct EncounterLog {
 inline constexpr double kLongestEncounter_s = 4.0 * 3600.0;
 inline constexpr std::size_t kMostActions = 20000;
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

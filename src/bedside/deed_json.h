@@ -5,12 +5,12 @@
 #include <nlohmann/json.hpp>
 
 #include "base/result.h"
-#include "teaching/encounter/log.h"
+#include "bedside/log.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 void write_deed(const Deed& deed, nlohmann::ordered_json& json);
 // Reads "do" and its fields; an unknown field or word is an error that names it.
 Result<Deed> read_deed(const nlohmann::ordered_json& json);
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

@@ -8,12 +8,12 @@
 #include <string>
 #include <vector>
 
+#include "bedside/log.h"
 #include "exam/sites.h"
 #include "exam/types.h"
 #include "patient/signs.h"
-#include "teaching/encounter/log.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 // One kind of sound in one phase, as far as it could be heard during a stay.
 struct HeardSound {
@@ -70,4 +70,4 @@ std::string nearest_site(const exam::SiteMap& sites, const exam::TorsoPoint& poi
 // `starts_bare`: the case begins without clothing.
 Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, bool starts_bare);
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

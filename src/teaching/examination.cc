@@ -1,13 +1,13 @@
-#include "teaching/encounter/examination.h"
+#include "teaching/examination.h"
 
 #include <algorithm>
 
 namespace phren::teaching {
 namespace {
 
-const patient::Monitor* shown_at(const Performance& performance, double time_s) {
+const patient::Monitor* shown_at(const bedside::Performance& performance, double time_s) {
   const patient::Monitor* last = nullptr;
-  for (const MonitorPoint& point : performance.monitor) {
+  for (const bedside::MonitorPoint& point : performance.monitor) {
     if (point.time_s > time_s && last != nullptr) break;
     last = &point.shown;
   }
@@ -34,7 +34,7 @@ void take(exam::VitalSigns& signs, const std::string& vital, const patient::Moni
 
 }  // namespace
 
-exam::Examination examination_of(const Performance& performance, const Case& prepared,
+exam::Examination examination_of(const bedside::Performance& performance, const Case& prepared,
                                  std::uint64_t seed) {
   exam::Examination out;
   out.case_id = prepared.id;
@@ -42,15 +42,15 @@ exam::Examination examination_of(const Performance& performance, const Case& pre
   out.age_years = prepared.patient.person.age_years;
   out.sex = prepared.patient.person.sex == patient::Sex::kFemale ? "female" : "male";
   out.setting = prepared.setting;
-  for (const TimedDeed& deed : performance.deeds) {
-    const auto* measure = std::get_if<Measure>(&deed.deed);
+  for (const bedside::TimedDeed& deed : performance.deeds) {
+    const auto* measure = std::get_if<bedside::Measure>(&deed.deed);
     const patient::Monitor* shown = measure ? shown_at(performance, deed.time_s) : nullptr;
     if (shown != nullptr) take(out.vital_signs, measure->vital, *shown);
   }
-  for (const TimedDeed& report : performance.last_reports) {
-    out.findings.push_back(std::get<Report>(report.deed).finding);
+  for (const bedside::TimedDeed& report : performance.last_reports) {
+    out.findings.push_back(std::get<bedside::Report>(report.deed).finding);
   }
-  for (const Stay& stay : performance.stays) {
+  for (const bedside::Stay& stay : performance.stays) {
     const bool is_known =
         std::any_of(out.sites.begin(), out.sites.end(),
                     [&](const exam::SiteRecord& site) { return site.site_id == stay.site_id; });

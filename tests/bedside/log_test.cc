@@ -2,10 +2,10 @@
 
 #include "base/files.h"
 #include "base/random.h"
-#include "teaching/encounter/log_text.h"
-#include "teaching/encounter/performance.h"
+#include "bedside/log_text.h"
+#include "bedside/performance.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 namespace {
 
 constexpr const char* kHeader =
@@ -226,4 +226,4 @@ TEST(Timeline, ALaterReportReplacesTheEarlierOneOfTheSameSide) {
 }
 
 }  // namespace
-}  // namespace phren::teaching
+}  // namespace phren::bedside

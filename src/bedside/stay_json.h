@@ -3,12 +3,12 @@
 
 #include <nlohmann/json_fwd.hpp>
 
-#include "teaching/encounter/performance.h"
+#include "bedside/performance.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 // {site_id, aspect, u, v, start_s, end_s, head, through_clothing, heard: [{sound, phase, events,
 // seconds, loudest_db}]}
 nlohmann::ordered_json stay_json(const Stay& stay);
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

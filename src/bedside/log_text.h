@@ -11,9 +11,9 @@
 #include <string_view>
 
 #include "base/result.h"
-#include "teaching/encounter/log.h"
+#include "bedside/log.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 std::string to_line(const EncounterHeader& header);  // with the line break
 std::string to_line(const EncounterAction& action);
@@ -39,4 +39,4 @@ std::string_view to_string(Look value);
 std::string_view posture_word(patient::Posture value);  // sitting, reclined, lying
 std::string_view name_of(const Deed& deed);             // "place", "treat", ...
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

@@ -5,13 +5,13 @@
 // Limits:  needs a replayed performance for the vital signs; without one they stay empty.
 #pragma once
 
+#include "bedside/performance.h"
 #include "exam/types.h"
 #include "teaching/case.h"
-#include "teaching/encounter/performance.h"
 
 namespace phren::teaching {
 
-exam::Examination examination_of(const Performance& performance, const Case& prepared,
+exam::Examination examination_of(const bedside::Performance& performance, const Case& prepared,
                                  std::uint64_t seed);
 
 }  // namespace phren::teaching

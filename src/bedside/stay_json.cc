@@ -1,11 +1,11 @@
-#include "teaching/encounter/stay_json.h"
+#include "bedside/stay_json.h"
 
 #include <nlohmann/json.hpp>
 
+#include "bedside/log_text.h"
 #include "exam/names.h"
-#include "teaching/encounter/log_text.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 nlohmann::ordered_json stay_json(const Stay& stay) {
   nlohmann::ordered_json heard = nlohmann::ordered_json::array();
@@ -27,4 +27,4 @@ nlohmann::ordered_json stay_json(const Stay& stay) {
           {"heard", std::move(heard)}};
 }
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside

@@ -14,12 +14,12 @@
 
 #include "acoustics/listening.h"
 #include "base/result.h"
+#include "bedside/performance.h"
 #include "exam/sites.h"
 #include "patient/conditions.h"
 #include "patient/config.h"
-#include "teaching/encounter/performance.h"
 
-namespace phren::teaching {
+namespace phren::bedside {
 
 struct ReplaySetup {
   patient::PatientSetup patient;
@@ -42,4 +42,4 @@ struct ReplayOptions {
 Result<Performance> replay(const EncounterLog& log, const ReplaySetup& setup,
                            const ReplayData& data, const ReplayOptions& options = {});
 
-}  // namespace phren::teaching
+}  // namespace phren::bedside
