@@ -43,7 +43,7 @@ Chestpiece& Chestpiece::operator=(Chestpiece&&) noexcept = default;
 Chestpiece::~Chestpiece() = default;
 
 Result<Chestpiece> Chestpiece::make(const ChestpieceConfig& config) {
-  if (auto status = check(config); !status) return fail(status.error());
+  TRY(check(config));
   return Chestpiece(std::make_unique<Renderer>(config));
 }
 

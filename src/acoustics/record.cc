@@ -32,9 +32,8 @@ Result<Recording> record(patient::Patient& patient, Seed seed, const RecordingRe
   if (!(request.seconds > 0.0 && request.seconds <= 3600.0)) {
     return fail(out_of_range("seconds", request.seconds, "more than 0 and at most 3600"));
   }
-  auto made = Chestpiece::make({request.sample_rate_hz, patient.person(), seed});
-  if (!made) return fail(made.error());
-  Chestpiece piece = std::move(*made);
+  auto made = TRY(Chestpiece::make({request.sample_rate_hz, patient.person(), seed}));
+  Chestpiece piece = std::move(made);
   piece.set_head(request.head);
   piece.set_pressure(request.pressure);
   piece.set_clothing(request.clothing);

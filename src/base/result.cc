@@ -17,6 +17,10 @@ std::string_view to_string(ErrorCode code) {
       return "malformed";
     case ErrorCode::kUnsupported:
       return "unsupported";
+    case ErrorCode::kConflict:
+      return "conflict";
+    case ErrorCode::kTooMany:
+      return "too_many";
     case ErrorCode::kIo:
       return "io";
   }

@@ -7,6 +7,8 @@
 #include <string>
 #include <string_view>
 #include <tl/expected.hpp>
+#include <type_traits>
+#include <utility>
 
 namespace phren {
 
@@ -15,6 +17,8 @@ enum class ErrorCode {
   kNotFound,         // a file, site, case or condition that is not there
   kMalformed,        // text or audio that cannot be read as what it should be
   kUnsupported,      // well formed, but something Phren does not do
+  kConflict,         // right in itself, but not as things stand: released, over, already taken
+  kTooMany,          // a limit on how many or how often is reached
   kIo,               // the operating system refused
 };
 
@@ -43,6 +47,38 @@ Error out_of_range(std::string_view field, std::string_view value, std::string_v
 
 // The same error with "WHERE: " put before its message, for example a file name.
 Error at(std::string_view where, Error error);
+
+// The same for a fallible call: TRY(at(file_name, parse(text))).
+template <class T>
+Result<T> at(std::string_view where, Result<T> result) {
+  if (!result) return fail(at(where, std::move(result).error()));
+  return result;
+}
+
+namespace detail {
+template <class R>
+auto value_of(R&& result) {
+  if constexpr (!std::is_void_v<typename std::decay_t<R>::value_type>)
+    return *std::forward<R>(result);
+}
+}  // namespace detail
+
+// The value of a fallible call; where it fails, the function around it returns the error:
+//   const auto text = TRY(read_file(path));
+// An expression in braces that may return is an extension of g++ and clang; -Wshadow is quiet about
+// a TRY inside a TRY.
+// clang-format off
+#define TRY(...)                                                                             \
+  ({                                                                                         \
+    _Pragma("GCC diagnostic push")                                                           \
+    _Pragma("GCC diagnostic ignored \"-Wshadow\"")                                           \
+    auto&& tried_result = (__VA_ARGS__);                                                     \
+    _Pragma("GCC diagnostic pop")                                                            \
+    if (!tried_result)                                                                       \
+      return ::phren::fail(std::forward<decltype(tried_result)>(tried_result).error());      \
+    ::phren::detail::value_of(std::forward<decltype(tried_result)>(tried_result));           \
+  })
+// clang-format on
 
 // Nearest of `known` to a mistyped `name`, as " Did you mean 'x'?", or "" when none is near.
 template <class Range>

@@ -118,9 +118,8 @@ Result<toml::table> parse_toml(std::string_view text, std::string_view file_name
 // Parses the document and calls read(TomlFields&) for its top.
 template <class Read>
 Status read_toml(std::string_view text, std::string_view file_name, Read read) {
-  const auto root = parse_toml(text, file_name);
-  if (!root) return fail(root.error());
-  TomlFields top(file_name, *root);
+  const auto root = TRY(parse_toml(text, file_name));
+  TomlFields top(file_name, root);
   read(top);
   return top.done();
 }

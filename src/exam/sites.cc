@@ -59,18 +59,16 @@ Status check_mirrors(const std::vector<Site>& sites, std::string_view file) {
 
 Result<SiteMap> SiteMap::parse(std::string_view toml_text, std::string_view file_name) {
   SiteMap map;
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     top.rows("site", [&](TomlFields& row) { row.add(map.sites_, read_site(row)); }, true);
-  });
-  if (!read) return fail(read.error());
-  if (auto status = check_mirrors(map.sites_, file_name); !status) return fail(status.error());
+  }));
+  TRY(check_mirrors(map.sites_, file_name));
   return map;
 }
 
 Result<SiteMap> SiteMap::load(const std::filesystem::path& file) {
-  auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse(*text, file.filename().string());
+  auto text = TRY(read_file(file));
+  return parse(text, file.filename().string());
 }
 
 Result<Site> SiteMap::find(std::string_view id) const {

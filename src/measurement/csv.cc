@@ -57,9 +57,8 @@ Result<Csv> Csv::parse(std::string_view text, std::string_view name) {
 }
 
 Result<Csv> Csv::load(const std::filesystem::path& path) {
-  auto text = read_file(path);
-  if (!text) return fail(text.error());
-  return parse(*text, path.string());
+  auto text = TRY(read_file(path));
+  return parse(text, path.string());
 }
 
 Result<std::size_t> Csv::column(std::string_view heading) const {

@@ -28,11 +28,9 @@ Result<Weighing> read(const nlohmann::json& all, const std::string& key, std::si
                                              std::to_string(count) + " numbers");
     return out;
   };
-  auto weights = numbers("weights", num_judges);
-  if (!weights) return fail(weights.error());
-  auto bias = numbers("bias", num_labels);
-  if (!bias) return fail(bias.error());
-  return Weighing{std::move(*weights), std::move(*bias)};
+  auto weights = TRY(numbers("weights", num_judges));
+  auto bias = TRY(numbers("bias", num_labels));
+  return Weighing{std::move(weights), std::move(bias)};
 }
 
 }  // namespace
@@ -112,9 +110,8 @@ std::vector<std::pair<double, double>> BreathFilter::find(std::span<const float>
 }
 
 Result<Decision> Decision::load(const std::filesystem::path& path) {
-  auto text = read_file(path);
-  if (!text) return fail(text.error());
-  const auto json = nlohmann::json::parse(*text, nullptr, false);
+  auto text = TRY(read_file(path));
+  const auto json = nlohmann::json::parse(text, nullptr, false);
   if (!json.is_object()) return fail(ErrorCode::kMalformed, path.string() + ": is not JSON");
   Decision out;
   const auto breath = json.value("breath", nlohmann::json::object());
@@ -135,9 +132,7 @@ Result<Decision> Decision::load(const std::filesystem::path& path) {
                 {"record", 2, kNumRecordLabels, &out.record},
                 {"record_fast", 1, kNumRecordLabels, &out.record_fast}};
   for (const auto& part : kParts) {
-    auto weighing = read(json, part.key, part.num_judges, part.num_labels, path.string());
-    if (!weighing) return fail(weighing.error());
-    *part.into = std::move(*weighing);
+    *part.into = TRY(read(json, part.key, part.num_judges, part.num_labels, path.string()));
   }
   return out;
 }

@@ -25,17 +25,12 @@ Measurer& Measurer::operator=(Measurer&&) noexcept = default;
 Measurer::~Measurer() = default;
 
 Result<Measurer> Measurer::load(const std::filesystem::path& folder) {
-  auto events = Trees::load(folder / "trees_events.ubj", kNumEventLabels);
-  if (!events) return fail(events.error());
-  auto poor = Trees::load(folder / "trees_poor.ubj", 1);
-  if (!poor) return fail(poor.error());
-  auto decision = Decision::load(folder / "decision.json");
-  if (!decision) return fail(decision.error());
-  Models models{std::move(*events), std::move(*poor), std::move(*decision), std::nullopt};
+  auto events = TRY(Trees::load(folder / "trees_events.ubj", kNumEventLabels));
+  auto poor = TRY(Trees::load(folder / "trees_poor.ubj", 1));
+  auto decision = TRY(Decision::load(folder / "decision.json"));
+  Models models{std::move(events), std::move(poor), std::move(decision), std::nullopt};
   if (const auto path = folder / "recording_network.bin"; std::filesystem::exists(path)) {
-    auto network = Network::load(path);
-    if (!network) return fail(network.error());
-    models.network = std::move(*network);
+    models.network = TRY(Network::load(path));
   }
   return Measurer(std::make_unique<Impl>(Impl{std::move(models), Analyser()}));
 }
@@ -65,33 +60,30 @@ Status check_duration(double duration_s) {
 Result<RecordingMeasurement> Measurer::measure(signal::AudioReader& reader,
                                                const MeasureOptions& options) {
   const double duration_s = reader.info().duration_s();
-  if (auto ok = check_duration(duration_s); !ok) return fail(ok.error());
-  if (auto ok = check_given(options, duration_s); !ok) return fail(ok.error());
+  TRY(check_duration(duration_s));
+  TRY(check_given(options, duration_s));
   auto session =
-      Session::make(impl_->models, impl_->analyser, reader.info().sample_rate_hz, options);
-  if (!session) return fail(session.error());
+      TRY(Session::make(impl_->models, impl_->analyser, reader.info().sample_rate_hz, options));
   std::vector<float> block(65536);
   while (true) {
-    auto got = reader.read(block);
-    if (!got) return fail(got.error());
-    if (*got == 0) break;
-    session->add({block.data(), *got});
+    auto got = TRY(reader.read(block));
+    if (got == 0) break;
+    session.add({block.data(), got});
   }
-  RecordingMeasurement out = session->finish();
+  RecordingMeasurement out = session.finish();
   out.has_metadata_text = reader.info().has_metadata_text;
   return out;
 }
 
 Result<RecordingMeasurement> Measurer::measure(const signal::Audio& audio,
                                                const MeasureOptions& options) {
-  if (auto ok = check_duration(audio.duration_s()); !ok) return fail(ok.error());
-  if (auto ok = check_given(options, audio.duration_s()); !ok) return fail(ok.error());
-  auto session = Session::make(impl_->models, impl_->analyser, audio.sample_rate_hz, options);
-  if (!session) return fail(session.error());
+  TRY(check_duration(audio.duration_s()));
+  TRY(check_given(options, audio.duration_s()));
+  auto session = TRY(Session::make(impl_->models, impl_->analyser, audio.sample_rate_hz, options));
   for (std::size_t at = 0; at < audio.samples.size(); at += 65536)
-    session->add(std::span(audio.samples)
-                     .subspan(at, std::min<std::size_t>(65536, audio.samples.size() - at)));
-  return session->finish();
+    session.add(std::span(audio.samples)
+                    .subspan(at, std::min<std::size_t>(65536, audio.samples.size() - at)));
+  return session.finish();
 }
 
 }  // namespace phren::measurement

@@ -17,11 +17,9 @@ struct Linear {
   Taps taps;
   static Result<Linear> load(const WeightFile& file, const std::string& name, std::size_t in,
                              std::size_t out) {
-    auto weights = file.tensor(name + ".weight", in * out);
-    if (!weights) return fail(weights.error());
-    auto bias = file.tensor(name + ".bias", out);
-    if (!bias) return fail(bias.error());
-    return Linear{Taps::pack(weights->data(), out, in, bias->data())};
+    auto weights = TRY(file.tensor(name + ".weight", in * out));
+    auto bias = TRY(file.tensor(name + ".bias", out));
+    return Linear{Taps::pack(weights.data(), out, in, bias.data())};
   }
   void run(const Rows& in, Rows& out) const {
     out.resize(taps.num_outputs, in.length());
@@ -47,13 +45,10 @@ struct Head {  // attention, value and pooled parts over a stretch of frames
 
   static Result<Head> load(const WeightFile& file, const std::string& name, std::size_t width,
                            std::size_t classes) {
-    auto attention = Linear::load(file, name + "_attention", width, classes);
-    if (!attention) return fail(attention.error());
-    auto value = Linear::load(file, name + "_value", width, classes);
-    if (!value) return fail(value.error());
-    auto pooled = Linear::load(file, name + "_pooled", 2 * width, classes);
-    if (!pooled) return fail(pooled.error());
-    return Head{std::move(*attention), std::move(*value), std::move(*pooled), {}, {}};
+    auto attention = TRY(Linear::load(file, name + "_attention", width, classes));
+    auto value = TRY(Linear::load(file, name + "_value", width, classes));
+    auto pooled = TRY(Linear::load(file, name + "_pooled", 2 * width, classes));
+    return Head{std::move(attention), std::move(value), std::move(pooled), {}, {}};
   }
   void run(const Rows& g) {
     attention.run(g, scores);
@@ -149,9 +144,8 @@ Status read_order(const WeightFile& file, const char* key, Parse parse,
     return fail(ErrorCode::kMalformed,
                 file.name + ": " + key + " must name " + std::to_string(kSize) + " labels");
   for (std::size_t i = 0; i < kSize; ++i) {
-    auto label = parse(labels.at(i).template get<std::string>());
-    if (!label) return fail(at(file.name, label.error()));
-    order[i] = static_cast<std::size_t>(*label);
+    auto label = TRY(at(file.name, parse(labels.at(i).template get<std::string>())));
+    order[i] = static_cast<std::size_t>(label);
   }
   return {};
 }
@@ -164,22 +158,17 @@ std::size_t width_of(const WeightFile& file) {
 
 template <class Impl>
 Result<std::unique_ptr<Impl>> build(const WeightFile& file) {
-  auto front = NetworkFront::make(file);
-  if (!front) return fail(front.error());
-  auto layers = load_layers(file);
-  if (!layers) return fail(layers.error());
+  auto front = TRY(NetworkFront::make(file));
+  auto layers = TRY(load_layers(file));
   const std::size_t width = width_of(file);
-  auto frame = Linear::load(file, "frame", width, kNumFrameOutputs);
-  if (!frame) return fail(frame.error());
-  auto event = Head::load(file, "event", width, kNumEventLabels);
-  if (!event) return fail(event.error());
-  auto record = Head::load(file, "record", width, kNumRecordLabels);
-  if (!record) return fail(record.error());
-  auto impl = std::make_unique<Impl>(Impl{std::move(*front),
-                                          std::move(*layers),
-                                          std::move(*frame),
-                                          std::move(*event),
-                                          std::move(*record),
+  auto frame = TRY(Linear::load(file, "frame", width, kNumFrameOutputs));
+  auto event = TRY(Head::load(file, "event", width, kNumEventLabels));
+  auto record = TRY(Head::load(file, "record", width, kNumRecordLabels));
+  auto impl = std::make_unique<Impl>(Impl{std::move(front),
+                                          std::move(layers),
+                                          std::move(frame),
+                                          std::move(event),
+                                          std::move(record),
                                           {},
                                           8,
                                           {},
@@ -193,15 +182,12 @@ Result<std::unique_ptr<Impl>> build(const WeightFile& file) {
                                           nullptr,
                                           {}});
   if (file.header.at("tensors").contains("record_peaks.weight")) {
-    auto peaks = Linear::load(file, "record_peaks", kNumFrameOutputs, kNumRecordLabels);
-    if (!peaks) return fail(peaks.error());
-    impl->record_peaks = std::move(*peaks);
+    impl->record_peaks =
+        TRY(Linear::load(file, "record_peaks", kNumFrameOutputs, kNumRecordLabels));
     impl->peak_frames = file.header.value("peak_frames", std::size_t{8});
   }
-  if (auto ok = read_order(file, "event_labels", parse_event_label, impl->event_order); !ok)
-    return fail(ok.error());
-  if (auto ok = read_order(file, "record_labels", parse_record_label, impl->record_order); !ok)
-    return fail(ok.error());
+  TRY(read_order(file, "event_labels", parse_event_label, impl->event_order));
+  TRY(read_order(file, "record_labels", parse_record_label, impl->record_order));
   const auto& temperature = file.header.at("temperature");
   impl->event_temperature = temperature.value("event", 1.0);
   impl->record_temperature = temperature.value("record", 1.0);
@@ -214,12 +200,10 @@ Result<std::unique_ptr<Impl>> build(const WeightFile& file) {
 }  // namespace
 
 Result<Network> Network::load(const std::filesystem::path& path) {
-  auto file = WeightFile::load(path);
-  if (!file) return fail(file.error());
+  auto file = TRY(WeightFile::load(path));
   try {  // a header with a valid checksum but other fields than agreed
-    auto impl = build<Impl>(*file);
-    if (!impl) return fail(impl.error());
-    return Network(std::move(*impl));
+    auto impl = TRY(build<Impl>(file));
+    return Network(std::move(impl));
   } catch (const nlohmann::json::exception& error) {
     return fail(ErrorCode::kMalformed,
                 path.string() + ": its header is not as agreed: " + error.what());

@@ -50,16 +50,14 @@ Result<NetworkFront> NetworkFront::make(const WeightFile& file) {
   const auto& front = file.header.at("front");
   if (front.value("sample_rate_hz", 0.0) != kWorkRate_hz) return unsupported("another sample rate");
   if (front.value("hop", 0u) != kHop) return unsupported("another hop");
-  auto clicks = signal::Stft::make({kClickTransform, kClickWindow, kClickHop, kClickBins});
-  if (!clicks) return fail(clicks.error());
-  NetworkFront out(std::move(*clicks));
+  auto clicks = TRY(signal::Stft::make({kClickTransform, kClickWindow, kClickHop, kClickBins}));
+  NetworkFront out(std::move(clicks));
   out.num_bands_ = front.value("bands", std::size_t{0});
   out.tiny_ = front.value("tiny", 1e-14f);
   out.relative_floor_ = front.value("relative_floor", 1e-3f);
   for (const auto& entry : front.at("planes")) {
-    auto plane = make_plane(file, entry, out.num_bands_);
-    if (!plane) return fail(plane.error());
-    out.planes_.push_back(std::move(*plane));
+    auto plane = TRY(make_plane(file, entry, out.num_bands_));
+    out.planes_.push_back(std::move(plane));
   }
   const auto is = [&](std::size_t p, std::size_t window, std::size_t transform,
                       std::ptrdiff_t offset) {
@@ -81,11 +79,10 @@ Result<NetworkFront::Plane> NetworkFront::make_plane(const WeightFile& file,
   plane.transform = entry.value("transform", std::size_t{0});
   plane.offset = entry.value("offset", std::ptrdiff_t{0});
   const std::size_t bins = plane.transform / 2 + 1;
-  auto taper = file.tensor(entry.value("taper", ""), plane.window);
-  if (!taper) return fail(taper.error());
+  auto taper = TRY(file.tensor(entry.value("taper", ""), plane.window));
   double sum = 0.0, squares = 0.0;
   for (std::size_t k = 0; k < plane.window; ++k) {
-    const double w = static_cast<double>((*taper)[k]);
+    const double w = static_cast<double>(taper[k]);
     const double hann = 0.5 - 0.5 * std::cos(2.0 * M_PI * static_cast<double>(k) /
                                              static_cast<double>(plane.window));
     if (std::fabs(w - hann) > 1e-4)
@@ -94,10 +91,9 @@ Result<NetworkFront::Plane> NetworkFront::make_plane(const WeightFile& file,
     squares += w * w;
   }
   plane.scale = static_cast<float>(squares / (sum * sum));
-  auto matrix = file.tensor(entry.value("matrix", ""), num_bands * bins);
-  if (!matrix) return fail(matrix.error());
+  auto matrix = TRY(file.tensor(entry.value("matrix", ""), num_bands * bins));
   for (std::size_t b = 0; b < num_bands; ++b) {
-    const auto row = matrix->subspan(b * bins, bins);
+    const auto row = matrix.subspan(b * bins, bins);
     std::size_t first = 0, end = bins;
     while (first < bins && row[first] == 0.0f) ++first;
     while (end > first && row[end - 1] == 0.0f) --end;

@@ -28,15 +28,13 @@ class Convolution {
           ErrorCode::kUnsupported,
           file.name + ": layer '" + name + "' has groups or strides this program does not know");
     const std::size_t num_taps = (c.is_depthwise_ ? 1 : c.in_) * c.bands_ * c.times_;
-    auto weights = file.tensor(name + ".weight", c.out_ * num_taps);
-    if (!weights) return fail(weights.error());
-    auto bias = file.tensor(name + ".bias", c.out_);
-    if (!bias) return fail(bias.error());
+    auto weights = TRY(file.tensor(name + ".weight", c.out_ * num_taps));
+    auto bias = TRY(file.tensor(name + ".bias", c.out_));
     if (c.is_depthwise_) {
-      c.depth_.assign(weights->begin(), weights->end());
-      c.depth_bias_.assign(bias->begin(), bias->end());
+      c.depth_.assign(weights.begin(), weights.end());
+      c.depth_bias_.assign(bias.begin(), bias.end());
     } else {
-      c.taps_ = Taps::pack(weights->data(), c.out_, num_taps, bias->data());
+      c.taps_ = Taps::pack(weights.data(), c.out_, num_taps, bias.data());
     }
     return c;
   }
@@ -131,13 +129,11 @@ class Convolution {
 class AffineLayer : public Layer {
  public:
   static Result<std::unique_ptr<Layer>> load(const WeightFile& file, const json&) {
-    auto scale = file.tensor("scale", 4);
-    if (!scale) return fail(scale.error());
-    auto shift = file.tensor("shift", 4);
-    if (!shift) return fail(shift.error());
+    auto scale = TRY(file.tensor("scale", 4));
+    auto shift = TRY(file.tensor("shift", 4));
     auto layer = std::make_unique<AffineLayer>();
-    std::copy(scale->begin(), scale->end(), layer->scale_.begin());
-    std::copy(shift->begin(), shift->end(), layer->shift_.begin());
+    std::copy(scale.begin(), scale.end(), layer->scale_.begin());
+    std::copy(shift.begin(), shift.end(), layer->shift_.begin());
     return layer;
   }
   void run(const Map& in, Map& out) override {
@@ -159,10 +155,9 @@ class AffineLayer : public Layer {
 class ConvLayer : public Layer {
  public:
   static Result<std::unique_ptr<Layer>> load(const WeightFile& file, const json& entry) {
-    auto conv = Convolution::load(file, entry);
-    if (!conv) return fail(conv.error());
+    auto conv = TRY(Convolution::load(file, entry));
     auto layer = std::make_unique<ConvLayer>();
-    layer->conv_ = std::move(*conv);
+    layer->conv_ = std::move(conv);
     return layer;
   }
   void run(const Map& in, Map& out) override { conv_.run(in, out); }
@@ -181,9 +176,8 @@ class BlockLayer : public Layer {
          {std::pair{"main", &layer->main_}, std::pair{"shortcut", &layer->shortcut_}}) {
       if (!entry.contains(key)) continue;
       for (const auto& item : entry.at(key)) {
-        auto conv = Convolution::load(file, item);
-        if (!conv) return fail(conv.error());
-        list->push_back(std::move(*conv));
+        auto conv = TRY(Convolution::load(file, item));
+        list->push_back(std::move(conv));
       }
     }
     if (layer->main_.empty() || layer->main_.back().is_depthwise() || layer->shortcut_.size() > 1)
@@ -219,11 +213,9 @@ class ProjectLayer : public Layer {
     auto layer = std::make_unique<ProjectLayer>();
     const std::string name = entry.at("name");
     const std::size_t in = entry.at("in"), out = entry.at("out");
-    auto weights = file.tensor(name + ".weight", in * out);
-    if (!weights) return fail(weights.error());
-    auto bias = file.tensor(name + ".bias", out);
-    if (!bias) return fail(bias.error());
-    layer->taps_ = Taps::pack(weights->data(), out, in, bias->data());
+    auto weights = TRY(file.tensor(name + ".weight", in * out));
+    auto bias = TRY(file.tensor(name + ".bias", out));
+    layer->taps_ = Taps::pack(weights.data(), out, in, bias.data());
     return layer;
   }
   void run(const Map& in, Map& out) override {
@@ -307,12 +299,10 @@ class ContextLayer : public Layer {
     auto layer = std::make_unique<ContextLayer>();
     const std::string name = entry.at("name");
     layer->width_ = entry.at("width");
-    auto weights = file.tensor(name + ".weight", layer->width_ * layer->width_);
-    if (!weights) return fail(weights.error());
-    auto bias = file.tensor(name + ".bias", layer->width_);
-    if (!bias) return fail(bias.error());
-    layer->weights_.assign(weights->begin(), weights->end());
-    layer->bias_.assign(bias->begin(), bias->end());
+    auto weights = TRY(file.tensor(name + ".weight", layer->width_ * layer->width_));
+    auto bias = TRY(file.tensor(name + ".bias", layer->width_));
+    layer->weights_.assign(weights.begin(), weights.end());
+    layer->bias_.assign(bias.begin(), bias.end());
     return layer;
   }
   void run(const Map& in, Map& out) override {
@@ -374,9 +364,8 @@ Result<std::vector<std::unique_ptr<Layer>>> load_layers(const WeightFile& file) 
     if (found == kLoaders.end())
       return fail(ErrorCode::kUnsupported,
                   file.name + ": has a layer '" + op + "' that this program does not know");
-    auto layer = found->second(file, entry);
-    if (!layer) return fail(layer.error());
-    layers.push_back(std::move(*layer));
+    auto layer = TRY(found->second(file, entry));
+    layers.push_back(std::move(layer));
   }
   return layers;
 }

@@ -15,42 +15,35 @@ using nlohmann::json;
 using ByName = std::map<std::string, ScoredRecording>;
 
 Result<ByName> load_recordings(const std::filesystem::path& path) {
-  const auto csv = Csv::load(path);
-  if (!csv) return fail(csv.error());
-  const auto name = csv->column("recording"), label = csv->column("record_label");
+  const auto csv = TRY(Csv::load(path));
+  const auto name = csv.column("recording"), label = csv.column("record_label");
   for (const auto* column : {&name, &label})
     if (!*column) return fail(column->error());
-  const auto patient = csv->column("patient");
+  const auto patient = csv.column("patient");
   ByName out;
-  for (std::size_t row = 0; row < csv->num_rows(); ++row) {
+  for (std::size_t row = 0; row < csv.num_rows(); ++row) {
     ScoredRecording r;
-    r.recording = csv->at(row, *name);
+    r.recording = csv.at(row, *name);
     // Without a patient column each file name starts with the patient.
-    r.patient = patient ? csv->at(row, *patient) : r.recording.substr(0, r.recording.find('_'));
-    const auto truth = parse_record_label(csv->at(row, *label));
-    if (!truth) return fail(at(path.string() + ": " + r.recording, truth.error()));
-    r.truth = *truth;
+    r.patient = patient ? csv.at(row, *patient) : r.recording.substr(0, r.recording.find('_'));
+    r.truth = TRY(at(path.string() + ": " + r.recording, parse_record_label(csv.at(row, *label))));
     out[r.recording] = std::move(r);
   }
   return out;
 }
 
 Status load_events(const std::filesystem::path& path, ByName& recordings) {
-  const auto csv = Csv::load(path);
-  if (!csv) return fail(csv.error());
-  const auto name = csv->column("recording"), start = csv->column("start_ms"),
-             end = csv->column("end_ms"), label = csv->column("event_label");
+  const auto csv = TRY(Csv::load(path));
+  const auto name = csv.column("recording"), start = csv.column("start_ms"),
+             end = csv.column("end_ms"), label = csv.column("event_label");
   for (const auto* column : {&name, &start, &end, &label})
     if (!*column) return fail(column->error());
-  for (std::size_t row = 0; row < csv->num_rows(); ++row) {
-    const auto found = recordings.find(csv->at(row, *name));
+  for (std::size_t row = 0; row < csv.num_rows(); ++row) {
+    const auto found = recordings.find(csv.at(row, *name));
     if (found == recordings.end()) continue;  // events of recordings that are not to be scored
-    const auto from = csv->number(row, *start), to = csv->number(row, *end);
-    if (!from) return fail(from.error());
-    if (!to) return fail(to.error());
-    const auto kind = parse_event_label(csv->at(row, *label));
-    if (!kind) return fail(at(path.string(), kind.error()));
-    found->second.true_events.push_back({*from / 1000.0, *to / 1000.0, *kind});
+    const double from = TRY(csv.number(row, *start)), to = TRY(csv.number(row, *end));
+    const auto kind = TRY(at(path.string(), parse_event_label(csv.at(row, *label))));
+    found->second.true_events.push_back({from / 1000.0, to / 1000.0, kind});
   }
   return {};
 }
@@ -58,10 +51,9 @@ Status load_events(const std::filesystem::path& path, ByName& recordings) {
 Status read_event_list(const json& line, const char* key, std::vector<Span>& spans,
                        std::vector<double>* confidence) {
   for (const json& e : line.value(key, json::array())) {
-    const auto label = parse_event_label(e.at("label").get<std::string>());
-    if (!label) return fail(label.error());
+    const auto label = TRY(parse_event_label(e.at("label").get<std::string>()));
     spans.push_back(
-        {e.at("start_ms").get<double>() / 1000.0, e.at("end_ms").get<double>() / 1000.0, *label});
+        {e.at("start_ms").get<double>() / 1000.0, e.at("end_ms").get<double>() / 1000.0, label});
     if (confidence != nullptr)
       confidence->push_back(e.at("probabilities").at(e.at("label").get<std::string>()));
   }
@@ -74,13 +66,10 @@ Status read_line(const json& line, ByName& recordings, std::vector<std::string>&
   const auto found = recordings.find(name);
   if (found == recordings.end()) return {};
   ScoredRecording& r = found->second;
-  const auto label = parse_record_label(line.at("record").at("label").get<std::string>());
-  if (!label) return fail(label.error());
-  r.guess = *label;
+  r.guess = TRY(parse_record_label(line.at("record").at("label").get<std::string>()));
   r.poor_probability = line.at("quality").at("poor_probability");
-  if (auto ok = read_event_list(line, "events", r.found_events, nullptr); !ok) return ok;
-  if (auto ok = read_event_list(line, "given_events", r.given_events, &r.given_confidence); !ok)
-    return ok;
+  TRY(read_event_list(line, "events", r.found_events, nullptr));
+  TRY(read_event_list(line, "given_events", r.given_events, &r.given_confidence));
   if (r.given_events.size() != r.true_events.size())
     return fail(ErrorCode::kMalformed, name + " has " + std::to_string(r.given_events.size()) +
                                            " given events; the labels have " +
@@ -95,9 +84,8 @@ Status read_line(const json& line, ByName& recordings, std::vector<std::string>&
 Result<std::vector<ScoredRecording>> load_predictions(const std::filesystem::path& predictions,
                                                       const std::filesystem::path& recordings_csv,
                                                       const std::filesystem::path& events_csv) {
-  auto recordings = load_recordings(recordings_csv);
-  if (!recordings) return fail(recordings.error());
-  if (auto ok = load_events(events_csv, *recordings); !ok) return fail(ok.error());
+  auto recordings = TRY(load_recordings(recordings_csv));
+  TRY(load_events(events_csv, recordings));
   std::ifstream file(predictions);
   if (!file) return fail(ErrorCode::kNotFound, predictions.string() + ": no such file");
   std::vector<std::string> seen;
@@ -109,23 +97,22 @@ Result<std::vector<ScoredRecording>> load_predictions(const std::filesystem::pat
       return fail(ErrorCode::kMalformed, where + ": is nested too deeply for a measurement");
     }
     try {
-      if (auto ok = read_line(json::parse(text), *recordings, seen); !ok)
-        return fail(at(where, ok.error()));
+      TRY(at(where, read_line(json::parse(text), recordings, seen)));
     } catch (const json::exception& error) {
       return fail(ErrorCode::kMalformed,
                   where + ": is not a line of phren measure --json: " + error.what());
     }
   }
   std::vector<ScoredRecording> out;
-  for (const std::string& name : seen) out.push_back(std::move((*recordings)[name]));
+  for (const std::string& name : seen) out.push_back(std::move(recordings[name]));
   if (out.empty())
     return fail(ErrorCode::kMalformed, predictions.string() + ": has no recording that " +
                                            recordings_csv.string() + " names");
-  if (out.size() < recordings->size())
-    return fail(ErrorCode::kMalformed,
-                predictions.string() + ": has " + std::to_string(out.size()) + " of the " +
-                    std::to_string(recordings->size()) + " recordings that " +
-                    recordings_csv.string() + " names");
+  if (out.size() < recordings.size())
+    return fail(ErrorCode::kMalformed, predictions.string() + ": has " +
+                                           std::to_string(out.size()) + " of the " +
+                                           std::to_string(recordings.size()) + " recordings that " +
+                                           recordings_csv.string() + " names");
   return out;
 }
 

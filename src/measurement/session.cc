@@ -40,9 +40,8 @@ Session::Session(Models& models, Analyser& analyser, WorkRate rate, const Measur
 
 Result<Session> Session::make(Models& models, Analyser& analyser, double sample_rate_hz,
                               const MeasureOptions& options) {
-  auto rate = WorkRate::make(sample_rate_hz);
-  if (!rate) return fail(rate.error());
-  Session session(models, analyser, std::move(*rate), options);
+  auto rate = TRY(WorkRate::make(sample_rate_hz));
+  Session session(models, analyser, std::move(rate), options);
   session.out_.sample_rate_hz = sample_rate_hz;
   return session;
 }

@@ -30,8 +30,7 @@ Trees& Trees::operator=(Trees&&) noexcept = default;
 Trees::~Trees() = default;
 
 Result<Trees> Trees::load(const std::filesystem::path& path, std::size_t num_classes) {
-  auto bytes = read_file(path);
-  if (!bytes) return fail(bytes.error());
+  auto bytes = TRY(read_file(path));
   auto impl = std::make_unique<Impl>();
   impl->num_classes = num_classes;
   XGBSetGlobalConfig(R"({"verbosity": 0})");
@@ -39,7 +38,7 @@ Result<Trees> Trees::load(const std::filesystem::path& path, std::size_t num_cla
   // One thread from the start: its pool of threads spins, which costs more than it gives here.
   if (XGBoosterCreate(nullptr, 0, &impl->booster) != 0 ||
       XGBoosterSetParam(impl->booster, "nthread", "1") != 0 ||
-      XGBoosterLoadModelFromBuffer(impl->booster, bytes->data(), bytes->size()) != 0 ||
+      XGBoosterLoadModelFromBuffer(impl->booster, bytes.data(), bytes.size()) != 0 ||
       XGBoosterGetNumFeature(impl->booster, &num_features) != 0)
     return fail(ErrorCode::kMalformed, path.string() + ": is not a model file of boosted trees");
   if (num_features != kNumFeatures)

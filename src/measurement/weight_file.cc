@@ -27,23 +27,22 @@ Result<WeightFile> WeightFile::load(const std::filesystem::path& path) {
   const auto bad = [&](const std::string& why) {
     return fail(ErrorCode::kMalformed, name + ": " + why + "; copy the model folder again");
   };
-  auto bytes = read_file(path);
-  if (!bytes) return fail(bytes.error());
-  if (bytes->size() < 16 || bytes->compare(0, 8, "PHRENNW1") != 0)
+  auto bytes = TRY(read_file(path));
+  if (bytes.size() < 16 || bytes.compare(0, 8, "PHRENNW1") != 0)
     return bad("is not a weight file of the recording network");
   std::uint32_t header_size = 0, checksum = 0;
-  std::memcpy(&header_size, bytes->data() + 8, 4);
-  std::memcpy(&checksum, bytes->data() + 12, 4);
-  const auto* data = reinterpret_cast<const unsigned char*>(bytes->data());
-  if (crc32({data + 16, bytes->size() - 16}) != checksum) return bad("its checksum does not match");
+  std::memcpy(&header_size, bytes.data() + 8, 4);
+  std::memcpy(&checksum, bytes.data() + 12, 4);
+  const auto* data = reinterpret_cast<const unsigned char*>(bytes.data());
+  if (crc32({data + 16, bytes.size() - 16}) != checksum) return bad("its checksum does not match");
   const std::size_t start = 16 + static_cast<std::size_t>(header_size);
-  if (start > bytes->size() || (bytes->size() - start) % 4 != 0) return bad("is cut short");
+  if (start > bytes.size() || (bytes.size() - start) % 4 != 0) return bad("is cut short");
   WeightFile file;
   file.name = name;
   file.header = nlohmann::json::parse(
-      bytes->begin() + 16, bytes->begin() + static_cast<std::ptrdiff_t>(start), nullptr, false);
+      bytes.begin() + 16, bytes.begin() + static_cast<std::ptrdiff_t>(start), nullptr, false);
   if (!file.header.is_object()) return bad("its header is not JSON");
-  file.values.resize((bytes->size() - start) / 4);
+  file.values.resize((bytes.size() - start) / 4);
   std::memcpy(file.values.data(), data + start, file.values.size() * 4);
   return file;
 }

@@ -109,9 +109,7 @@ Result<WorkRate> WorkRate::make(double from_hz) {
     return rate;
   }
   rate.halvings_.clear();
-  auto resampler = signal::Resampler::make(from_hz, kWorkRate_hz);
-  if (!resampler) return fail(resampler.error());
-  rate.resampler_ = std::move(*resampler);
+  rate.resampler_ = TRY(signal::Resampler::make(from_hz, kWorkRate_hz));
   return rate;
 }
 

@@ -122,16 +122,14 @@ Result<std::vector<Item>> load_folder(const std::filesystem::path& folder, Parse
   std::sort(files.begin(), files.end());
   std::vector<Item> items;
   for (const auto& file : files) {
-    auto text = read_file(file, 1u << 20);
-    if (!text) return fail(text.error());
-    auto item = parse(*text, file.string());
-    if (!item) return fail(item.error());
-    if (item->id != file.stem().string()) {
+    auto text = TRY(read_file(file, 1u << 20));
+    auto item = TRY(parse(text, file.string()));
+    if (item.id != file.stem().string()) {
       return fail(
           at(file.string(),
-             out_of_range("id", item->id, "the file's name, '" + file.stem().string() + "'")));
+             out_of_range("id", item.id, "the file's name, '" + file.stem().string() + "'")));
     }
-    items.push_back(std::move(*item));
+    items.push_back(std::move(item));
   }
   return items;
 }
@@ -180,7 +178,7 @@ Result<Condition> Conditions::parse(std::string_view text, std::string_view file
 
 Result<Treatment> Treatments::parse(std::string_view text, std::string_view file) {
   Treatment t;
-  const Status read = read_toml(text, file, [&](TomlFields& top) {
+  TRY(read_toml(text, file, [&](TomlFields& top) {
     for (const auto& [key, target] :
          {std::pair{"id", &t.id}, std::pair{"name", &t.name}, std::pair{"summary", &t.summary},
           std::pair{"expect", &t.expect}, std::pair{"caution", &t.caution},
@@ -190,44 +188,38 @@ Result<Treatment> Treatments::parse(std::string_view text, std::string_view file
     top.flag("is_held", t.is_held);
     top.flag("needs_side", t.needs_side);
     top.rows("effects", [&](TomlFields& row) { t.effects.push_back(read_treatment_effect(row)); });
-  });
-  if (!read) return fail(read.error());
+  }));
   for (DataTreatmentEffect& e : t.effects) e.effect.is_held = t.is_held;
   return t;
 }
 
 Result<Conditions> Conditions::load(const std::filesystem::path& folder) {
-  auto items = load_folder<Condition>(folder, &Conditions::parse);
-  if (!items) return fail(items.error());
+  auto items = TRY(load_folder<Condition>(folder, &Conditions::parse));
   Conditions all;
-  all.conditions_ = std::move(*items);
+  all.conditions_ = std::move(items);
   return all;
 }
 
 Result<Treatments> Treatments::load(const std::filesystem::path& folder) {
-  auto items = load_folder<Treatment>(folder, &Treatments::parse);
-  if (!items) return fail(items.error());
+  auto items = TRY(load_folder<Treatment>(folder, &Treatments::parse));
   Treatments all;
-  all.treatments_ = std::move(*items);
+  all.treatments_ = std::move(items);
   return all;
 }
 
 Result<Condition> Conditions::find(std::string_view id) const {
-  const auto i = find_item(conditions_, id, "condition");
-  if (!i) return fail(i.error());
-  return conditions_[*i];
+  const auto i = TRY(find_item(conditions_, id, "condition"));
+  return conditions_[i];
 }
 
 Result<Treatment> Treatments::find(std::string_view id) const {
-  const auto i = find_item(treatments_, id, "treatment");
-  if (!i) return fail(i.error());
-  return treatments_[*i];
+  const auto i = TRY(find_item(treatments_, id, "treatment"));
+  return treatments_[i];
 }
 
 Result<int> Treatments::index_of(std::string_view id) const {
-  const auto i = find_item(treatments_, id, "treatment");
-  if (!i) return fail(i.error());
-  return static_cast<int>(*i);
+  const auto i = TRY(find_item(treatments_, id, "treatment"));
+  return static_cast<int>(i);
 }
 
 }  // namespace phren::patient

@@ -53,8 +53,7 @@ Where masks(Place place, Where here) {
 
 Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& conditions,
                                  const Person& person) {
-  const auto condition = conditions.find(use.id);
-  if (!condition) return fail(condition.error());
+  const auto condition = TRY(conditions.find(use.id));
   if (!(use.severity >= 0.0 && use.severity <= 1.0)) {
     return fail(at(use.id, out_of_range("severity", use.severity, "between 0 and 1")));
   }
@@ -68,29 +67,28 @@ Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& cond
   if (use.lobe < -1 || use.lobe > 4) {
     return fail(at(use.id, out_of_range("lobe", use.lobe, "one of the five lobes")));
   }
-  if (person.age_years < condition->least_age_years ||
-      person.age_years > condition->most_age_years) {
+  if (person.age_years < condition.least_age_years || person.age_years > condition.most_age_years) {
     return fail(at(
         use.id, out_of_range("age_years", person.age_years,
                              "within the ages at which this condition is modelled, " +
-                                 std::to_string(condition->least_age_years).substr(0, 4) + " to " +
-                                 std::to_string(condition->most_age_years).substr(0, 5))));
+                                 std::to_string(condition.least_age_years).substr(0, 4) + " to " +
+                                 std::to_string(condition.most_age_years).substr(0, 5))));
   }
-  const Where here = chosen(use, *condition);
+  const Where here = chosen(use, condition);
   ActiveCondition out;
   out.severity = use.severity;
   out.severity_later = use.severity_later < 0.0 ? use.severity : use.severity_later;
   out.change_over_s = use.change_over_min * 60.0;
-  if (condition->begins_minutes_before >= 0.0)
-    out.begins_s = -60.0 * condition->begins_minutes_before;
-  for (const DataEffect& e : condition->effects) {
+  if (condition.begins_minutes_before >= 0.0)
+    out.begins_s = -60.0 * condition.begins_minutes_before;
+  for (const DataEffect& e : condition.effects) {
     ConditionEffect effect = e.effect;
     const Where where = masks(e.place, here);
     effect.lobes = where.lobes;
     effect.sides = where.sides;
     out.effects.push_back(effect);
   }
-  out.facts = condition->facts;
+  out.facts = condition.facts;
   for (ConditionFact& f : out.facts) {
     if (here.sides == 1) f.side = exam::Side::kRight;
     if (here.sides == 2) f.side = exam::Side::kLeft;
@@ -102,19 +100,17 @@ Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& cond
 
 Result<PatientConfig> configure(const PatientSetup& setup, const Conditions& conditions,
                                 const Treatments& treatments) {
-  const auto person = complete(setup.person);
-  if (!person) return fail(person.error());
+  const auto person = TRY(complete(setup.person));
   if (!(setup.minutes_before >= 0.0 && setup.minutes_before <= 60.0)) {
     return fail(out_of_range("minutes_before", setup.minutes_before, "between 0 and 60"));
   }
   PatientConfig config;
-  config.person = *person;
+  config.person = person;
   config.posture = setup.posture;
   config.before_s = setup.minutes_before * 60.0;
   for (const ConditionUse& use : setup.conditions) {
-    auto active = activate(use, conditions, *person);
-    if (!active) return fail(active.error());
-    config.conditions.push_back(std::move(*active));
+    auto active = TRY(activate(use, conditions, person));
+    config.conditions.push_back(std::move(active));
   }
   for (const Treatment& t : treatments.all()) {
     TreatmentCourse course;

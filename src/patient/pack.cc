@@ -163,9 +163,7 @@ Result<PatientConfig> unpack(std::span<const double> numbers) {
                                            " of " + std::to_string(numbers.size()) +
                                            " is not what pack() writes there");
   }
-  const auto person = complete(c.person);
-  if (!person) return fail(person.error());
-  c.person = *person;
+  c.person = TRY(complete(c.person));
   return c;
 }
 

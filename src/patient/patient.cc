@@ -12,8 +12,7 @@ double clamp(double x, double low, double high) noexcept {
 }  // namespace
 
 Result<Patient> Patient::make(const PatientConfig& config, Seed seed) {
-  const auto person = complete(config.person);
-  if (!person) return fail(person.error());
+  const auto person = TRY(complete(config.person));
   if (!(config.step_s >= 1.0 / 4096.0 && config.step_s <= 1.0 / 32.0)) {
     return fail(out_of_range("step_s", config.step_s, "between 1/4096 and 1/32"));
   }
@@ -29,7 +28,7 @@ Result<Patient> Patient::make(const PatientConfig& config, Seed seed) {
       if (!(s >= 0.0 && s <= 1.0)) return fail(out_of_range("severity", s, "between 0 and 1"));
     }
   }
-  Patient patient(config, *person, reference_of(*person), seed);
+  Patient patient(config, person, reference_of(person), seed);
   patient.advance_to(0.0);
   return patient;
 }

@@ -96,9 +96,8 @@ Result<CsvTable> CsvTable::parse(std::string_view text, std::string_view file_na
 }
 
 Result<CsvTable> CsvTable::load(const std::filesystem::path& file) {
-  auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse(*text, file.filename().string());
+  auto text = TRY(read_file(file));
+  return parse(text, file.filename().string());
 }
 
 Status CsvTable::require(const std::vector<std::string_view>& names) const {

@@ -96,11 +96,10 @@ bool holds(double value, Comparison comparison, double limit) {
 
 Result<FindingTable> FindingTable::parse(std::string_view toml_text, std::string_view file_name) {
   FindingTable table;
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     top.rows(
         "finding", [&](TomlFields& row) { row.add(table.findings_, read_finding(row)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   for (std::size_t i = 0; i < table.findings_.size(); ++i) {
     table.index_.emplace(table.findings_[i].id, i);
   }
@@ -126,9 +125,8 @@ Result<FindingTable> FindingTable::parse(std::string_view toml_text, std::string
 }
 
 Result<FindingTable> FindingTable::load(const std::filesystem::path& file) {
-  auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse(*text, file.filename().string());
+  auto text = TRY(read_file(file));
+  return parse(text, file.filename().string());
 }
 
 std::optional<std::size_t> FindingTable::index_of(std::string_view id) const {

@@ -10,20 +10,19 @@ constexpr double kLongestLook_s = 600.0;
 Status read_shown(const CsvTable& table, std::size_t row, const FindingTable& findings,
                   std::map<std::size_t, std::string>& taken, LookInfo& look) {
   for (const auto& id : split(table.text(row, "shows"), ';')) {
-    const auto index = findings.find(id);
-    if (!index) return fail(at(table.place(row), index.error()));
-    if (findings[*index].pattern) {
+    const auto index = TRY(at(table.place(row), findings.find(id)));
+    if (findings[index].pattern) {
       return fail(ErrorCode::kInvalidArgument,
                   table.place(row) + ": shows " + id +
                       ", which is worked out from other findings; name those instead");
     }
-    const auto [other, is_new] = taken.emplace(*index, look.id);
+    const auto [other, is_new] = taken.emplace(index, look.id);
     if (!is_new) {
       return fail(ErrorCode::kInvalidArgument, table.place(row) + ": " + id +
                                                    " is already shown by look " + other->second +
                                                    "; a finding belongs to one look");
     }
-    look.findings.push_back(*index);
+    look.findings.push_back(index);
   }
   return {};
 }
@@ -50,10 +49,9 @@ Result<std::vector<LookInfo>> read_looks(const CsvTable& table, const FindingTab
     if (const auto standing = parse_standing(look.status); !standing) {
       return fail(at(table.place(i), standing.error()));
     }
-    const auto seconds = table.number(i, "seconds", 1.0, kLongestLook_s);
-    if (!seconds) return fail(seconds.error());
-    look.seconds = **seconds;
-    if (auto ok = read_shown(table, i, findings, taken, look); !ok) return fail(ok.error());
+    const auto seconds = TRY(table.number(i, "seconds", 1.0, kLongestLook_s));
+    look.seconds = *seconds;
+    TRY(read_shown(table, i, findings, taken, look));
     looks.push_back(std::move(look));
   }
   return looks;

@@ -79,10 +79,9 @@ Rule read_rule(TomlFields& row, const FindingTable& table) {
 Result<std::vector<Rule>> read_rules(std::string_view toml_text, std::string_view file_name,
                                      const FindingTable& table) {
   std::vector<Rule> rules;
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     top.rows("rule", [&](TomlFields& row) { rules.push_back(read_rule(row, table)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   return rules;
 }
 

@@ -23,13 +23,12 @@ tl::unexpected<Error> unknown_condition(const CsvTable& table, std::size_t row,
 
 Result<double> needed(const CsvTable& table, std::size_t row, std::string_view column, double low,
                       double high) {
-  const auto number = table.number(row, column, low, high);
-  if (!number) return fail(number.error());
-  if (!*number) {
+  const auto number = TRY(table.number(row, column, low, high));
+  if (!number) {
     return fail(ErrorCode::kMalformed,
                 table.place(row) + ": " + std::string(column) + " may not be blank");
   }
-  return **number;
+  return *number;
 }
 
 }  // namespace
@@ -60,24 +59,22 @@ Result<FrequencyTable> FrequencyTable::read(const CsvTable& table,
                                             const FindingTable& findings) {
   std::vector<std::string_view> columns{"finding_id", kOther};
   for (const auto& c : conditions) columns.push_back(c.id);
-  if (auto ok = table.require(columns); !ok) return fail(ok.error());
+  TRY(table.require(columns));
   FrequencyTable out;
   out.num_conditions_ = conditions.size();
   out.share_.resize(findings.all().size());
   for (std::size_t i = 0; i < table.num_rows(); ++i) {
-    const auto finding = findings.find(table.text(i, "finding_id"));
-    if (!finding) return fail(at(table.place(i), finding.error()));
-    auto& row = out.share_[*finding];
+    const auto finding = TRY(at(table.place(i), findings.find(table.text(i, "finding_id"))));
+    auto& row = out.share_[finding];
     if (!row.empty()) {
       return fail(ErrorCode::kInvalidArgument,
-                  table.place(i) + ": " + findings[*finding].id + " is given twice");
+                  table.place(i) + ": " + findings[finding].id + " is given twice");
     }
     for (std::size_t c = 0; c <= conditions.size(); ++c) {
       const std::string_view column = c < conditions.size() ? conditions[c].id : kOther;
-      const auto percent = needed(table, i, column, 0.0, 100.0);
-      if (!percent) return fail(percent.error());
+      const auto percent = TRY(needed(table, i, column, 0.0, 100.0));
       // Nothing at a bedside is certain: at least one in two hundred either way.
-      row.push_back(std::clamp(*percent / 100.0, 0.005, 0.995));
+      row.push_back(std::clamp(percent / 100.0, 0.005, 0.995));
     }
   }
   return out;
@@ -93,18 +90,16 @@ Result<PriorTable> PriorTable::read(const CsvTable& priors, const CsvTable& age_
   for (std::size_t i = 0; i < priors.num_rows(); ++i) {
     const std::string& id = priors.text(i, "condition_id");
     if (!is_condition(conditions, id)) return unknown_condition(priors, i, id);
-    const auto percent = needed(priors, i, "percent", 0.001, 99.0);
-    if (!percent) return fail(percent.error());
-    const auto standing = parse_standing(priors.text(i, "status"));
-    if (!standing) return fail(at(priors.place(i), standing.error()));
-    Prior prior{*percent / 100.0,
-                *percent / 100.0,
+    const auto percent = TRY(needed(priors, i, "percent", 0.001, 99.0));
+    const auto standing = TRY(at(priors.place(i), parse_standing(priors.text(i, "status"))));
+    Prior prior{percent / 100.0,
+                percent / 100.0,
                 1.0,
                 priors.text(i, "source"),
                 priors.text(i, "doi"),
                 priors.text(i, "status"),
                 priors.text(i, "note"),
-                *standing};
+                standing};
     if (!out.priors_[priors.text(i, "setting")].emplace(id, std::move(prior)).second) {
       return fail(ErrorCode::kInvalidArgument, priors.place(i) + ": " + id + " is given twice");
     }
@@ -169,20 +164,19 @@ Result<AgreementTable> AgreementTable::read(const CsvTable& table, const Finding
     if (table.text(i, "use") != "weigh") continue;
     std::vector<double> printed;
     for (const auto column : {"kappa", "lo", "hi"}) {
-      const auto number = table.number(i, column, -1.0, 1.0);
-      if (!number) return fail(number.error());
-      if (*number) printed.push_back(**number);
-      if (*number && std::string_view(column) == "kappa") break;
+      const auto number = TRY(table.number(i, column, -1.0, 1.0));
+      if number
+        printed.push_back(*number);
+      if (number && std::string_view(column) == "kappa") break;
     }
-    const auto standing = parse_standing(table.text(i, "status"));
-    if (!standing) return fail(at(table.place(i), standing.error()));
+    const auto standing = TRY(at(table.place(i), parse_standing(table.text(i, "status"))));
     if (printed.empty()) {
       return fail(ErrorCode::kMalformed, table.place(i) + ": a weighed row needs kappa, lo or hi");
     }
     double sum = 0.0;  // the value, or the middle of the range, or the only bound
     for (const double value : printed) sum += value;
     const Agreement agreement{sum / static_cast<double>(printed.size()), table.text(i, "source"),
-                              table.text(i, "status"), *standing};
+                              table.text(i, "status"), standing};
     for (const auto& id : split(table.text(i, "finding_id"), ';')) {
       if (id.rfind("default:", 0) != 0 && !findings.index_of(id)) {
         return fail(at(table.place(i), findings.find(id).error()));

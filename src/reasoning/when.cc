@@ -12,14 +12,10 @@ Result<Line> parse_line(const std::vector<std::string>& words, const FindingTabl
     Word word;
     word.text = text;
     if (text.find_first_of("<>") != std::string::npos) {
-      auto cut = parse_cut(text);
-      if (!cut) return fail(cut.error());
-      word.cut = std::move(*cut);
+      word.cut = TRY(parse_cut(text));
     } else {
       word.is_negated = !text.empty() && text.front() == '!';
-      const auto index = table.find(word.is_negated ? text.substr(1) : text);
-      if (!index) return fail(index.error());
-      word.finding = *index;
+      word.finding = TRY(table.find(word.is_negated ? text.substr(1) : text));
     }
     line.push_back(std::move(word));
   }

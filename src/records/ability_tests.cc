@@ -73,15 +73,14 @@ Status AbilityTests::start(const AbilityTestRecord& test) {
 Result<AbilityTestRecord> AbilityTests::find(std::string_view test_id, std::string_view person_id) {
   const std::string id(test_id), person(person_id);
   std::vector<AbilityTestRecord> found;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << std::string(kTestColumns) + "id = :i AND person_id = :p", soci::use(id),
          soci::use(person));
     for (const soci::row& row : rows) found.push_back(test_of(row));
     for (auto& one : found) read_items(sql, one);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (found.empty()) return fail(ErrorCode::kNotFound, "there is no such ability test of yours");
   return std::move(found.front());
 }
@@ -89,15 +88,14 @@ Result<AbilityTestRecord> AbilityTests::find(std::string_view test_id, std::stri
 Result<std::vector<AbilityTestRecord>> AbilityTests::of_person(std::string_view person_id) {
   const std::string person(person_id);
   std::vector<AbilityTestRecord> list;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << std::string(kTestColumns) + "person_id = :p ORDER BY started_ms, id",
          soci::use(person));
     for (const soci::row& row : rows) list.push_back(test_of(row));
     for (auto& one : list) read_items(sql, one);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 
@@ -144,22 +142,21 @@ Status AbilityTests::end(std::string_view test_id, std::string_view reason, std:
 Result<std::vector<std::string>> AbilityTests::classes_of(std::string_view person_id) {
   const std::string person(person_id);
   std::vector<std::string> list;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << "SELECT class_id FROM member WHERE person_id = :p UNION"
                         " SELECT class_id FROM class_staff WHERE person_id = :q ORDER BY class_id",
          soci::use(person), soci::use(person));
     for (const soci::row& row : rows) list.push_back(row.get<std::string>(0));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 
 Result<std::vector<AnswerTally>> AbilityTests::tallies(const std::vector<std::string>& class_ids) {
   std::vector<AnswerTally> list;
   std::set<std::string> seen;  // who is in two of the classes counts once
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     for (const std::string& id : class_ids) {
       const soci::rowset<soci::row> rows = (sql.prepare << kTallies, soci::use(id), soci::use(id));
       std::set<std::string> here;
@@ -173,8 +170,7 @@ Result<std::vector<AnswerTally>> AbilityTests::tallies(const std::vector<std::st
       seen.merge(here);
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 

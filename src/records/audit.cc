@@ -40,13 +40,12 @@ Status note_audit(Database& database, const AuditEntry& entry) {
 
 Result<std::vector<AuditEntry>> read_audit(Database& database) {
   std::vector<AuditEntry> entries;
-  const auto ok = database.transact([&](soci::session& sql) -> Status {
+  TRY(database.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         sql.prepare << std::string("SELECT ") + kColumns + " FROM audit ORDER BY at_ms, id";
     for (const soci::row& row : rows) entries.push_back(entry_of(row));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return entries;
 }
 
@@ -54,7 +53,7 @@ Result<std::vector<AuditEntry>> read_audit_of_class(Database& database, std::str
                                                     int most) {
   std::vector<AuditEntry> entries;
   const std::string id(class_id);
-  const auto ok = database.transact([&](soci::session& sql) -> Status {
+  TRY(database.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << std::string("SELECT ") + kColumns +
                             " FROM audit WHERE class_id = :c ORDER BY at_ms DESC, id LIMIT " +
@@ -62,8 +61,7 @@ Result<std::vector<AuditEntry>> read_audit_of_class(Database& database, std::str
          soci::use(id));
     for (const soci::row& row : rows) entries.push_back(entry_of(row));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return entries;
 }
 

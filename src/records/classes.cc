@@ -34,13 +34,12 @@ Error no_class() {
 Result<ClassInfo> find_by(Database& db, const char* column, const std::string& value) {
   ClassInfo info;
   bool found = false;
-  const auto ok = db.transact([&](soci::session& sql) -> Status {
+  TRY(db.transact([&](soci::session& sql) -> Status {
     sql << std::string("SELECT id, title, join_code FROM class_group WHERE ") + column + " = :v",
         soci::use(value), soci::into(info.id), soci::into(info.title), soci::into(info.join_code);
     found = sql.got_data();
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (!found) return fail(no_class());
   return info;
 }
@@ -69,7 +68,7 @@ Result<ClassInfo> Classes::create(std::string_view title, const Person& instruct
   }
   const ClassInfo info{random_id(), std::string(title), new_code(kClassCodeSigns)};
   const long long now = now_ms;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "INSERT INTO class_group (id, title, instructor_id, created_ms, join_code)"
            " VALUES (:i, :t, :p, :c, :j)",
         soci::use(info.id), soci::use(info.title), soci::use(instructor.id), soci::use(now),
@@ -78,8 +77,7 @@ Result<ClassInfo> Classes::create(std::string_view title, const Person& instruct
         soci::use(info.id), soci::use(instructor.id);
     insert_audit(sql, {now_ms, instructor.id, "class_created", info.id, "", info.id});
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return info;
 }
 
@@ -95,7 +93,7 @@ Result<ClassInfo> Classes::find_code(std::string_view join_code) {
 Result<ClassRole> Classes::role_in(std::string_view class_id, std::string_view person_id) {
   const std::string id(class_id), person(person_id);
   ClassRole role = ClassRole::kNone;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     std::string word;
     sql << "SELECT role FROM class_staff WHERE class_id = :c AND person_id = :p", soci::use(id),
         soci::use(person), soci::into(word);
@@ -108,8 +106,7 @@ Result<ClassRole> Classes::role_in(std::string_view class_id, std::string_view p
         soci::use(person), soci::into(count);
     if (count > 0) role = ClassRole::kLearner;
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return role;
 }
 
@@ -142,7 +139,7 @@ Result<std::vector<ClassOverview>> Classes::of_person(std::string_view person_id
 Result<std::vector<StaffMember>> Classes::staff(std::string_view class_id) {
   const std::string id(class_id);
   std::vector<StaffMember> list;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare
              << "SELECT p.id, p.login, p.name, p.role, s.role FROM class_staff s JOIN person"
@@ -154,8 +151,7 @@ Result<std::vector<StaffMember>> Classes::staff(std::string_view class_id) {
                       role_of_word(row.get<std::string>(4))});
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 
@@ -199,13 +195,12 @@ Status Classes::remove_staff(std::string_view class_id, std::string_view person_
 Result<bool> Classes::answers_for(std::string_view instructor_id, std::string_view person_id) {
   const std::string instructor(instructor_id), person(person_id);
   int all = 0, own = 0;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT COUNT(*), COUNT(s.person_id) FROM member m LEFT JOIN class_staff s ON s.class_id"
            " = m.class_id AND s.person_id = :i AND s.role = 'instructor' WHERE m.person_id = :p",
         soci::use(instructor), soci::use(person), soci::into(all), soci::into(own);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return all > 0 && all == own;
 }
 
@@ -213,13 +208,12 @@ Result<ClassDrill> Classes::drill(std::string_view class_id) {
   const std::string id(class_id);
   ClassDrill found;
   bool is_there = false;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT title, drill FROM class_group WHERE id = :c", soci::use(id),
         soci::into(found.title), soci::into(found.rules);
     is_there = sql.got_data();
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (!is_there) return fail(no_class());
   return found;
 }
@@ -238,7 +232,7 @@ Result<std::vector<ClassDrill>> Classes::drills_of(std::string_view person_id,
                                                    std::string_view class_id) {
   const std::string person(person_id), only(class_id);
   std::vector<ClassDrill> list;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << "SELECT g.title, g.drill FROM class_group g JOIN member m ON m.class_id ="
                         " g.id WHERE m.person_id = :p AND (:c = '' OR g.id = :d)"
@@ -248,8 +242,7 @@ Result<std::vector<ClassDrill>> Classes::drills_of(std::string_view person_id,
       list.push_back({row.get<std::string>(0), row.get<std::string>(1)});
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 

@@ -50,7 +50,7 @@ Result<Database> Database::open(std::string_view connection) {
                           : std::make_unique<soci::session>(soci::postgresql, rest);
     if (sqlite) prepare_sqlite(*session);
     Database database(std::move(session), sqlite ? Backend::kSqlite : Backend::kPostgresql);
-    if (auto ok = migrate(database); !ok) return fail(ok.error());
+    TRY(migrate(database));
     return database;
   } catch (const std::exception& error) {
     return fail(ErrorCode::kIo, std::string("the store cannot be opened: ") + error.what());
@@ -59,11 +59,10 @@ Result<Database> Database::open(std::string_view connection) {
 
 Result<int> Database::schema_version() {
   int version = 0;
-  const auto ok = transact([&](soci::session& sql) -> Status {
+  TRY(transact([&](soci::session& sql) -> Status {
     sql << "SELECT MAX(version) FROM schema_version", soci::into(version);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return version;
 }
 

@@ -28,7 +28,7 @@ Result<DrillItemRecord> Drills::item(std::string_view item_id, std::string_view 
   item.id = std::string(item_id);
   item.person_id = std::string(person_id);
   bool found = false;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     long long at = 0;
     sql << "SELECT mode, skill, detail, at_ms FROM drill_item WHERE id = :i AND person_id = :p",
         soci::use(item.id), soci::use(item.person_id), soci::into(item.mode),
@@ -36,8 +36,7 @@ Result<DrillItemRecord> Drills::item(std::string_view item_id, std::string_view 
     item.at_ms = at;
     found = sql.got_data();
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (!found) {
     return fail(ErrorCode::kNotFound,
                 "there is no such drill item of yours; items are kept for a day");
@@ -49,7 +48,7 @@ Result<bool> Drills::answer(std::string_view person_id, const DrillAnswerRecord&
   const std::string person(person_id);
   const long long at = answer.at_ms, slow = answer.slow ? 1 : 0;
   bool is_new = false;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     int count = 0;
     sql << "SELECT COUNT(*) FROM drill_answer WHERE person_id = :p AND answer_id = :a",
         soci::use(person), soci::use(answer.item_id), soci::into(count);
@@ -60,15 +59,14 @@ Result<bool> Drills::answer(std::string_view person_id, const DrillAnswerRecord&
         soci::use(person), soci::use(answer.item_id), soci::use(at), soci::use(answer.skill),
         soci::use(answer.answered), soci::use(slow), soci::use(answer.mode);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return is_new;
 }
 
 Result<std::vector<DrillAnswerRecord>> Drills::answers(std::string_view person_id) {
   const std::string person(person_id);
   std::vector<DrillAnswerRecord> list;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << "SELECT answer_id, mode, skill, answered, slow, at_ms FROM drill_answer"
                         " WHERE person_id = :p ORDER BY at_ms, answer_id",
@@ -78,8 +76,7 @@ Result<std::vector<DrillAnswerRecord>> Drills::answers(std::string_view person_i
                       row.get<std::string>(3), row.get<long long>(4) != 0, row.get<long long>(5)});
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 

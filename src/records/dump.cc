@@ -118,11 +118,10 @@ Status restore_line(soci::session& sql, const std::string& line, bool is_old) {
 
 Result<std::string> dump_all(Database& database) {
   std::string text = Json{{"phren", "dump"}, {"version", newest_version()}}.dump() + "\n";
-  const auto ok = database.transact([&](soci::session& sql) -> Status {
+  TRY(database.transact([&](soci::session& sql) -> Status {
     for (const TableShape& table : tables()) dump_rows(sql, table, "", "", text);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return text;
 }
 
@@ -157,7 +156,7 @@ Status restore_all(Database& database, std::string_view text) {
         had_class_staff = version >= 3;
         continue;
       }
-      if (auto ok = restore_line(sql, line, is_old); !ok) return fail(at(where, ok.error()));
+      TRY(at(where, restore_line(sql, line, is_old)));
     }
     if (number == 0) return fail(ErrorCode::kMalformed, "line 1: the header is missing");
     if (!had_class_staff) {

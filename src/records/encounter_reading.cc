@@ -30,13 +30,12 @@ EncounterInfo info_of(const soci::row& row) {
 Result<std::vector<EncounterInfo>> read_by(Database& db, const std::string& where,
                                            const std::string& value) {
   std::vector<EncounterInfo> list;
-  const auto ok = db.transact([&](soci::session& sql) -> Status {
+  TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << kColumns + where + " = :v ORDER BY e.created_ms, e.id", soci::use(value));
     for (const soci::row& row : rows) list.push_back(info_of(row));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 
@@ -48,10 +47,9 @@ Error not_found(std::string_view id) {
 }  // namespace
 
 Result<EncounterInfo> Encounters::info(std::string_view encounter_id) {
-  auto list = read_by(db_, "e.id", std::string(encounter_id));
-  if (!list) return fail(list.error());
-  if (list->empty()) return fail(not_found(encounter_id));
-  return std::move(list->front());
+  auto list = TRY(read_by(db_, "e.id", std::string(encounter_id)));
+  if (list.empty()) return fail(not_found(encounter_id));
+  return std::move(list.front());
 }
 
 Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view encounter_id) {
@@ -62,9 +60,7 @@ Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view enc
     seen.info = std::move(*found);
     seen.is_own = seen.info.person_id == reader.id;
     if (!seen.info.class_id.empty()) {
-      const auto role = Classes(db_).role_in(seen.info.class_id, reader.id);
-      if (!role) return fail(role.error());
-      seen.role = *role;
+      seen.role = TRY(Classes(db_).role_in(seen.info.class_id, reader.id));
     }
     if (seen.is_own || is_staff(seen.role)) return seen;
   }
@@ -73,15 +69,14 @@ Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view enc
 
 Result<bedside::EncounterLog> Encounters::load(const Person& reader,
                                                std::string_view encounter_id) {
-  const auto seen = see(reader, encounter_id);
-  if (!seen) return fail(seen.error());
+  TRY(see(reader, encounter_id));
   return log(encounter_id);
 }
 
 Result<bedside::EncounterLog> Encounters::log(std::string_view encounter_id) {
   const std::string id(encounter_id);
   std::string text;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT header FROM encounter WHERE id = :e", soci::use(id), soci::into(text);
     if (!sql.got_data()) return fail(not_found(id));
     const soci::rowset<std::string> lines =
@@ -89,11 +84,9 @@ Result<bedside::EncounterLog> Encounters::log(std::string_view encounter_id) {
          soci::use(id));
     for (const std::string& line : lines) text += line + "\n";
     return {};
-  });
-  if (!ok) return fail(ok.error());
-  auto parsed = bedside::parse_log(text, id);
-  if (!parsed) return fail(parsed.error());
-  return std::move(parsed->log);
+  }));
+  auto parsed = TRY(bedside::parse_log(text, id));
+  return std::move(parsed.log);
 }
 
 Result<Progress> Encounters::progress(std::string_view encounter_id) {
@@ -119,10 +112,9 @@ Result<Progress> Encounters::progress(std::string_view encounter_id) {
 }
 
 Result<std::vector<std::string>> Encounters::of_person(std::string_view person_id) {
-  const auto all = all_of_person(person_id);
-  if (!all) return fail(all.error());
+  const auto all = TRY(all_of_person(person_id));
   std::vector<std::string> ids;
-  for (const EncounterInfo& info : *all) ids.push_back(info.id);
+  for (const EncounterInfo& info : all) ids.push_back(info.id);
   return ids;
 }
 
@@ -136,9 +128,8 @@ Result<std::vector<EncounterInfo>> Encounters::of_station(std::string_view stati
 
 Result<std::optional<EncounterInfo>> Encounters::of_person_at(std::string_view person_id,
                                                               std::string_view station_id) {
-  auto all = all_of_person(person_id);
-  if (!all) return fail(all.error());
-  for (EncounterInfo& info : *all) {
+  auto all = TRY(all_of_person(person_id));
+  for (EncounterInfo& info : all) {
     if (info.station_id == station_id) return std::optional(std::move(info));
   }
   return std::optional<EncounterInfo>();

@@ -70,7 +70,7 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
     return fail(at("action " + action.id, ok.error()));
   }
   if (action.time_s < bounds.earliest_s) {
-    return fail(ErrorCode::kUnsupported,
+    return fail(ErrorCode::kConflict,
                 "action " + action.id +
                     " comes too long after the time that it claims, or after the time limit");
   }
@@ -83,7 +83,7 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
   const bool is_end = std::holds_alternative<bedside::End>(action.deed);
   const auto most = static_cast<long long>(bedside::kMostActions) - (is_end ? 0 : 1);
   if (tail.position >= most) {
-    return fail(ErrorCode::kUnsupported, "more than 20000 actions in one encounter");
+    return fail(ErrorCode::kTooMany, "more than 20000 actions in one encounter");
   }
   sql << "INSERT INTO action (encounter_id, action_id, position, line, stored_ms)"
          " VALUES (:e, :a, :p, :l, :t)",
@@ -103,7 +103,7 @@ Status Encounters::start(std::string_view person_id, std::string_view station_id
   const std::string person(person_id), station(station_id), seed = std::to_string(header.seed);
   const std::string line = bedside::to_line(header);
   const long long now = now_ms;
-  if (auto ok = bedside::parse_header(line); !ok) return fail(ok.error());
+  TRY(bedside::parse_header(line));
   return db_.transact([&](soci::session& sql) -> Status {
     std::string owner, old_line;
     sql << "SELECT person_id, header FROM encounter WHERE id = :e", soci::use(header.encounter_id),
@@ -138,7 +138,7 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
     Tail tail = read_tail(sql, id);
     const bool was_ended = tail.ended;
     for (const bedside::EncounterAction& action : actions) {
-      if (auto one = append_one(sql, id, action, now_ms, bounds, tail, result); !one) return one;
+      TRY(append_one(sql, id, action, now_ms, bounds, tail, result));
     }
     if (tail.ended && !was_ended) {
       const long long now = now_ms;
@@ -155,26 +155,23 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
 Result<int> Encounters::end_all(const Station& station, double limit_s, std::string_view actor_id,
                                 std::int64_t now_ms) {
   constexpr double kPatience_s = 60.0;  // without a limit: what is not sent was not done
-  const auto all = of_station(station.id);
-  if (!all) return fail(all.error());
+  const auto all = TRY(of_station(station.id));
   int ended = 0;
-  for (const EncounterInfo& info : *all) {
+  for (const EncounterInfo& info : all) {
     if (info.ended_ms > 0) continue;
-    const auto done = progress(info.id);
-    if (!done) return fail(done.error());
+    const auto done = TRY(progress(info.id));
     const auto member = Classes(db_).member(station.class_id, info.person_id);
     const double extra = member ? member->extra_time_share : 0.0;
     const std::int64_t closed_ms = station.closed_ms > 0 ? station.closed_ms : now_ms;
     const double until_s = std::min(
-        {limit_s > 0.0 ? limit_s * (1.0 + extra) : done->last_time_s + kPatience_s,
+        {limit_s > 0.0 ? limit_s * (1.0 + extra) : done.last_time_s + kPatience_s,
          static_cast<double>(closed_ms - info.created_ms) / 1000.0, bedside::kLongestEncounter_s});
     bedside::EncounterAction end;
     end.id = "server-" + random_id();
     // Down to whole milliseconds, as lines keep them, and never before the last action.
-    end.time_s = std::max(std::floor(until_s * 1000.0) / 1000.0, done->last_time_s);
+    end.time_s = std::max(std::floor(until_s * 1000.0) / 1000.0, done.last_time_s);
     end.deed = bedside::End{};
-    const auto ok = append(info.person_id, info.id, {end}, now_ms);
-    if (!ok) return fail(ok.error());
+    TRY(append(info.person_id, info.id, {end}, now_ms));
     if (auto noted = note_audit(db_, {now_ms, std::string(actor_id), "ended_by_server", info.id,
                                       "the learner had not ended it", station.class_id});
         !noted) {

@@ -59,8 +59,8 @@ class Encounters {
   Status start(std::string_view person_id, std::string_view station_id,
                const bedside::EncounterHeader& header, std::int64_t now_ms);
   // All or none. kInvalidArgument for an id reused with other contents, time running backwards or
-  // beyond `latest_s`, or anything after the end; kUnsupported for a new action before `earliest_s`
-  // or too many of them (the last place is kept for the end). `claim` is kept with the end.
+  // beyond `latest_s`, or anything after the end; kConflict for a new action before `earliest_s`,
+  // kTooMany for too many of them (the last place is kept for the end). `claim` is kept with the end.
   Result<Appended> append(std::string_view person_id, std::string_view encounter_id,
                           const std::vector<bedside::EncounterAction>& actions, std::int64_t now_ms,
                           double latest_s = bedside::kLongestEncounter_s,

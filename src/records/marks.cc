@@ -16,7 +16,7 @@ Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>
                lock,
         soci::use(id), soci::into(state);
     if (sql.got_data() && state == "released") {
-      return fail(ErrorCode::kUnsupported, "the results are out; take them back first");
+      return fail(ErrorCode::kConflict, "the results are out; take them back first");
     }
     for (const ExaminerMark& mark : marks) {
       sql << "DELETE FROM examiner_mark WHERE encounter_id = :e AND examiner_id = :x AND item_id ="
@@ -34,7 +34,7 @@ Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>
 Result<std::vector<ExaminerMark>> Marks::of_encounter(std::string_view encounter_id) {
   const std::string id(encounter_id);
   std::vector<ExaminerMark> marks;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << "SELECT examiner_id, item_id, points, note FROM examiner_mark WHERE"
                         " encounter_id = :e ORDER BY examiner_id, item_id",
@@ -44,8 +44,7 @@ Result<std::vector<ExaminerMark>> Marks::of_encounter(std::string_view encounter
                        row.get<std::string>(3)});
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return marks;
 }
 
@@ -69,7 +68,7 @@ Result<std::map<std::string, std::map<std::string, double>>> Marks::angoff(
     std::string_view station_id) {
   const std::string station(station_id);
   std::map<std::string, std::map<std::string, double>> all;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << "SELECT judge_id, item_id, chance FROM angoff WHERE station_id = :s",
          soci::use(station));
@@ -77,8 +76,7 @@ Result<std::map<std::string, std::map<std::string, double>>> Marks::angoff(
       all[row.get<std::string>(0)][row.get<std::string>(1)] = row.get<double>(2);
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return all;
 }
 
@@ -99,21 +97,20 @@ Status Marks::keep_replayed(std::string_view encounter_id, const Replayed& repla
 Result<std::optional<Replayed>> Marks::replayed(std::string_view encounter_id) {
   const std::string id(encounter_id);
   std::optional<Replayed> found;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     Replayed one;
     sql << "SELECT made_by, performance, sheet FROM replay_cache WHERE encounter_id = :e",
         soci::use(id), soci::into(one.made_by), soci::into(one.performance), soci::into(one.sheet);
     if (sql.got_data()) found = std::move(one);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return found;
 }
 
 Result<std::vector<std::string>> Marks::waiting(std::string_view made_by, int most) {
   const std::string maker(made_by);
   std::vector<std::string> ids;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<std::string> rows =
         (sql.prepare << "SELECT e.id FROM encounter e LEFT JOIN replay_cache r ON r.encounter_id ="
                         " e.id AND r.made_by = :m WHERE e.ended_ms > 0 AND r.encounter_id IS NULL"
@@ -123,8 +120,7 @@ Result<std::vector<std::string>> Marks::waiting(std::string_view made_by, int mo
          soci::use(maker));
     for (const std::string& id : rows) ids.push_back(id);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return ids;
 }
 

@@ -36,7 +36,7 @@ class Marks {
  public:
   explicit Marks(Database& database) : db_(database) {}
 
-  // kUnsupported once the results of the station are out.
+  // kConflict once the results of the station are out.
   Status put(std::string_view encounter_id, const std::vector<ExaminerMark>& marks,
              std::int64_t now_ms);
   Result<std::vector<ExaminerMark>> of_encounter(std::string_view encounter_id);

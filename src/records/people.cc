@@ -53,7 +53,7 @@ Result<Role> parse_role(std::string_view text) {
 Result<Person> People::insert(const Person& person, const std::string& hash, std::int64_t now_ms) {
   const std::string role_word(to_string(person.role));
   const long long now = now_ms;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     if (read_account(sql, "login", person.login).found) {
       return fail(out_of_range("login", "'" + person.login + "'", "one that nobody has yet"));
     }
@@ -63,37 +63,34 @@ Result<Person> People::insert(const Person& person, const std::string& hash, std
         soci::use(hash), soci::use(now);
     insert_audit(sql, {now_ms, person.id, "person_added", person.id, role_word});
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return person;
 }
 
 Result<Person> People::add(std::string_view login, std::string_view name, Role role,
                            std::string_view password, std::int64_t now_ms) {
-  if (auto ok = check_names(login, name); !ok) return fail(ok.error());
-  if (auto ok = check_password(password); !ok) return fail(ok.error());
-  const auto hash = hash_password(password, cost_);
-  if (!hash) return fail(hash.error());
-  return insert({random_id(), std::string(login), std::string(name), role}, *hash, now_ms);
+  TRY(check_names(login, name));
+  TRY(check_password(password));
+  const auto hash = TRY(hash_password(password, cost_));
+  return insert({random_id(), std::string(login), std::string(name), role}, hash, now_ms);
 }
 
 Result<Person> People::add_without_password(std::string_view login, std::string_view name,
                                             Role role, std::int64_t now_ms) {
-  if (auto ok = check_names(login, name); !ok) return fail(ok.error());
+  TRY(check_names(login, name));
   return insert({random_id(), std::string(login), std::string(name), role}, "", now_ms);
 }
 
 Status People::set_password(std::string_view person_id, std::string_view password,
                             std::int64_t now_ms) {
-  if (auto ok = check_password(password); !ok) return ok;
-  const auto hash = hash_password(password, cost_);
-  if (!hash) return fail(hash.error());
+  TRY(check_password(password));
+  const auto hash = TRY(hash_password(password, cost_));
   const std::string id(person_id);
   return db_.transact([&](soci::session& sql) -> Status {
     if (!read_account(sql, "id", id).found) {
       return fail(ErrorCode::kNotFound, "person is not in the store");
     }
-    sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(*hash), soci::use(id);
+    sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(hash), soci::use(id);
     sql << "DELETE FROM session WHERE person_id = :p", soci::use(id);
     insert_audit(sql, {now_ms, id, "password_set", id, ""});
     return {};
@@ -102,39 +99,36 @@ Status People::set_password(std::string_view person_id, std::string_view passwor
 
 Result<Person> People::find(std::string_view person_id) {
   Account account;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     account = read_account(sql, "id", std::string(person_id));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (!account.found) return fail(ErrorCode::kNotFound, "person is not in the store");
   return account.person;
 }
 
 Result<Person> People::find_login(std::string_view login) {
   Account account;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     account = read_account(sql, "login", std::string(login));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (!account.found) return fail(ErrorCode::kNotFound, "nobody has this login");
   return account.person;
 }
 
 Result<bool> People::anyone_has_password() {
   int count = 0;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT COUNT(*) FROM person WHERE password_hash <> ''", soci::into(count);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return count > 0;
 }
 
 Result<std::vector<Person>> People::all() {
   std::vector<Person> people;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         sql.prepare << "SELECT id, login, name, role FROM person ORDER BY login";
     for (const soci::row& row : rows) {
@@ -142,8 +136,7 @@ Result<std::vector<Person>> People::all() {
                         parse_role(row.get<std::string>(3)).value_or(Role::kLearner)});
     }
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return people;
 }
 

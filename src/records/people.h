@@ -81,7 +81,7 @@ class People {
   // Whose session it is, or was: for the log alone, neither checked nor kept alive.
   Result<SessionOwner> owner(std::string_view token);
   Status logout(std::string_view token);
-  // All other sessions of the person end. kUnsupported after too many wrong old passwords: neither
+  // All other sessions of the person end. kTooMany after too many wrong old passwords: neither
   // computed nor recorded then.
   Status change_password(const OpenSession& session, std::string_view old_password,
                          std::string_view new_password, std::int64_t now_ms,

@@ -24,14 +24,13 @@ Result<Member> one_member(Database& db, std::string_view class_id, const char* c
                           std::string_view value) {
   const std::string id(class_id), wanted(value);
   std::optional<Member> found;
-  const auto ok = db.transact([&](soci::session& sql) -> Status {
+  TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << std::string(kMemberQuery) + " AND " + column + " = :v", soci::use(id),
          soci::use(wanted));
     for (const soci::row& row : rows) found = member_of(row);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (!found) return fail(ErrorCode::kNotFound, "nobody of this kind is on the roll of the class");
   return *found;
 }
@@ -57,9 +56,9 @@ Status merge_one(soci::session& sql, Database& db, const std::string& class_id,
                  RosterChange& change) {
   Account account = read_account(sql, "login", entry.login);
   if (!account.found) {
-    auto made = People(db).add_without_password(entry.login, entry.name, Role::kLearner, now_ms);
-    if (!made) return fail(made.error());
-    insert_member(sql, class_id, {*made, new_code(kMemberKeySigns), entry.extra_time_share});
+    auto made =
+        TRY(People(db).add_without_password(entry.login, entry.name, Role::kLearner, now_ms));
+    insert_member(sql, class_id, {made, new_code(kMemberKeySigns), entry.extra_time_share});
     ++change.added;
     return {};
   }
@@ -89,13 +88,12 @@ Status merge_one(soci::session& sql, Database& db, const std::string& class_id,
 Result<std::vector<Member>> Classes::members(std::string_view class_id) {
   const std::string id(class_id);
   std::vector<Member> list;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << std::string(kMemberQuery) + " ORDER BY p.name, p.id", soci::use(id));
     for (const soci::row& row : rows) list.push_back(member_of(row));
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 
@@ -144,27 +142,25 @@ Result<std::set<std::string>> Classes::joined(std::string_view class_id,
                                               std::string_view station_id) {
   const std::string id(class_id), station(station_id);
   std::set<std::string> ids;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<std::string> rows =
         (sql.prepare << "SELECT person_id FROM session WHERE class_id = :c AND station_id = :s",
          soci::use(id), soci::use(station));
     for (const std::string& one : rows) ids.insert(one);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return ids;
 }
 
 Result<int> Classes::guests(std::string_view class_id, std::string_view station_id) {
   const std::string id(class_id), station(station_id);
   int count = 0;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT COUNT(DISTINCT a.actor_id) FROM audit a JOIN person p ON p.id = a.actor_id WHERE"
            " a.class_id = :c AND a.event = 'joined' AND a.subject = :s AND p.login LIKE 'guest-%'",
         soci::use(id), soci::use(station), soci::into(count);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return count;
 }
 
@@ -172,15 +168,13 @@ Result<Member> Classes::add_guest(std::string_view class_id, std::string_view na
                                   std::int64_t now_ms) {
   const std::string id(class_id);
   Member member;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
-    auto made = People(db_).add_without_password("guest-" + random_id().substr(0, 12), name,
-                                                 Role::kLearner, now_ms);
-    if (!made) return fail(made.error());
-    member = {*made, new_code(kMemberKeySigns), 0.0};
+  TRY(db_.transact([&](soci::session& sql) -> Status {
+    auto made = TRY(People(db_).add_without_password("guest-" + random_id().substr(0, 12), name,
+                                                     Role::kLearner, now_ms));
+    member = {made, new_code(kMemberKeySigns), 0.0};
     insert_member(sql, id, member);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return member;
 }
 

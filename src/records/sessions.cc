@@ -56,11 +56,10 @@ void insert_session(soci::session& sql, const OpenSession& open, long long now) 
 
 Result<int> count_failures(Database& database, std::string_view name, std::int64_t since_ms) {
   int count = 0;
-  const auto ok = database.transact([&](soci::session& sql) -> Status {
+  TRY(database.transact([&](soci::session& sql) -> Status {
     count = failures_since(sql, std::string(name), since_ms);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return count;
 }
 
@@ -93,7 +92,7 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
   if (!ok) return fail(ok.error());
   // Neither computed nor recorded: who goes on trying costs nothing and prolongs nothing.
   if (blocked) {
-    return fail(ErrorCode::kUnsupported, "too many wrong passwords; try again later");
+    return fail(ErrorCode::kTooMany, "too many wrong passwords; try again later");
   }
   // An unknown name costs as much time as a wrong password, so that names cannot be found out.
   const bool can_log_in = account.found && !account.hash.empty();
@@ -137,14 +136,13 @@ Result<OpenSession> People::open_joined(const Person& person, std::string_view c
                                         std::string_view address) {
   const OpenSession open{new_token(), new_token(), person, std::string(class_id),
                          std::string(station_id)};
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "DELETE FROM session WHERE person_id = :p AND class_id <> ''", soci::use(person.id);
     insert_session(sql, open, now_ms);
     insert_audit(
         sql, {now_ms, person.id, "joined", open.station_id, std::string(address), open.class_id});
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return open;
 }
 
@@ -187,12 +185,11 @@ Result<OpenSession> People::resume(std::string_view token, std::int64_t now_ms,
 Result<SessionOwner> People::owner(std::string_view token) {
   const std::string hash = hash_token(token);
   SessionOwner owner;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT person_id, class_id FROM session WHERE token_hash = :h", soci::use(hash),
         soci::into(owner.person_id), soci::into(owner.class_id);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   if (owner.person_id.empty()) return fail(ErrorCode::kNotFound, "there is no such session");
   return owner;
 }
@@ -208,26 +205,24 @@ Status People::logout(std::string_view token) {
 Status People::change_password(const OpenSession& session, std::string_view old_password,
                                std::string_view new_password, std::int64_t now_ms,
                                const LoginLimits& limits) {
-  if (auto ok = check_password(new_password); !ok) return ok;
+  TRY(check_password(new_password));
   const std::string tried = "password:" + session.person.id;
   Account account;
   bool blocked = false;
-  auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     account = read_account(sql, "id", session.person.id);
     blocked = failures_since(sql, tried, now_ms - limits.window_ms) >= limits.most_failures;
     return {};
-  });
-  if (!ok) return ok;
-  if (blocked) return fail(ErrorCode::kUnsupported, "too many wrong passwords; try again later");
+  }));
+  if (blocked) return fail(ErrorCode::kTooMany, "too many wrong passwords; try again later");
   if (!is_password(old_password, account.hash)) {
-    if (auto noted = note_failure(db_, tried, now_ms); !noted) return noted;
+    TRY(note_failure(db_, tried, now_ms));
     return fail(ErrorCode::kInvalidArgument, "the old password is wrong");
   }
-  const auto hash = hash_password(new_password, cost_);
-  if (!hash) return fail(hash.error());
+  const auto hash = TRY(hash_password(new_password, cost_));
   const std::string kept = hash_token(session.token);
   return db_.transact([&](soci::session& sql) -> Status {
-    sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(*hash),
+    sql << "UPDATE person SET password_hash = :h WHERE id = :p", soci::use(hash),
         soci::use(session.person.id);
     sql << "DELETE FROM session WHERE person_id = :p AND token_hash <> :k",
         soci::use(session.person.id), soci::use(kept);

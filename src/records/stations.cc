@@ -42,24 +42,22 @@ Station station_of(const soci::row& row) {
 Result<std::vector<Station>> read_by(Database& db, const std::string& where,
                                      const std::string& value) {
   std::vector<Station> list;
-  const auto ok = db.transact([&](soci::session& sql) -> Status {
+  TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
         (sql.prepare << kColumns + where + " = :v ORDER BY created_ms, id", soci::use(value));
     for (const soci::row& row : rows) list.push_back(station_of(row));
     for (Station& station : list) station.case_ids = cases_of(sql, station.id);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return list;
 }
 
 Result<Station> read_one(Database& db, const std::string& where, const std::string& value) {
-  auto list = read_by(db, where, value);
-  if (!list) return fail(list.error());
-  if (list->empty() || value.empty()) {
+  auto list = TRY(read_by(db, where, value));
+  if (list.empty() || value.empty()) {
     return fail(ErrorCode::kNotFound, "there is no such station, or it is not yours");
   }
-  return std::move(list->front());
+  return std::move(list.front());
 }
 
 void insert_cases(soci::session& sql, const Station& station) {
@@ -115,7 +113,7 @@ Result<Station> Stations::create(Station station, std::string_view actor_id, std
   const std::string seed = std::to_string(station.seed), state = "draft";
   const std::string first = station.case_ids.empty() ? "" : station.case_ids.front();
   const long long now = now_ms;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "INSERT INTO station (id, class_id, title, case_id, checklist_id, seed, join_code, "
            "state,"
            " created_ms, plan, closed_ms) VALUES (:i, :c, :t, :a, :l, :s, :j, :e, :m, :p, 0)",
@@ -126,8 +124,7 @@ Result<Station> Stations::create(Station station, std::string_view actor_id, std
     insert_audit(
         sql, {now_ms, std::string(actor_id), "station_created", station.id, "", station.class_id});
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return station;
 }
 
@@ -176,14 +173,13 @@ Status Stations::set_state(std::string_view station_id, StationState state,
 
 Result<std::vector<std::string>> Stations::cases_in_use() {
   std::vector<std::string> ids;
-  const auto ok = db_.transact([&](soci::session& sql) -> Status {
+  TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<std::string> rows =
         sql.prepare << "SELECT DISTINCT c.case_id FROM station_case c JOIN station s ON s.id ="
                        " c.station_id WHERE s.state IN ('open', 'closed') ORDER BY c.case_id";
     for (const std::string& id : rows) ids.push_back(id);
     return {};
-  });
-  if (!ok) return fail(ok.error());
+  }));
   return ids;
 }
 

@@ -187,7 +187,7 @@ Result<AudioInfo> describe(SNDFILE* file, const SF_INFO& header, const std::stri
   if (file == nullptr)
     return fail(ErrorCode::kMalformed, name + ": not a sound file that can be read (" +
                                            sf_strerror(nullptr) + "); give WAV or FLAC");
-  if (auto status = check_header(header, name); !status) return fail(status.error());
+  TRY(check_header(header, name));
   if (missing_bytes > 0)
     return fail(ErrorCode::kMalformed,
                 name + ": cut short, " + std::to_string(missing_bytes) +
@@ -218,16 +218,15 @@ Result<AudioReader> AudioReader::open(const std::filesystem::path& path) {
   } else {
     return fail(ErrorCode::kIo, name + ": cannot be opened for reading");
   }
-  if (auto ok = check_container({head.data(), head_size}, name); !ok) return fail(ok.error());
+  TRY(check_container({head.data(), head_size}, name));
   auto impl = std::make_unique<Impl>();
   impl->name = name;
   SF_INFO header{};
   impl->file = sf_open(name.c_str(), SFM_READ, &header);
   const auto size = static_cast<std::uint64_t>(std::filesystem::file_size(path, ignored));
   const std::span<const unsigned char> start(head.data(), head_size);
-  auto info = describe(impl->file, header, name, missing_wav_bytes(start, size), start);
-  if (!info) return fail(info.error());
-  return AudioReader(std::move(impl), std::move(*info));
+  auto info = TRY(describe(impl->file, header, name, missing_wav_bytes(start, size), start));
+  return AudioReader(std::move(impl), std::move(info));
 }
 
 Result<AudioReader> AudioReader::open_bytes(std::span<const std::byte> bytes,
@@ -236,15 +235,14 @@ Result<AudioReader> AudioReader::open_bytes(std::span<const std::byte> bytes,
   impl->name = std::string(name);
   const auto* head = reinterpret_cast<const unsigned char*>(bytes.data());
   const std::span<const unsigned char> start(head, std::min<std::size_t>(bytes.size(), 4096));
-  if (auto ok = check_container(start, impl->name); !ok) return fail(ok.error());
+  TRY(check_container(start, impl->name));
   impl->memory.bytes = bytes;
   SF_INFO header{};
   SF_VIRTUAL_IO io = memory_io();
   impl->file = sf_open_virtual(&io, SFM_READ, &header, &impl->memory);
   auto info =
-      describe(impl->file, header, impl->name, missing_wav_bytes(start, bytes.size()), start);
-  if (!info) return fail(info.error());
-  return AudioReader(std::move(impl), std::move(*info));
+      TRY(describe(impl->file, header, impl->name, missing_wav_bytes(start, bytes.size()), start));
+  return AudioReader(std::move(impl), std::move(info));
 }
 
 Result<std::size_t> AudioReader::read(std::span<float> block) {
@@ -285,11 +283,10 @@ Result<Audio> read_all(AudioReader reader, std::string_view name, double max_dur
   // Grow with what is really there: a damaged header may promise more than the memory holds.
   std::vector<float> block(65536);
   while (true) {
-    auto got = reader.read(block);
-    if (!got) return fail(got.error());
-    if (*got == 0) break;
+    auto got = TRY(reader.read(block));
+    if (got == 0) break;
     audio.samples.insert(audio.samples.end(), block.begin(),
-                         block.begin() + static_cast<std::ptrdiff_t>(*got));
+                         block.begin() + static_cast<std::ptrdiff_t>(got));
     if (audio.duration_s() > max_duration_s + 60.0)
       return fail(ErrorCode::kMalformed, std::string(name) + ": is longer than its header says");
   }
@@ -338,22 +335,19 @@ Result<std::string> encode(const Audio& audio, int container, SampleFormat forma
 }  // namespace
 
 Result<Audio> read_audio(const std::filesystem::path& path, double max_duration_s) {
-  auto reader = AudioReader::open(path);
-  if (!reader) return fail(reader.error());
-  return read_all(std::move(*reader), path.string(), max_duration_s);
+  auto reader = TRY(AudioReader::open(path));
+  return read_all(std::move(reader), path.string(), max_duration_s);
 }
 
 Result<Audio> read_audio_bytes(std::span<const std::byte> bytes, std::string_view name) {
-  auto reader = AudioReader::open_bytes(bytes, name);
-  if (!reader) return fail(reader.error());
-  return read_all(std::move(*reader), name, 4.0 * 3600.0);
+  auto reader = TRY(AudioReader::open_bytes(bytes, name));
+  return read_all(std::move(reader), name, 4.0 * 3600.0);
 }
 
 Status write_audio(const std::filesystem::path& path, const Audio& audio, SampleFormat format) {
   const int container = path.extension() == ".flac" ? SF_FORMAT_FLAC : SF_FORMAT_WAV;
-  auto bytes = encode(audio, container, format);
-  if (!bytes) return fail(at(path.string(), bytes.error()));
-  return write_file(path, *bytes);
+  auto bytes = TRY(at(path.string(), encode(audio, container, format)));
+  return write_file(path, bytes);
 }
 
 Result<std::string> wav_bytes(const Audio& audio, SampleFormat format) {

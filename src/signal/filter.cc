@@ -33,8 +33,7 @@ BiquadCoefficients shelf(double cos_w, double alpha, double amplitude, double si
 }  // namespace
 
 Result<BiquadCoefficients> make_section(const SectionConfig& config) {
-  if (auto ok = check_frequency("centre_hz", config.centre_hz, config.sample_rate_hz); !ok)
-    return fail(ok.error());
+  TRY(check_frequency("centre_hz", config.centre_hz, config.sample_rate_hz));
   if (!(config.q > 0.0)) return fail(out_of_range("q", config.q, "above 0"));
   if (!(config.gain_db >= -120.0 && config.gain_db <= 120.0))
     return fail(out_of_range("gain_db", config.gain_db, "between -120 and 120"));
@@ -77,13 +76,12 @@ Result<FilterChain> FilterChain::butterworth(const ButterworthConfig& config) {
   for (int k = 0; k < config.order / 2; ++k) {
     // Pole pair at angle (2k+1) pi / 2n from the imaginary axis: q = 1 / (2 sin angle).
     const double angle = det::kPi * (2 * k + 1) / (2.0 * config.order);
-    auto section =
+    auto section = TRY(
         make_section({.kind = config.is_high_pass ? SectionKind::kHighPass : SectionKind::kLowPass,
                       .sample_rate_hz = config.sample_rate_hz,
                       .centre_hz = config.corner_hz,
-                      .q = 1.0 / (2.0 * det::sin(angle))});
-    if (!section) return fail(section.error());
-    sections.push_back(*section);
+                      .q = 1.0 / (2.0 * det::sin(angle))}));
+    sections.push_back(section);
   }
   return FilterChain(std::move(sections));
 }

@@ -56,9 +56,8 @@ Result<std::vector<Label>> parse_labels(std::string_view text) {
     text = end == std::string_view::npos ? std::string_view() : text.substr(end + 1);
     if (!line.empty() && line.back() == '\r') line.remove_suffix(1);
     if (line.empty() || line.front() == '\\') continue;
-    auto label = parse_line(line, number);
-    if (!label) return fail(label.error());
-    labels.push_back(std::move(*label));
+    auto label = TRY(parse_line(line, number));
+    labels.push_back(std::move(label));
   }
   return labels;
 }

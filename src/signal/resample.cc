@@ -73,12 +73,11 @@ void Resampler::finish(std::vector<float>& out) {
 }
 
 Result<Audio> resample(const Audio& audio, double to_hz) {
-  auto resampler = Resampler::make(audio.sample_rate_hz, to_hz);
-  if (!resampler) return fail(resampler.error());
+  auto resampler = TRY(Resampler::make(audio.sample_rate_hz, to_hz));
   Audio out;
   out.sample_rate_hz = to_hz;
-  resampler->process(audio.samples, out.samples);
-  resampler->finish(out.samples);
+  resampler.process(audio.samples, out.samples);
+  resampler.finish(out.samples);
   return out;
 }
 

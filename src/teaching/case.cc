@@ -168,43 +168,38 @@ Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
                         const CaseVocabulary& vocabulary) {
   Case out;
   out.id = fs::path(file_name).stem().string();
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     read_top(top, out);
     top.table("person", [&](TomlFields& f) { read_person(f, out.patient.person); }, true);
     top.rows("condition", [&](TomlFields& f) {
       out.patient.conditions.push_back(read_condition(f, vocabulary));
     });
     top.table("told", [&](TomlFields& f) { out.told = read_told(f, vocabulary); });
-  });
-  if (!read) return fail(read.error());
+  }));
   return out;
 }
 
 Result<Case> load_case(const fs::path& file, const CaseVocabulary& vocabulary) {
-  const auto text = read_file(file, 1u << 20);
-  if (!text) return fail(text.error());
-  return parse_case(*text, file.string(), vocabulary);
+  const auto text = TRY(read_file(file, 1u << 20));
+  return parse_case(text, file.string(), vocabulary);
 }
 
 namespace {
 Result<Case> drawn(std::string_view id, const fs::path& data_directory) {
-  const auto conditions = patient::Conditions::load(data_directory / "conditions");
-  if (!conditions) return fail(conditions.error());
-  const auto data = DrawData::load(data_directory, *conditions);
-  if (!data) return fail(data.error());
-  const auto draw = parse_draw_id(id, *data, *conditions);
-  return draw ? draw_case(*draw, *data, *conditions) : fail(draw.error());
+  const auto conditions = TRY(patient::Conditions::load(data_directory / "conditions"));
+  const auto data = TRY(DrawData::load(data_directory, conditions));
+  const auto draw = parse_draw_id(id, data, conditions);
+  return draw ? draw_case(*draw, data, conditions) : fail(draw.error());
 }
 }  // namespace
 
 Result<Case> find_case(std::string_view path_or_id, const fs::path& data_directory) {
-  const auto vocabulary = CaseVocabulary::load(data_directory);
-  if (!vocabulary) return fail(vocabulary.error());
+  const auto vocabulary = TRY(CaseVocabulary::load(data_directory));
   const fs::path as_path{path_or_id};
   std::error_code ignored;
   const fs::path by_id = data_directory / "cases" / (std::string(path_or_id) + ".toml");
-  if (fs::exists(as_path, ignored)) return load_case(as_path, *vocabulary);
-  if (fs::exists(by_id, ignored)) return load_case(by_id, *vocabulary);
+  if (fs::exists(as_path, ignored)) return load_case(as_path, vocabulary);
+  if (fs::exists(by_id, ignored)) return load_case(by_id, vocabulary);
   if (is_draw_id(path_or_id)) return drawn(path_or_id, data_directory);
   return fail(ErrorCode::kNotFound, "case '" + std::string(path_or_id) +
                                         "' is neither a file nor a prepared case." +
@@ -230,11 +225,9 @@ Result<CaseVocabulary> CaseVocabulary::load(const fs::path& data_directory) {
   CaseVocabulary vocabulary;
   vocabulary.condition_ids = stems(data_directory / "conditions");
   const fs::path file = data_directory / "findings.toml";
-  const auto text = read_file(file);
-  if (!text) return fail(text.error());
-  const auto root = parse_toml(*text, file.string());
-  if (!root) return fail(root.error());
-  if (const auto* rows = (*root)["finding"].as_array()) {
+  const auto text = TRY(read_file(file));
+  const auto root = TRY(parse_toml(text, file.string()));
+  if (const auto* rows = root["finding"].as_array()) {
     for (const auto& row : *rows) {
       const auto* table = row.as_table();
       const auto id = table == nullptr ? std::nullopt : (*table)["id"].value<std::string>();

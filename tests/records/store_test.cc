@@ -307,7 +307,7 @@ TEST_P(Store, MarksComeBeforeTheReleaseOrNotAtAll) {
   ASSERT_TRUE(db_->commit_batch());
   const Status refused = late.get();
   ASSERT_FALSE(refused);
-  EXPECT_EQ(refused.error().code, ErrorCode::kUnsupported) << refused.error().message;
+  EXPECT_EQ(refused.error().code, ErrorCode::kConflict) << refused.error().message;
 }
 
 TEST_P(Store, TheRollTakesAllRowsOrNone) {

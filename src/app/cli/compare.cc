@@ -78,9 +78,8 @@ void print_table(const SideBySide& both, const std::string& first, const std::st
 }
 
 Result<RecordingMeasurement> measured(Measurer& measurer, const std::string& file) {
-  auto reader = signal::AudioReader::open(file);
-  if (!reader) return fail(reader.error());
-  auto m = measurer.measure(*reader, {.is_fast = true, .given_s = {}});
+  auto reader = TRY(signal::AudioReader::open(file));
+  auto m = measurer.measure(reader, {.is_fast = true, .given_s = {}});
   if (!m && m.error().message.find(file) == std::string::npos) return fail(at(file, m.error()));
   return m;
 }

@@ -86,9 +86,9 @@ std::string page_of(const patient::Condition& c) {
 }
 
 Status write_docs(const patient::Conditions& all, const std::filesystem::path& folder) {
-  if (const Status made = make_directories(folder); !made) return made;
+  TRY(make_directories(folder));
   for (const patient::Condition& c : all.all()) {
-    if (const Status wrote = write_file(folder / (c.id + ".md"), page_of(c)); !wrote) return wrote;
+    TRY(write_file(folder / (c.id + ".md"), page_of(c)));
   }
   return {};
 }

@@ -44,13 +44,10 @@ Json json_ratio(const r::Ratio& ratio) {
 
 // The complaints come before anything else is loaded, so that all of them are seen at once.
 Result<std::vector<r::Complaint>> complaints_on_table() {
-  const auto findings = r::FindingTable::load(data_directory() / "findings.toml");
-  if (!findings) return fail(findings.error());
-  const auto table = r::CsvTable::load(data_directory() / "evidence/conditions.csv");
-  if (!table) return fail(table.error());
-  const auto conditions = r::read_conditions(*table);
-  if (!conditions) return fail(conditions.error());
-  return r::check_evidence(data_directory() / "evidence/published.csv", *findings, *conditions);
+  const auto findings = TRY(r::FindingTable::load(data_directory() / "findings.toml"));
+  const auto table = TRY(r::CsvTable::load(data_directory() / "evidence/conditions.csv"));
+  const auto conditions = TRY(r::read_conditions(table));
+  return r::check_evidence(data_directory() / "evidence/published.csv", findings, conditions);
 }
 
 Json print_coverage(const r::Knowledge& knowledge, const Options& options, std::ostream& out) {

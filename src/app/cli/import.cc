@@ -39,22 +39,17 @@ fs::path free_name(const fs::path& folder, std::size_t& number) {
 
 Result<Imported> import_one(const std::string& file, const fs::path& folder, std::size_t& number,
                             measurement::Measurer& measurer) {
-  const auto reader = signal::AudioReader::open(file);
-  if (!reader) return fail(reader.error());
-  const auto audio = signal::read_audio(file);
-  if (!audio) return fail(audio.error());
-  const auto m = measurer.measure(*audio, {.is_fast = true, .given_s = {}});
-  if (!m) return fail(at(file, m.error()));
+  const auto reader = TRY(signal::AudioReader::open(file));
+  const auto audio = TRY(signal::read_audio(file));
+  const auto m = TRY(at(file, measurer.measure(audio, {.is_fast = true, .given_s = {}})));
   // 24 bits hold 16-bit and 24-bit samples exactly.
   const bool is_16 =
-      reader->info().format.find("16 bit") != std::string::npos && reader->info().num_channels == 1;
+      reader.info().format.find("16 bit") != std::string::npos && reader.info().num_channels == 1;
   const fs::path copy = free_name(folder, number);
-  if (auto ok = signal::write_audio(
-          copy, *audio, is_16 ? signal::SampleFormat::kPcm16 : signal::SampleFormat::kPcm24);
-      !ok)
-    return fail(ok.error());
-  const auto& reasons = m->quality.reasons;
-  return Imported{copy.string(), reader->info().has_metadata_text,
+  TRY(signal::write_audio(copy, audio,
+                          is_16 ? signal::SampleFormat::kPcm16 : signal::SampleFormat::kPcm24));
+  const auto& reasons = m.quality.reasons;
+  return Imported{copy.string(), reader.info().has_metadata_text,
                   std::find(reasons.begin(), reasons.end(), measurement::QualityReason::kSpeech) !=
                       reasons.end()};
 }

@@ -36,18 +36,15 @@ struct Options {
 
 // Stretches to label, by recording, in the order of the file.
 Result<Given> load_given(const std::string& path) {
-  const auto csv = measurement::Csv::load(path);
-  if (!csv) return fail(csv.error());
-  const auto recording = csv->column("recording"), start = csv->column("start_ms"),
-             end = csv->column("end_ms");
+  const auto csv = TRY(measurement::Csv::load(path));
+  const auto recording = csv.column("recording"), start = csv.column("start_ms"),
+             end = csv.column("end_ms");
   for (const auto* column : {&recording, &start, &end})
     if (!*column) return fail(column->error());
   Given given;
-  for (std::size_t row = 0; row < csv->num_rows(); ++row) {
-    const auto from = csv->number(row, *start), to = csv->number(row, *end);
-    if (!from) return fail(from.error());
-    if (!to) return fail(to.error());
-    given[csv->at(row, *recording)].emplace_back(*from / 1000.0, *to / 1000.0);
+  for (std::size_t row = 0; row < csv.num_rows(); ++row) {
+    const double from = TRY(csv.number(row, *start)), to = TRY(csv.number(row, *end));
+    given[csv.at(row, *recording)].emplace_back(from / 1000.0, to / 1000.0);
   }
   return given;
 }
@@ -55,14 +52,13 @@ Result<Given> load_given(const std::string& path) {
 Result<RecordingMeasurement> measure_file(const std::string& file, const Options& options,
                                           const Given& given, Measurer& measurer,
                                           measurement::FindingSink& sink) {
-  auto reader = signal::AudioReader::open(file);
-  if (!reader) return fail(reader.error());
+  auto reader = TRY(signal::AudioReader::open(file));
   measurement::MeasureOptions how;
   how.is_fast = options.is_fast;
   how.sink = &sink;
   if (const auto found = given.find(fs::path(file).stem().string()); found != given.end())
     how.given_s = found->second;
-  auto measured = measurer.measure(*reader, how);
+  auto measured = measurer.measure(reader, how);
   if (!measured && measured.error().message.find(file) == std::string::npos)
     return fail(at(file, measured.error()));
   return measured;

@@ -53,28 +53,24 @@ Error needs(const char* what) {
 
 Status add(records::Database& db, const Options& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
-  const auto role = records::parse_role(options.role.value_or("instructor"));
-  if (!role) return fail(role.error());
+  const auto role = TRY(records::parse_role(options.role.value_or("instructor")));
   const auto made =
-      records::People(db).add(*options.subject, options.name.value_or(*options.subject), *role,
-                              read_password(context), now_ms());
-  if (!made) return fail(made.error());
-  context.out << "added " << made->login << " (" << records::to_string(made->role) << ")\n";
+      TRY(records::People(db).add(*options.subject, options.name.value_or(*options.subject), role,
+                                  read_password(context), now_ms()));
+  context.out << "added " << made.login << " (" << records::to_string(made.role) << ")\n";
   return {};
 }
 
 Status set_password(records::Database& db, const Options& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
   records::People people(db);
-  const auto person = people.find_login(*options.subject);
-  if (!person) return fail(person.error());
-  return people.set_password(person->id, read_password(context), now_ms());
+  const auto person = TRY(people.find_login(*options.subject));
+  return people.set_password(person.id, read_password(context), now_ms());
 }
 
 Status list(records::Database& db, Context& context) {
-  const auto all = records::People(db).all();
-  if (!all) return fail(all.error());
-  for (const auto& one : *all) {
+  const auto all = TRY(records::People(db).all());
+  for (const auto& one : all) {
     context.out << one.login << "\t" << one.name << "\t" << records::to_string(one.role) << "\n";
   }
   return {};
@@ -89,43 +85,37 @@ Status write_out(const Options& options, const std::string& text, Context& conte
 }
 
 Status back_up(records::Database& db, const Options& options, Context& context) {
-  const auto text = records::dump_all(db);
-  if (!text) return fail(text.error());
-  return write_out(options, *text, context);
+  const auto text = TRY(records::dump_all(db));
+  return write_out(options, text, context);
 }
 
 Status restore(records::Database& db, const Options& options, Context& context) {
   if (!options.file) return fail(needs("--file FILE: the backup to read"));
-  const auto text = read_file(*options.file, 4ULL << 30);
-  if (!text) return fail(text.error());
-  if (auto ok = records::restore_all(db, *text); !ok) return fail(at(*options.file, ok.error()));
+  const auto text = TRY(read_file(*options.file, 4ULL << 30));
+  TRY(at(*options.file, records::restore_all(db, text)));
   context.out << "restored\n";
   return {};
 }
 
 Status export_one(records::Database& db, const Options& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
-  const auto person = records::People(db).find_login(*options.subject);
-  if (!person) return fail(person.error());
-  const auto text = records::export_person(db, person->id);
-  if (!text) return fail(text.error());
-  return write_out(options, *text, context);
+  const auto person = TRY(records::People(db).find_login(*options.subject));
+  const auto text = TRY(records::export_person(db, person.id));
+  return write_out(options, text, context);
 }
 
 Status forget(records::Database& db, const Options& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
   records::People people(db);
-  const auto person = people.find_login(*options.subject);
-  if (!person) return fail(person.error());
-  if (auto ok = people.remove(person->id, "command line", now_ms()); !ok) return ok;
+  const auto person = TRY(people.find_login(*options.subject));
+  TRY(people.remove(person.id, "command line", now_ms()));
   context.out << "forgotten: account, memberships, encounters, answers and marks\n";
   return {};
 }
 
 Status audit(records::Database& db, Context& context) {
-  const auto all = records::read_audit(db);
-  if (!all) return fail(all.error());
-  for (const auto& one : *all) {
+  const auto all = TRY(records::read_audit(db));
+  for (const auto& one : all) {
     context.out << nlohmann::ordered_json{{"at_ms", one.at_ms},   {"actor", one.actor_id},
                                           {"event", one.event},   {"subject", one.subject},
                                           {"detail", one.detail}, {"class_id", one.class_id}}

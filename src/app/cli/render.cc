@@ -33,9 +33,7 @@ Result<exam::TorsoPoint> parse_point(const std::string& text) {
   if (first == text.npos || second == text.npos) {
     return fail(out_of_range("--at", "'" + text + "'", wanted));
   }
-  const auto aspect = exam::parse_aspect(text.substr(second + 1));
-  if (!aspect) return fail(at("--at", aspect.error()));
-  point.aspect = *aspect;
+  point.aspect = TRY(at("--at", exam::parse_aspect(text.substr(second + 1))));
   const auto read = [&](std::size_t from, std::size_t to, double& target) {
     const char* end = text.data() + to;
     const auto [stop, error] = std::from_chars(text.data() + from, end, target);
@@ -52,11 +50,9 @@ Result<exam::TorsoPoint> place_of(const Options& options) {
     return fail(ErrorCode::kInvalidArgument, "one of --site and --at is needed, and only one");
   }
   if (options.at) return parse_point(*options.at);
-  const auto map = exam::SiteMap::load(data_directory() / "sites.toml");
-  if (!map) return fail(map.error());
-  const auto site = map->find(*options.site);
-  if (!site) return fail(site.error());
-  return site->at;
+  const auto map = TRY(exam::SiteMap::load(data_directory() / "sites.toml"));
+  const auto site = TRY(map.find(*options.site));
+  return site.at;
 }
 
 Result<acoustics::Head> head_of(const std::optional<std::string>& word) {

@@ -37,21 +37,15 @@ struct Replayed {
 
 Result<Replayed> live_again(const Options& options) {
   const auto data = data_directory();
-  const auto text = read_file(options.log);
-  if (!text) return fail(text.error());
-  auto parsed = bedside::parse_log(*text, options.log);
-  if (!parsed) return fail(parsed.error());
+  const auto text = TRY(read_file(options.log));
+  auto parsed = TRY(bedside::parse_log(text, options.log));
   Replayed out;
-  out.log = std::move(parsed->log);
+  out.log = std::move(parsed.log);
   const auto prepared =
-      teaching::find_case(options.prepared.value_or(out.log.header.case_id), data);
-  if (!prepared) return fail(prepared.error());
-  const auto conditions = patient::Conditions::load(data / "conditions");
-  if (!conditions) return fail(conditions.error());
-  const auto treatments = patient::Treatments::load(data / "treatments");
-  if (!treatments) return fail(treatments.error());
-  const auto sites = exam::SiteMap::load(data / "sites.toml");
-  if (!sites) return fail(sites.error());
+      TRY(teaching::find_case(options.prepared.value_or(out.log.header.case_id), data));
+  const auto conditions = TRY(patient::Conditions::load(data / "conditions"));
+  const auto treatments = TRY(patient::Treatments::load(data / "treatments"));
+  const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
 
   bedside::ReplayOptions how;
   how.sample_rate_hz = options.rate_hz;
@@ -62,17 +56,14 @@ Result<Replayed> live_again(const Options& options) {
       out.sound.samples.insert(out.sound.samples.end(), block.begin(), block.end());
     };
   }
-  auto performance = bedside::replay(
-      out.log, {prepared->patient, teaching::thickness_of(prepared->clothing), prepared->room},
-      {*conditions, *treatments, *sites}, how);
-  if (!performance) return fail(performance.error());
-  out.performance = std::move(*performance);
+  out.performance = TRY(bedside::replay(
+      out.log, {prepared.patient, teaching::thickness_of(prepared.clothing), prepared.room},
+      {conditions, treatments, sites}, how));
   if (options.checklist) {
     const std::filesystem::path given(*options.checklist);
-    const auto checklist = teaching::load_checklist(
-        given.has_extension() ? given : data / "checklists" / (*options.checklist + ".toml"));
-    if (!checklist) return fail(checklist.error());
-    out.marks = teaching::mark(out.performance, *checklist, *sites);
+    const auto checklist = TRY(teaching::load_checklist(
+        given.has_extension() ? given : data / "checklists" / (*options.checklist + ".toml")));
+    out.marks = teaching::mark(out.performance, checklist, sites);
   }
   return out;
 }

@@ -36,10 +36,9 @@ Status choose_certificate(const Options& options, const std::filesystem::path& f
     return {};
   }
   if (!options.self_signed) return {};
-  const auto own = server::own_certificate(folder, server::network_addresses());
-  if (!own) return fail(own.error());
-  listen.certificate = own->certificate;
-  listen.private_key = own->private_key;
+  const auto own = TRY(server::own_certificate(folder, server::network_addresses()));
+  listen.certificate = own.certificate;
+  listen.private_key = own.private_key;
   context.out << fmt::format(
       "This server signs for itself ({}). On first visit a phone says that the connection is not\n"
       "private or not trusted. That is expected here: choose Advanced (or Show details), then go "
@@ -47,7 +46,7 @@ Status choose_certificate(const Options& options, const std::filesystem::path& f
       "to the address. To be sure that it is this machine, compare the SHA-256 fingerprint that "
       "the\n"
       "browser shows for the certificate:\n  {}\n",
-      own->certificate.string(), own->fingerprint);
+      own.certificate.string(), own.fingerprint);
   return {};
 }
 

@@ -61,9 +61,7 @@ Result<TimedAction> parse_action(const std::string& text, const patient::Treatme
     out.action.kind = patient::ActionKind::kStop;
     name.erase(0, 1);
   }
-  const auto index = treatments.index_of(name);
-  if (!index) return fail(at("--do", index.error()));
-  out.action.index = *index;
+  out.action.index = TRY(at("--do", treatments.index_of(name)));
   return out;
 }
 
@@ -74,9 +72,8 @@ Result<std::vector<TimedAction>> parse_actions(const std::string& list,
   while (from < list.size()) {
     std::size_t comma = list.find(',', from);
     if (comma == std::string::npos) comma = list.size();
-    auto action = parse_action(list.substr(from, comma - from), treatments);
-    if (!action) return fail(action.error());
-    actions.push_back(std::move(*action));
+    auto action = TRY(parse_action(list.substr(from, comma - from), treatments));
+    actions.push_back(std::move(action));
     from = comma + 1;
   }
   phren::stable_sort(actions, [](const auto& a, const auto& b) { return a.minute < b.minute; });

@@ -14,14 +14,12 @@ Engine::Engine(patient::Patient patient, acoustics::Chestpiece piece, double sam
 
 Result<Engine> Engine::make(const patient::PatientConfig& config, Seed seed,
                             double sample_rate_hz) {
-  auto body = patient::Patient::make(config, seed);
-  if (!body) return fail(body.error());
-  auto piece = acoustics::Chestpiece::make({sample_rate_hz, body->person(), seed});
-  if (!piece) return fail(piece.error());
-  if (!(body->step_s() * sample_rate_hz < static_cast<double>(kLongestStep_frames))) {
-    return fail(out_of_range("step_s", body->step_s(), "at most 1/50"));
+  auto body = TRY(patient::Patient::make(config, seed));
+  auto piece = TRY(acoustics::Chestpiece::make({sample_rate_hz, body.person(), seed}));
+  if (!(body.step_s() * sample_rate_hz < static_cast<double>(kLongestStep_frames))) {
+    return fail(out_of_range("step_s", body.step_s(), "at most 1/50"));
   }
-  return Engine(std::move(*body), std::move(*piece), sample_rate_hz);
+  return Engine(std::move(body), std::move(piece), sample_rate_hz);
 }
 
 void Engine::next_step() noexcept {

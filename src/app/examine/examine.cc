@@ -49,13 +49,9 @@ Status listen(const Job& job, std::size_t index, measurement::Measurer& measurer
               ExaminedSite& out) {
   // Each site has its own stream, so neither order nor threads change what is heard.
   const Seed seed{RandomStream(job.options.seed, "site " + out.site.id).bits()};
-  auto recording =
-      record_at(job.patients[index], out.site.at, job.prepared, job.options.recording, seed);
-  if (!recording) return fail(recording.error());
-  out.recording = std::move(*recording);
-  auto measured = measurer.measure(out.recording.audio);
-  if (!measured) return fail(at("site " + out.site.id, measured.error()));
-  out.measured = std::move(*measured);
+  out.recording =
+      TRY(record_at(job.patients[index], out.site.at, job.prepared, job.options.recording, seed));
+  out.measured = TRY(at("site " + out.site.id, measurer.measure(out.recording.audio)));
   return {};
 }
 
@@ -93,42 +89,34 @@ reasoning::WeighOptions weigh_options(const teaching::Case& prepared) {
 
 Result<patient::Patient> patient_of(const patient::PatientSetup& setup, Seed seed,
                                     const std::filesystem::path& data_directory) {
-  const auto conditions = patient::Conditions::load(data_directory / "conditions");
-  if (!conditions) return fail(conditions.error());
-  const auto treatments = patient::Treatments::load(data_directory / "treatments");
-  if (!treatments) return fail(treatments.error());
-  const auto config = patient::configure(setup, *conditions, *treatments);
-  if (!config) return fail(config.error());
-  return patient::Patient::make(*config, seed);
+  const auto conditions = TRY(patient::Conditions::load(data_directory / "conditions"));
+  const auto treatments = TRY(patient::Treatments::load(data_directory / "treatments"));
+  const auto config = TRY(patient::configure(setup, conditions, treatments));
+  return patient::Patient::make(config, seed);
 }
 
 Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& options,
                          const std::filesystem::path& data_directory,
                          const std::function<void(const std::string&)>& on_site) {
-  const auto map = exam::SiteMap::load(data_directory / "sites.toml");
-  if (!map) return fail(map.error());
-  const auto knowledge = reasoning::Knowledge::load(data_directory);
-  if (!knowledge) return fail(knowledge.error());
-  auto patient = patient_of(prepared.patient, options.seed, data_directory);
-  if (!patient) return fail(at("case " + prepared.id, patient.error()));
+  const auto map = TRY(exam::SiteMap::load(data_directory / "sites.toml"));
+  const auto knowledge = TRY(reasoning::Knowledge::load(data_directory));
+  auto patient =
+      TRY(at("case " + prepared.id, patient_of(prepared.patient, options.seed, data_directory)));
   Examined out{prepared, options, {}, {}, {}};
   Job job{prepared, options, {}};
-  for (const exam::Site& site : map->all()) {  // one site after another, as at the bedside
+  for (const exam::Site& site : map.all()) {  // one site after another, as at the bedside
     out.sites.push_back({site, {}, {}});
-    job.patients.push_back(*patient);
-    patient->advance_to(patient->time_s() + options.recording.seconds);
+    job.patients.push_back(patient);
+    patient.advance_to(patient.time_s() + options.recording.seconds);
   }
-  const Status listened = in_parallel(
-      out.sites.size(), options.num_threads, [&](std::size_t i, measurement::Measurer& measurer) {
-        const Status status = listen(job, i, measurer, out.sites[i]);
-        on_site(out.sites[i].site.id);
-        return status;
-      });
-  if (!listened) return fail(listened.error());
+  TRY(in_parallel(out.sites.size(), options.num_threads,
+                  [&](std::size_t i, measurement::Measurer& measurer) {
+                    const Status status = listen(job, i, measurer, out.sites[i]);
+                    on_site(out.sites[i].site.id);
+                    return status;
+                  }));
   out.record = written_down(out, job.patients.front());
-  auto impression = reasoning::weigh(out.record, *knowledge, weigh_options(prepared));
-  if (!impression) return fail(impression.error());
-  out.impression = std::move(*impression);
+  out.impression = TRY(reasoning::weigh(out.record, knowledge, weigh_options(prepared)));
   return out;
 }
 

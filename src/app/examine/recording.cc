@@ -42,12 +42,11 @@ Result<Recording> record_at(patient::Patient patient, const exam::TorsoPoint& po
   request.head = options.head;
   request.clothing = teaching::thickness_of(prepared.clothing);
   request.surroundings = prepared.room;
-  auto made = acoustics::record(patient, seed, request);
-  if (!made) return fail(made.error());
-  Recording out{{made->sample_rate_hz, std::move(made->samples)}, std::move(made->events)};
+  auto made = TRY(acoustics::record(patient, seed, request));
+  Recording out{{made.sample_rate_hz, std::move(made.samples)}, std::move(made.events)};
   for (acoustics::TruthEvent& event : out.truth) {
-    event.start_s = std::max(0.0, event.start_s - made->start_s);
-    event.end_s = std::min(out.audio.duration_s(), event.end_s - made->start_s);
+    event.start_s = std::max(0.0, event.start_s - made.start_s);
+    event.end_s = std::min(out.audio.duration_s(), event.end_s - made.start_s);
   }
   phren::stable_sort(out.truth, [](const auto& a, const auto& b) { return a.start_s < b.start_s; });
   return out;

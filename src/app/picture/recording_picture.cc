@@ -42,10 +42,9 @@ Result<std::vector<float>> read_page(signal::AudioReader& reader, std::size_t wa
   std::vector<float> samples(wanted);
   std::size_t got = 0;
   while (got < wanted) {
-    const auto more = reader.read({samples.data() + got, wanted - got});
-    if (!more) return fail(more.error());
-    if (*more == 0) break;
-    got += *more;
+    const auto more = TRY(reader.read({samples.data() + got, wanted - got}));
+    if (more == 0) break;
+    got += more;
   }
   samples.resize(got);
   return samples;
@@ -67,35 +66,32 @@ void PictureMarks::take(const measurement::Event& e) {
 
 Status write_pictures(const std::filesystem::path& folder, const std::filesystem::path& recording,
                       const measurement::RecordingMeasurement& m, const PictureMarks& marks) {
-  auto reader = signal::AudioReader::open(recording);
-  if (!reader) return fail(reader.error());
-  if (auto made = make_directories(folder); !made) return made;
-  const double rate_hz = reader->info().sample_rate_hz;
+  auto reader = TRY(signal::AudioReader::open(recording));
+  TRY(make_directories(folder));
+  const double rate_hz = reader.info().sample_rate_hz;
   const auto per_page = static_cast<std::size_t>(std::lround(kPage_s * rate_hz));
   const auto num_pages =
       static_cast<std::size_t>(std::ceil(std::max(m.duration_s, 0.1) / kPage_s - 1e-9));
   const std::string name = recording.stem().string();
   double top_db = -200.0;  // of the first page: all pages are shaded alike
   for (std::size_t number = 0; number < num_pages; ++number) {
-    auto samples = read_page(*reader, per_page);
-    if (!samples) return fail(samples.error());
-    if (samples->empty()) break;
+    auto samples = TRY(read_page(reader, per_page));
+    if (samples.empty()) break;
     PicturePage page;
     page.title = title_of(m, name, number, num_pages);
     page.subtitle = subtitle_of(m);
     page.start_s = static_cast<double>(number) * kPage_s;
-    page.length_s = static_cast<double>(samples->size()) / rate_hz;
+    page.length_s = static_cast<double>(samples.size()) / rate_hz;
     page.scale.max_hz = measurement::kHighest_hz;
-    page.grid =
-        spectrogram_grid({rate_hz, std::move(*samples)}, page.scale.max_hz, kRows, kColumns);
+    page.grid = spectrogram_grid({rate_hz, std::move(samples)}, page.scale.max_hz, kRows, kColumns);
     if (number == 0) top_db = upper_level_db(page.grid, 0.003);
     page.scale.top_db = top_db;
     page.measurement = &m;
     page.marks = &marks;
     const PictureFiles files = draw_page(page);
     const std::string stem = number == 0 ? name : name + "-" + std::to_string(number + 1);
-    if (auto ok = write_file(folder / (stem + ".png"), files.png); !ok) return ok;
-    if (auto ok = write_file(folder / (stem + ".svg"), files.svg); !ok) return ok;
+    TRY(write_file(folder / (stem + ".png"), files.png));
+    TRY(write_file(folder / (stem + ".svg"), files.svg));
   }
   return {};
 }

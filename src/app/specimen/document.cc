@@ -75,9 +75,8 @@ std::string chapter(const Specimen& s, const exam::Site& site, const SpecimenSou
 
 Status write_sounds_document(const Specimens& specimens, const std::filesystem::path& data,
                              const std::filesystem::path& directory) {
-  if (auto made = make_directories(directory / "sounds"); !made) return made;
-  const auto sites = exam::SiteMap::load(data / "sites.toml");
-  if (!sites) return fail(sites.error());
+  TRY(make_directories(directory / "sounds"));
+  const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
   std::string text =
       "# The sounds\n\n"
       "Each sound below is made by a body that has a reason to sound so: nothing here is a clip.\n"
@@ -89,12 +88,10 @@ Status write_sounds_document(const Specimens& specimens, const std::filesystem::
       "A training aid: not a medical device, not for diagnosing anyone. Start listening "
       "quietly.\n\n";
   for (const Specimen& s : specimens.all()) {
-    const auto sound = make_specimen(s, kSeed, kRate_hz, data);
-    if (!sound) return fail(sound.error());
-    const auto site = sites->find(s.site_id);
-    if (!site) return fail(site.error());
+    const auto sound = TRY(make_specimen(s, kSeed, kRate_hz, data));
+    const auto site = TRY(sites.find(s.site_id));
     SpectrogramScale scale;
-    const auto grid = spectrogram_grid(sound->audio, scale.max_hz);
+    const auto grid = spectrogram_grid(sound.audio, scale.max_hz);
     scale.top_db = upper_level_db(grid, 0.002);
     if (scale.top_db < kQuietest_db) scale.top_db = kQuietest_db;  // quiet must look quiet
     if (auto written =
@@ -102,7 +99,7 @@ Status write_sounds_document(const Specimens& specimens, const std::filesystem::
         !written) {
       return written;
     }
-    text += chapter(s, *site, *sound);
+    text += chapter(s, site, sound);
   }
   return write_file(directory / "sounds.md", text);
 }

@@ -84,17 +84,15 @@ Specimen read_specimen(TomlFields& row) {
 
 Result<Specimens> Specimens::parse(std::string_view toml_text, std::string_view file_name) {
   Specimens out;
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     top.rows("specimen", [&](TomlFields& row) { row.add(out.all_, read_specimen(row)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   return out;
 }
 
 Result<Specimens> Specimens::load(const std::filesystem::path& file) {
-  const auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse(*text, file.filename().string());
+  const auto text = TRY(read_file(file));
+  return parse(text, file.filename().string());
 }
 
 Result<Specimen> Specimens::find(std::string_view id) const {

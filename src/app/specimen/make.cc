@@ -16,13 +16,11 @@ constexpr double kTapEvery_s = 0.9;
 
 Result<Engine> engine_of(const Specimen& specimen, Seed seed, double sample_rate_hz,
                          const std::filesystem::path& data) {
-  const auto conditions = patient::Conditions::load(data / "conditions");
-  if (!conditions) return fail(conditions.error());
-  const auto treatments = patient::Treatments::load(data / "treatments");
-  if (!treatments) return fail(treatments.error());
-  const auto config = patient::configure(specimen.setup, *conditions, *treatments);
-  if (!config) return fail(at("specimen " + specimen.id, config.error()));
-  return Engine::make(*config, seed, sample_rate_hz);
+  const auto conditions = TRY(patient::Conditions::load(data / "conditions"));
+  const auto treatments = TRY(patient::Treatments::load(data / "treatments"));
+  const auto config = TRY(
+      at("specimen " + specimen.id, patient::configure(specimen.setup, conditions, treatments)));
+  return Engine::make(config, seed, sample_rate_hz);
 }
 
 void begin(Engine& engine, Manoeuvre manoeuvre, double seconds) {
@@ -55,16 +53,13 @@ void begin(Engine& engine, Manoeuvre manoeuvre, double seconds) {
 
 Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double sample_rate_hz,
                                     const std::filesystem::path& data) {
-  const auto sites = exam::SiteMap::load(data / "sites.toml");
-  if (!sites) return fail(sites.error());
-  const auto site = sites->find(specimen.site_id);
-  if (!site) return fail(at("specimen " + specimen.id, site.error()));
-  auto made = engine_of(specimen, seed, sample_rate_hz, data);
-  if (!made) return fail(made.error());
-  Engine& engine = *made;
+  const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
+  const auto site = TRY(at("specimen " + specimen.id, sites.find(specimen.site_id)));
+  auto made = TRY(engine_of(specimen, seed, sample_rate_hz, data));
+  Engine& engine = made;
   engine.skip(kBefore_s);
   const bool is_tap = specimen.manoeuvre == Manoeuvre::kTap;
-  if (!is_tap) engine.chestpiece().move_to(site->at);
+  if (!is_tap) engine.chestpiece().move_to(site.at);
   begin(engine, specimen.manoeuvre, specimen.seconds);
 
   std::vector<float> settle(static_cast<std::size_t>(kSettle_s * sample_rate_hz));
@@ -80,7 +75,7 @@ Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double 
   const auto tap_every = static_cast<std::size_t>(kTapEvery_s * sample_rate_hz);
   for (std::size_t done = 0; done < total;) {
     const std::size_t n = std::min(tap_every, total - done);
-    if (is_tap) engine.chestpiece().percuss(site->at);
+    if (is_tap) engine.chestpiece().percuss(site.at);
     engine.render(std::span<float>(out.audio.samples).subspan(done, n));
     done += n;
     if (done == total) engine.chestpiece().finish_truth();

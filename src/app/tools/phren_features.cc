@@ -31,31 +31,28 @@ void print_row(const std::string& recording, const char* kind, double start_s, d
 }
 
 Result<Spans> load_events(const char* path) {
-  auto csv = Csv::load(path);
-  if (!csv) return fail(csv.error());
-  const auto name = csv->column("recording"), start = csv->column("start_ms"),
-             end = csv->column("end_ms");
+  auto csv = TRY(Csv::load(path));
+  const auto name = csv.column("recording"), start = csv.column("start_ms"),
+             end = csv.column("end_ms");
   for (const auto* column : {&name, &start, &end})
     if (!*column) return fail(column->error());
   Spans spans;
-  for (std::size_t r = 0; r < csv->num_rows(); ++r) {
-    const auto from = csv->number(r, *start), to = csv->number(r, *end);
+  for (std::size_t r = 0; r < csv.num_rows(); ++r) {
+    const auto from = csv.number(r, *start), to = csv.number(r, *end);
     if (!from) return fail(from.error());
     if (!to) return fail(to.error());
-    spans[csv->at(r, *name)].emplace_back(*from / 1000.0, *to / 1000.0);
+    spans[csv.at(r, *name)].emplace_back(from / 1000.0, to / 1000.0);
   }
   return spans;
 }
 
 Status describe(const std::string& folder, const std::string& recording, const Spans& spans,
                 Analyser& analyser) {
-  auto audio = signal::read_audio(folder + "/" + recording + ".flac");
-  if (!audio) return fail(audio.error());
-  auto rate = WorkRate::make(audio->sample_rate_hz);
-  if (!rate) return fail(rate.error());
+  auto audio = TRY(signal::read_audio(folder + "/" + recording + ".flac"));
+  auto rate = TRY(WorkRate::make(audio.sample_rate_hz));
   std::vector<float> samples;
-  rate->process(audio->samples, samples);
-  rate->finish(samples);
+  rate.process(audio.samples, samples);
+  rate.finish(samples);
   const Analysis& analysis = analyser.analyse(samples);
   const PieceContext context = context_of(analysis);
   if (const auto found = spans.find(recording); found != spans.end())

@@ -145,16 +145,15 @@ std::string marks_csv(const std::vector<MarkedLearner>& marked) {
 }
 
 Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
-  const auto rows = parse_csv(text);
-  if (!rows) return fail(rows.error());
-  if (rows->empty()) return fail(ErrorCode::kMalformed, "row 1: the header is missing");
-  if (rows->size() - 1 > kMostRosterRows) {
+  const auto rows = TRY(parse_csv(text));
+  if (rows.empty()) return fail(ErrorCode::kMalformed, "row 1: the header is missing");
+  if (rows.size() - 1 > kMostRosterRows) {
     return fail(
         ErrorCode::kInvalidArgument,
         "a roster has at most " + std::to_string(kMostRosterRows) + " rows; make two classes");
   }
-  for (std::size_t r = 0; r < rows->size(); ++r) {
-    for (const std::string& cell : (*rows)[r]) {
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    for (const std::string& cell : rows[r]) {
       if (is_utf8(cell)) continue;
       return fail(ErrorCode::kInvalidArgument,
                   "row " + std::to_string(r + 1) +
@@ -162,9 +161,9 @@ Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
     }
   }
   const auto column = [&](const char* name) -> std::optional<std::size_t> {
-    const auto found = std::find(rows->front().begin(), rows->front().end(), name);
-    if (found == rows->front().end()) return std::nullopt;
-    return static_cast<std::size_t>(found - rows->front().begin());
+    const auto found = std::find(rows.front().begin(), rows.front().end(), name);
+    if (found == rows.front().end()) return std::nullopt;
+    return static_cast<std::size_t>(found - rows.front().begin());
   };
   const auto login = column("login"), name = column("name"), extra = column("extra_time_percent");
   if (!login || !name) {
@@ -172,12 +171,12 @@ Result<std::vector<RosterEntry>> parse_roster(std::string_view text) {
   }
   std::vector<RosterEntry> entries;
   std::set<std::string> logins;
-  for (std::size_t r = 1; r < rows->size(); ++r) {
-    const auto& row = (*rows)[r];
+  for (std::size_t r = 1; r < rows.size(); ++r) {
+    const auto& row = rows[r];
     const std::string where = "row " + std::to_string(r + 1);
-    if (row.size() != rows->front().size()) {
+    if (row.size() != rows.front().size()) {
       return fail(at(where, out_of_range("number of cells", static_cast<double>(row.size()),
-                                         std::to_string(rows->front().size()) + " as in row 1")));
+                                         std::to_string(rows.front().size()) + " as in row 1")));
     }
     RosterEntry entry{row[*login], row[*name], 0.0};
     if (entry.login.empty() || entry.name.empty()) {

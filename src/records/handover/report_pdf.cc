@@ -183,9 +183,8 @@ Result<std::string> mark_reports_pdf(const std::vector<MarkReport>& reports) {
 
 Status write_mark_report(const std::filesystem::path& file, const ReportHeader& header,
                          const teaching::MarkSheet& sheet) {
-  const auto bytes = mark_reports_pdf({{header, sheet}});
-  if (!bytes) return fail(at(file.filename().string(), bytes.error()));
-  return write_file(file, *bytes);
+  const auto bytes = TRY(at(file.filename().string(), mark_reports_pdf({{header, sheet}})));
+  return write_file(file, bytes);
 }
 
 }  // namespace phren::records

@@ -167,21 +167,20 @@ Result<Case> draw_case(const Draw& draw, const DrawData& data,
   const DrawLimits limits = limits_of(draw, data);
   RandomStream illness(draw.seed, "draw_illness"), body(draw.seed, "draw_person"),
       around(draw.seed, "draw_scene");
-  const auto first = first_condition(limits, conditions, illness);
-  if (!first) return fail(first.error());
+  const auto first = TRY(first_condition(limits, conditions, illness));
   Case out;
   out.id = draw_id(draw);
   out.title = "A patient";
-  const double age_years = age_for(*first, limits, body);
+  const double age_years = age_for(first, limits, body);
   out.patient.person = person_of(age_years, limits.build, data, body);
-  if (const auto fits = patient::complete(out.patient.person); !fits) return fail(fits.error());
+  TRY(patient::complete(out.patient.person));
   out.setting = age_years < 16.0 ? "ems_child" : "ems_adult";
-  if (first->id != "healthy") {
+  if (first.id != "healthy") {
     out.patient.conditions.push_back(
-        use_of(*first, limits.severity_from, limits.severity_to, illness));
-    out.teaching_points.push_back(point_of(*first));
+        use_of(first, limits.severity_from, limits.severity_to, illness));
+    out.teaching_points.push_back(point_of(first));
     if (limits.most_conditions > 1 && illness.chance(limits.second_chance)) {
-      if (const auto second = second_condition(*first, age_years, data, conditions, illness)) {
+      if (const auto second = second_condition(first, age_years, data, conditions, illness)) {
         out.patient.conditions.push_back(
             use_of(*second, limits.severity_from, limits.severity_to, illness));
         out.teaching_points.push_back(point_of(*second));

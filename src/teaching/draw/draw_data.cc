@@ -41,13 +41,12 @@ TypicalSize read_size(TomlFields& f) {
 Result<DrawData> DrawData::load(const std::filesystem::path& data_directory,
                                 const patient::Conditions& conditions) {
   const auto file = data_directory / "draw.toml";
-  const auto text = read_file(file);
-  if (!text) return fail(text.error());
+  const auto text = TRY(read_file(file));
   DrawData out;
   const auto check = [&](TomlFields& f, const std::string& id) {
     if (const auto found = conditions.find(id); !found) f.note(found.error());
   };
-  const Status read = read_toml(*text, file.string(), [&](TomlFields& top) {
+  TRY(read_toml(text, file.string(), [&](TomlFields& top) {
     top.rows(
         "level",
         [&](TomlFields& f) {
@@ -67,8 +66,7 @@ Result<DrawData> DrawData::load(const std::filesystem::path& data_directory,
     top.rows(
         "scene", [&](TomlFields& f) { f.text("words", out.scenes_.emplace_back(), true); }, true);
     top.rows("size", [&](TomlFields& f) { out.sizes_.push_back(read_size(f)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   const auto by_age = [](const TypicalSize& a, const TypicalSize& b) {
     return a.age_years < b.age_years;
   };

@@ -71,8 +71,7 @@ Status read_part(std::string_view part, DrawLimits& limits, const patient::Condi
       limits.most_conditions = value == "2" ? 2 : 1;
       return {};
     case 'c': {
-      const auto found = conditions.find(value);
-      if (!found) return fail(found.error());
+      TRY(conditions.find(value));
       limits.conditions.emplace_back(value);
       return {};
     }

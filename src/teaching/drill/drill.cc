@@ -23,8 +23,8 @@ Status check_settings(const DrillSettings& s) {
       return ok;
     }
   }
-  if (auto ok = check("shaky_error", s.shaky_error, 0, 1, "between 0 and 1"); !ok) return ok;
-  if (auto ok = check("contrast_share", s.contrast_share, 0, 1, "between 0 and 1"); !ok) return ok;
+  TRY(check("shaky_error", s.shaky_error, 0, 1, "between 0 and 1"));
+  TRY(check("contrast_share", s.contrast_share, 0, 1, "between 0 and 1"));
   if (auto ok = check("wanted_recall", s.wanted_recall, 0.5, 0.99, "between 0.5 and 0.99"); !ok) {
     return ok;
   }
@@ -44,7 +44,7 @@ Result<Drill> Drill::make(std::vector<Skill> skills, const DrillSettings& settin
   if (skills.size() < 2) {
     return fail(out_of_range("number of skills", static_cast<double>(skills.size()), "2 or more"));
   }
-  if (auto ok = check_settings(settings); !ok) return fail(ok.error());
+  TRY(check_settings(settings));
   return Drill(std::move(skills), settings, seed);
 }
 

@@ -76,9 +76,8 @@ Result<MeaningTask> weigh_task_in(const reasoning::Knowledge& knowledge,
                                   std::string_view finding_id, const std::string& setting,
                                   RandomStream& random) {
   const auto impression =
-      reasoning::weigh(patient_with(knowledge, {std::string(finding_id)}, setting), knowledge);
-  if (!impression) return fail(impression.error());
-  const std::vector<Push> pushes = pushes_of(*impression, finding_id);
+      TRY(reasoning::weigh(patient_with(knowledge, {std::string(finding_id)}, setting), knowledge));
+  const std::vector<Push> pushes = pushes_of(impression, finding_id);
   if (pushes.empty() || pushes.front().log_odds < kStandsOut) return fail(not_fair(finding_id));
   std::vector<Push> others;
   for (const Push& one : pushes) {
@@ -123,7 +122,7 @@ std::string story_of(const reasoning::Knowledge& knowledge, const std::vector<st
 
 Result<MeaningTask> weigh_task(const reasoning::Knowledge& knowledge, std::string_view finding_id,
                                Seed seed) {
-  if (auto known = knowledge.findings.find(finding_id); !known) return fail(known.error());
+  TRY(knowledge.findings.find(finding_id));
   RandomStream random(seed, "weigh task");
   for (const char* setting : kSettings) {
     auto task = weigh_task_in(knowledge, finding_id, setting, random);
@@ -134,7 +133,7 @@ Result<MeaningTask> weigh_task(const reasoning::Knowledge& knowledge, std::strin
 
 Result<MeaningTask> threat_task(const reasoning::Knowledge& knowledge, std::string_view finding_id,
                                 Seed seed) {
-  if (auto known = knowledge.findings.find(finding_id); !known) return fail(known.error());
+  TRY(knowledge.findings.find(finding_id));
   std::vector<std::vector<std::string>> lines;
   for (const auto& rule : knowledge.threats) {
     for (const auto& line : rule.when) {
@@ -147,9 +146,8 @@ Result<MeaningTask> threat_task(const reasoning::Knowledge& knowledge, std::stri
   RandomStream random(seed, "threat task");
   const auto& chosen = lines[random.below(static_cast<std::uint32_t>(lines.size()))];
   const auto impression =
-      reasoning::weigh(patient_with(knowledge, chosen, kSettings[0]), knowledge);
-  if (!impression) return fail(impression.error());
-  const auto& threats = impression->threats;  // named ones first, most urgent first
+      TRY(reasoning::weigh(patient_with(knowledge, chosen, kSettings[0]), knowledge));
+  const auto& threats = impression.threats;  // named ones first, most urgent first
   if (threats.empty() || !threats.front().is_named) return fail(not_fair(finding_id));
   std::vector<MeaningChoice> others;
   for (const auto& rule : knowledge.threats) {

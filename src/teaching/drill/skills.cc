@@ -57,10 +57,9 @@ Result<std::vector<Skill>> link(const std::vector<RawSkill>& raw, std::string_vi
 
 Result<std::vector<Skill>> parse_skills(std::string_view toml_text, std::string_view file_name) {
   std::vector<RawSkill> raw;
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     top.rows("skill", [&](TomlFields& row) { row.add(raw, read_skill(row)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   if (raw.size() < 2) {
     return fail(ErrorCode::kMalformed,
                 std::string(file_name) + ": needs at least two [[skill]] entries");
@@ -70,9 +69,8 @@ Result<std::vector<Skill>> parse_skills(std::string_view toml_text, std::string_
 }
 
 Result<std::vector<Skill>> load_skills(const std::filesystem::path& file) {
-  auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse_skills(*text, file.filename().string());
+  auto text = TRY(read_file(file));
+  return parse_skills(text, file.filename().string());
 }
 
 }  // namespace phren::teaching

@@ -116,21 +116,19 @@ std::string_view to_string(RuleKind rule) {
 Result<Checklist> parse_checklist(std::string_view toml_text, std::string_view file_name) {
   Checklist list;
   list.id = std::filesystem::path(file_name).stem().string();
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& fields) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& fields) {
     fields.text("title", list.title, true);
     fields.text("status", list.status, true);
     fields.number("time_limit_s", list.time_limit_s, 0.0, 14400.0);
     fields.number("pass_share", list.pass_share, 0.0, 1.0);
     fields.rows("item", [&](TomlFields& row) { row.add(list.items, read_item(row)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   return list;
 }
 
 Result<Checklist> load_checklist(const std::filesystem::path& file) {
-  auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse_checklist(*text, file.filename().string());
+  auto text = TRY(read_file(file));
+  return parse_checklist(text, file.filename().string());
 }
 
 }  // namespace phren::teaching

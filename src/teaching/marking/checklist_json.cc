@@ -80,13 +80,13 @@ Result<Checklist> checklist_from_json(std::string_view text) {
   std::string toml;
   for (const auto& [key, value] : json.items()) {
     if (key == "items" || key == "id") continue;
-    if (auto ok = add_field(key, value, toml); !ok) return fail(ok.error());
+    TRY(add_field(key, value, toml));
   }
   for (const Json& item : json["items"]) {
     toml += "[[item]]\n";
     if (!item.is_object()) return fail(ErrorCode::kMalformed, "checklist: an item is no object");
     for (const auto& [key, value] : item.items()) {
-      if (auto ok = add_field(key, value, toml); !ok) return fail(ok.error());
+      TRY(add_field(key, value, toml));
     }
   }
   return parse_checklist(toml, id + ".toml");

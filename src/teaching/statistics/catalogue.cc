@@ -54,18 +54,16 @@ Result<StatisticCatalogue> StatisticCatalogue::parse(std::string_view toml_text,
     row.one_of("status", note.status, {"VERIFIED", "MEMORY", "ENGINEERING"}, true);
     return note;
   };
-  const Status read = read_toml(toml_text, file_name, [&](TomlFields& top) {
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& top) {
     top.rows(
         "statistic", [&](TomlFields& row) { row.add(catalogue.notes_, read_note(row)); }, true);
-  });
-  if (!read) return fail(read.error());
+  }));
   return catalogue;
 }
 
 Result<StatisticCatalogue> StatisticCatalogue::load(const std::filesystem::path& file) {
-  auto text = read_file(file);
-  if (!text) return fail(text.error());
-  return parse(*text, file.filename().string());
+  auto text = TRY(read_file(file));
+  return parse(text, file.filename().string());
 }
 
 Result<StatisticNote> StatisticCatalogue::find(std::string_view id) const {

@@ -250,7 +250,7 @@ double marginal_log_likelihood(const std::vector<AnswerPattern>& patterns,
 
 Result<Calibration> calibrate_marginal(const std::vector<AnswerPattern>& patterns,
                                        SlopeModel model) {
-  if (auto ok = check_patterns(patterns); !ok) return fail(ok.error());
+  TRY(check_patterns(patterns));
   const Marginal marginal(patterns, model);
   const Maximum m = maximise(marginal);
   Calibration fit;

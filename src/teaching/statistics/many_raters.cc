@@ -194,19 +194,18 @@ Result<double> conger_value(const Ratings& ratings, std::size_t skip_unit) {
   if (skip_unit < units.size()) {
     units.erase(units.begin() + static_cast<std::ptrdiff_t>(skip_unit));
   }
-  const auto s = shares_of(units);
-  if (!s) return fail(s.error());
+  const auto s = TRY(shares_of(units));
   std::set<double> codes;
   for (const auto& row : ratings) {
     for (const auto& code : row) {
       if (code) codes.insert(*code);
     }
   }
-  const double expected = conger_expected(ratings, s->q, codes, skip_unit);
+  const double expected = conger_expected(ratings, s.q, codes, skip_unit);
   if (1.0 - expected < 1e-12) {
     return fail(out_of_range("agreement expected by chance", expected, "below 1"));
   }
-  return (s->observed - expected) / (1.0 - expected);
+  return (s.observed - expected) / (1.0 - expected);
 }
 
 constexpr std::size_t kNone = static_cast<std::size_t>(-1);
@@ -233,42 +232,36 @@ std::vector<RatedUnit> units_from_ratings(const Ratings& ratings) {
 }
 
 Result<double> observed_agreement(const std::vector<RatedUnit>& units) {
-  const auto s = shares_of(units);
-  if (!s) return fail(s.error());
-  return s->observed;
+  const auto s = TRY(shares_of(units));
+  return s.observed;
 }
 
 Result<Estimate> fleiss_kappa(const std::vector<RatedUnit>& units) {
-  const auto s = shares_of(units);
-  if (!s) return fail(s.error());
+  const auto s = TRY(shares_of(units));
   double expected = 0.0;
-  for (const double share : s->category) expected += share * share;
-  return chance_corrected(units, *s, expected, s->category);
+  for (const double share : s.category) expected += share * share;
+  return chance_corrected(units, s, expected, s.category);
 }
 
 Result<Estimate> gwet_ac1(const std::vector<RatedUnit>& units) {
-  const auto s = shares_of(units);
-  if (!s) return fail(s.error());
-  const double others = static_cast<double>(s->q) - 1.0;
+  const auto s = TRY(shares_of(units));
+  const double others = static_cast<double>(s.q) - 1.0;
   double expected = 0.0;
-  std::vector<double> slope(s->q);
-  for (std::size_t k = 0; k < s->q; ++k) {
-    expected += s->category[k] * (1.0 - s->category[k]) / others;
-    slope[k] = (1.0 - s->category[k]) / others;
+  std::vector<double> slope(s.q);
+  for (std::size_t k = 0; k < s.q; ++k) {
+    expected += s.category[k] * (1.0 - s.category[k]) / others;
+    slope[k] = (1.0 - s.category[k]) / others;
   }
-  return chance_corrected(units, *s, expected, slope);
+  return chance_corrected(units, s, expected, slope);
 }
 
 Result<Estimate> brennan_prediger(const std::vector<RatedUnit>& units) {
-  const auto s = shares_of(units);
-  if (!s) return fail(s.error());
-  return chance_corrected(units, *s, 1.0 / static_cast<double>(s->q),
-                          std::vector<double>(s->q, 0.0));
+  const auto s = TRY(shares_of(units));
+  return chance_corrected(units, s, 1.0 / static_cast<double>(s.q), std::vector<double>(s.q, 0.0));
 }
 
 Result<FleissDetail> fleiss_detail(const std::vector<RatedUnit>& units) {
-  const auto s = shares_of(units);
-  if (!s) return fail(s.error());
+  const auto s = TRY(shares_of(units));
   const double raters = raters_of(units.front());
   for (const RatedUnit& unit : units) {
     if (raters_of(unit) != raters) {
@@ -277,11 +270,11 @@ Result<FleissDetail> fleiss_detail(const std::vector<RatedUnit>& units) {
     }
   }
   FleissDetail d;
-  d.observed = s->observed;
+  d.observed = s.observed;
   double spread = 0.0, skew = 0.0;
-  const double pairs = s->n * raters * (raters - 1.0);
-  for (std::size_t k = 0; k < s->q; ++k) {
-    const double p = s->category[k], q = 1.0 - p;
+  const double pairs = s.n * raters * (raters - 1.0);
+  for (std::size_t k = 0; k < s.q; ++k) {
+    const double p = s.category[k], q = 1.0 - p;
     d.expected += p * p;
     spread += p * q;
     skew += p * q * (q - p);
@@ -298,16 +291,15 @@ Result<FleissDetail> fleiss_detail(const std::vector<RatedUnit>& units) {
 }
 
 Result<Estimate> conger_kappa(const Ratings& ratings) {
-  if (auto ok = check_shape(ratings); !ok) return fail(ok.error());
-  const auto value = conger_value(ratings, kNone);
-  if (!value) return fail(value.error());
+  TRY(check_shape(ratings));
+  const auto value = TRY(conger_value(ratings, kNone));
   return jackknife(
-      *value, ratings.front().size(),
+      value, ratings.front().size(),
       [&](std::size_t u) { return conger_value(ratings, u).value_or(NAN); }, -1.0, 1.0);
 }
 
 Result<Krippendorff> krippendorff_alpha(const Ratings& ratings, Metric metric) {
-  if (auto ok = check_shape(ratings); !ok) return fail(ok.error());
+  TRY(check_shape(ratings));
   const Coincidences c = coincidences_of(ratings, kNone);
   if (c.n < 4.0) {
     return fail(out_of_range("pairable ratings", c.n, "4 or more, in two units rated twice"));

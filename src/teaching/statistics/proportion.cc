@@ -26,7 +26,7 @@ double corrected_low(double x, double n, double z) {
 }  // namespace
 
 Result<Estimate> proportion(double successes, double trials, bool continuity_corrected) {
-  if (auto ok = check_counts(successes, trials); !ok) return fail(ok.error());
+  TRY(check_counts(successes, trials));
   const double z = normal_quantile(0.975);
   const double p = successes / trials;
   const double se = std::sqrt(p * (1.0 - p) / trials);
@@ -45,14 +45,12 @@ Result<Estimate> proportion(double successes, double trials, bool continuity_cor
 
 Result<Estimate> proportion_difference(double successes_a, double trials_a, double successes_b,
                                        double trials_b) {
-  const auto a = proportion(successes_a, trials_a);
-  if (!a) return fail(at("first group", a.error()));
-  const auto b = proportion(successes_b, trials_b);
-  if (!b) return fail(at("second group", b.error()));
-  const double value = a->value - b->value;
-  return Estimate{value, std::hypot(a->se, b->se),
-                  value - std::hypot(a->value - a->low, b->high - b->value),
-                  value + std::hypot(a->high - a->value, b->value - b->low)};
+  const auto a = TRY(at("first group", proportion(successes_a, trials_a)));
+  const auto b = TRY(at("second group", proportion(successes_b, trials_b)));
+  const double value = a.value - b.value;
+  return Estimate{value, std::hypot(a.se, b.se),
+                  value - std::hypot(a.value - a.low, b.high - b.value),
+                  value + std::hypot(a.high - a.value, b.value - b.low)};
 }
 
 Result<Detection> detection(const DetectionCounts& counts, bool log_linear) {

@@ -95,7 +95,7 @@ std::vector<Estimate> abilities(const VectorXd& difficulty) {
 }  // namespace
 
 Result<RaschCalibration> calibrate_rasch(const std::vector<AnswerPattern>& patterns) {
-  if (auto ok = check_patterns(patterns); !ok) return fail(ok.error());
+  TRY(check_patterns(patterns));
   const ScoreCounts counts = count_scores(patterns);
   const Eigen::Index k = counts.right.size();
   VectorXd difficulty = VectorXd::Zero(k), gradient;

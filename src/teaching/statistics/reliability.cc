@@ -195,29 +195,29 @@ Estimate difficulty_of(const std::vector<double>& item, double max_points) {
 }  // namespace
 
 Result<Estimate> cronbach_alpha(const Table& scores) {
-  if (auto ok = check_scores(scores); !ok) return fail(ok.error());
+  TRY(check_scores(scores));
   return feldt(scores);
 }
 
 Result<Estimate> kr20(const Table& scores) {
-  if (auto ok = check_binary(scores); !ok) return fail(ok.error());
+  TRY(check_binary(scores));
   return cronbach_alpha(scores);
 }
 
 Result<Estimate> kr21(const Table& scores) {
-  if (auto ok = check_binary(scores); !ok) return fail(ok.error());
-  if (auto ok = check_scores(scores); !ok) return fail(ok.error());
+  TRY(check_binary(scores));
+  TRY(check_scores(scores));
   return delete_one(scores, kr21_of);
 }
 
 Result<Estimate> standard_error_of_measurement(const Table& scores) {
-  if (auto ok = check_scores(scores); !ok) return fail(ok.error());
+  TRY(check_scores(scores));
   return delete_one(scores, sem_of);
 }
 
 Result<std::vector<ItemAnalysis>> analyse_items(const Table& scores,
                                                 const std::vector<double>& max_points) {
-  if (auto ok = check_scores(scores); !ok) return fail(ok.error());
+  TRY(check_scores(scores));
   const std::size_t k = scores.front().size();
   if (!max_points.empty() && max_points.size() != k) {
     return fail(out_of_range("number of maximum points", static_cast<double>(max_points.size()),

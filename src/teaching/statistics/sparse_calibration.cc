@@ -164,7 +164,7 @@ Eigen::MatrixXd information_of(const Persons& persons, const std::vector<ItemPri
 
 Result<std::vector<SparseDifficulty>> calibrate_sparse(const std::vector<AnswerCount>& counts,
                                                        const std::vector<ItemPrior>& items) {
-  if (auto ok = check(counts, items); !ok) return fail(ok.error());
+  TRY(check(counts, items));
   std::size_t num_persons = 0;
   for (const AnswerCount& one : counts) num_persons = std::max(num_persons, one.person + 1);
   Persons persons(num_persons);

@@ -117,8 +117,8 @@ Table agreement_from_disagreement(const Table& disagreement) {
 }
 
 Result<Kappa> cohen_kappa(const Table& counts, const Table& weights) {
-  if (auto ok = check_square(counts, "table"); !ok) return fail(ok.error());
-  if (auto ok = check_square(weights, "weights"); !ok) return fail(ok.error());
+  TRY(check_square(counts, "table"));
+  TRY(check_square(weights, "weights"));
   const std::size_t q = counts.size();
   if (weights.size() != q) {
     return fail(out_of_range("weights rows", static_cast<double>(weights.size()),
@@ -159,20 +159,14 @@ Result<Kappa> cohen_kappa(const Table& counts, const Table& weights) {
 
 Result<TwoRaters> two_raters(const Table& counts) {
   const std::size_t q = counts.size();
-  const auto plain = cohen_kappa(counts, unweighted(q));
-  if (!plain) return fail(plain.error());
-  const auto linear = cohen_kappa(counts, linear_weights(q));
-  if (!linear) return fail(linear.error());
-  const auto quadratic = cohen_kappa(counts, quadratic_weights(q));
-  if (!quadratic) return fail(quadratic.error());
+  const auto plain = TRY(cohen_kappa(counts, unweighted(q)));
+  const auto linear = TRY(cohen_kappa(counts, linear_weights(q)));
+  const auto quadratic = TRY(cohen_kappa(counts, quadratic_weights(q)));
   const auto units = units_of(counts);
-  const auto pi = fleiss_kappa(units);  // with two raters, Fleiss's kappa is Scott's pi
-  if (!pi) return fail(pi.error());
-  const auto ac1 = gwet_ac1(units);
-  if (!ac1) return fail(ac1.error());
-  const auto bp = brennan_prediger(units);
-  if (!bp) return fail(bp.error());
-  return TwoRaters{*plain, *linear, *quadratic, *pi, *ac1, *bp};
+  const auto pi = TRY(fleiss_kappa(units));  // with two raters, Fleiss's kappa is Scott's pi
+  const auto ac1 = TRY(gwet_ac1(units));
+  const auto bp = TRY(brennan_prediger(units));
+  return TwoRaters{plain, linear, quadratic, pi, ac1, bp};
 }
 
 const char* landis_koch_word(double coefficient) {

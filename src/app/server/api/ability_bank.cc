@@ -40,11 +40,10 @@ Result<AbilityBank> make_bank(const Office& office,
         {person, kind->second, static_cast<double>(one.answers), static_cast<double>(one.right)});
   }
   if (persons.size() < kLeastLearners) return bank;
-  const auto fit = teaching::calibrate_sparse(counts, items);
-  if (!fit) return fail(fit.error());
+  const auto fit = TRY(teaching::calibrate_sparse(counts, items));
   bank.learners = persons.size();
   for (std::size_t k = 0; k < bank.kinds.size(); ++k) {
-    const auto& one = (*fit)[k];
+    const auto& one = fit[k];
     if (one.persons < kLeastLearners || one.answers < kLeastAnswers) continue;
     bank.kinds[k].difficulty = one.difficulty.value;
     bank.kinds[k].se = one.difficulty.se;
@@ -95,11 +94,9 @@ Result<AbilityBank> BankShelf::get(const Office& office, records::AbilityTests& 
   if (kept_.size() > 1000) kept_.clear();
   Kept& kept = kept_[class_ids];
   if (kept.made_ms > 0 && now_ms - kept.made_ms < kFresh_ms) return kept.bank;
-  const auto tallies = tests.tallies(class_ids);
-  if (!tallies) return fail(tallies.error());
-  auto made = make_bank(office, *tallies);
-  if (!made) return made;
-  kept = {std::move(*made), now_ms};
+  const auto tallies = TRY(tests.tallies(class_ids));
+  auto made = TRY(make_bank(office, tallies));
+  kept = {std::move(made), now_ms};
   return kept.bank;
 }
 

@@ -11,8 +11,7 @@ namespace phren::app::server {
 using nlohmann::json;
 
 Result<LivedTest> live_again(const records::AbilityTestRecord& record) {
-  auto bank = bank_from_text(record.bank);
-  if (!bank) return fail(bank.error());
+  auto bank = TRY(bank_from_text(record.bank));
   teaching::AdaptiveConfig config;
   config.target_se = kTargetSe;
   config.max_items = kMostItems;
@@ -20,9 +19,8 @@ Result<LivedTest> live_again(const records::AbilityTestRecord& record) {
   // A seed for each step: the same choice again, without choosing all those before it again.
   std::uint64_t seed = std::strtoull(record.seed.c_str(), nullptr, 10);
   for (const auto& item : record.items) seed += item.answered_ms > 0 ? 1 : 0;
-  auto test = teaching::AdaptiveTest::make(items_of(*bank), config, Seed{seed});
-  if (!test) return fail(test.error());
-  LivedTest lived{std::move(*bank), std::move(*test), 0};
+  auto test = TRY(teaching::AdaptiveTest::make(items_of(bank), config, Seed{seed}));
+  LivedTest lived{std::move(bank), std::move(test), 0};
   const std::size_t num_kinds = lived.bank.kinds.size();
   std::vector<std::size_t> asked(num_kinds, 0);
   for (const auto& item : record.items) {
@@ -54,10 +52,9 @@ teaching::Estimate expected_share(const AbilityBank& bank, const teaching::Estim
 }
 
 Result<json> ability_row(const records::AbilityTestRecord& record) {
-  const auto lived = live_again(record);
-  if (!lived) return fail(lived.error());
+  const auto lived = TRY(live_again(record));
   const bool has_ended = record.ended_ms > 0;
-  const auto& kinds = lived->bank.kinds;
+  const auto& kinds = lived.bank.kinds;
   const auto measured = std::count_if(kinds.begin(), kinds.end(),
                                       [](const BankKind& one) { return one.is_measured; });
   std::size_t on_measured = 0;
@@ -70,7 +67,7 @@ Result<json> ability_row(const records::AbilityTestRecord& record) {
            {"started_ms", record.started_ms},
            {"has_ended", has_ended},
            {"end_reason", record.end_reason},
-           {"answered", lived->test.responses().size()},
+           {"answered", lived.test.responses().size()},
            {"answered_of_measured", on_measured},
            {"right", nullptr},
            {"ability", nullptr},
@@ -78,12 +75,12 @@ Result<json> ability_row(const records::AbilityTestRecord& record) {
            {"bank",
             {{"kinds", kinds.size()},
              {"measured", measured},
-             {"learners", lived->bank.learners},
-             {"answers", lived->bank.answers}}}};
-  if (has_ended && !lived->test.responses().empty()) {
-    row["right"] = lived->right;
-    row["ability"] = to_json(lived->test.ability());
-    row["share"] = to_json(expected_share(lived->bank, lived->test.ability()));
+             {"learners", lived.bank.learners},
+             {"answers", lived.bank.answers}}}};
+  if (has_ended && !lived.test.responses().empty()) {
+    row["right"] = lived.right;
+    row["ability"] = to_json(lived.test.ability());
+    row["share"] = to_json(expected_share(lived.bank, lived.test.ability()));
   }
   return row;
 }

@@ -40,10 +40,9 @@ Route fixed_route(std::string pattern, std::string body) {
 }
 
 Status add_sites(RouteTable& table, const std::filesystem::path& data) {
-  const auto sites = exam::SiteMap::load(data / "sites.toml");
-  if (!sites) return fail(sites.error());
+  const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
   json list = json::array();
-  for (const exam::Site& site : sites->all()) list.push_back(to_json(site));
+  for (const exam::Site& site : sites.all()) list.push_back(to_json(site));
   table.add(fixed_route("/api/v1/sites", json{{"sites", std::move(list)}}.dump()));
   return {};
 }
@@ -56,10 +55,9 @@ json to_json(const reasoning::FindingInfo& finding) {
 }
 
 Status add_findings(RouteTable& table, const std::filesystem::path& data) {
-  const auto findings = reasoning::FindingTable::load(data / "findings.toml");
-  if (!findings) return fail(findings.error());
+  const auto findings = TRY(reasoning::FindingTable::load(data / "findings.toml"));
   json list = json::array();
-  for (const auto& finding : findings->all()) list.push_back(to_json(finding));
+  for (const auto& finding : findings.all()) list.push_back(to_json(finding));
   table.add(fixed_route("/api/v1/findings", json{{"findings", std::move(list)}}.dump()));
   return {};
 }
@@ -67,9 +65,8 @@ Status add_findings(RouteTable& table, const std::filesystem::path& data) {
 }  // namespace
 
 Result<RouteTable> load_api(const std::filesystem::path& data, const OfficeOptions& options) {
-  const auto office = Office::open(data, options);
-  if (!office) return fail(office.error());
-  return load_api(*office);
+  const auto office = TRY(Office::open(data, options));
+  return load_api(office);
 }
 
 Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
@@ -80,7 +77,7 @@ Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   add_case_routes(table, office);
   for (const auto add : {add_sites, add_findings, add_impression_route, add_measurement_route,
                          add_specimen_routes}) {
-    if (auto done = add(table, office->data); !done) return fail(done.error());
+    TRY(add(table, office->data));
   }
   for (const auto add :
        {add_session_routes, add_class_routes, add_roster_routes, add_people_routes,

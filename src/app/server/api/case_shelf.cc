@@ -77,36 +77,23 @@ Result<teaching::Case> CaseShelf::get(std::string_view id) const {
   if (!teaching::is_draw_id(id)) {
     return fail(ErrorCode::kNotFound, "there is no case '" + std::string(id) + "'");
   }
-  const auto draw = teaching::parse_draw_id(id, drawing, conditions);
-  if (!draw) return fail(draw.error());
-  auto made = teaching::draw_case(*draw, drawing, conditions);
-  if (!made) return made;
-  const auto person = patient::complete(made->patient.person);
-  if (!person) return fail(person.error());
-  made->patient.person = *person;
+  const auto draw = TRY(teaching::parse_draw_id(id, drawing, conditions));
+  auto made = TRY(teaching::draw_case(draw, drawing, conditions));
+  made.patient.person = TRY(patient::complete(made.patient.person));
   return made;
 }
 
 Result<CaseShelf> CaseShelf::load(const std::filesystem::path& data) {
   CaseShelf shelf;
-  auto conditions = patient::Conditions::load(data / "conditions");
-  if (!conditions) return fail(conditions.error());
-  shelf.conditions = std::move(*conditions);
-  auto treatments = patient::Treatments::load(data / "treatments");
-  if (!treatments) return fail(treatments.error());
-  shelf.treatments = std::move(*treatments);
-  auto drawing = teaching::DrawData::load(data, shelf.conditions);
-  if (!drawing) return fail(drawing.error());
-  shelf.drawing = std::move(*drawing);
-  const auto vocabulary = teaching::CaseVocabulary::load(data);
-  if (!vocabulary) return fail(vocabulary.error());
-  auto listed = teaching::list_cases(data / "cases", *vocabulary);
-  if (!listed) return fail(listed.error());
-  for (auto& one : *listed) {
+  shelf.conditions = TRY(patient::Conditions::load(data / "conditions"));
+  shelf.treatments = TRY(patient::Treatments::load(data / "treatments"));
+  shelf.drawing = TRY(teaching::DrawData::load(data, shelf.conditions));
+  const auto vocabulary = TRY(teaching::CaseVocabulary::load(data));
+  auto listed = TRY(teaching::list_cases(data / "cases", vocabulary));
+  for (auto& one : listed) {
     if (!one.loaded) return fail(one.loaded.error());
-    const auto person = patient::complete(one.loaded->patient.person);
-    if (!person) return fail(at(one.file.string(), person.error()));
-    one.loaded->patient.person = *person;
+    one.loaded->patient.person =
+        TRY(at(one.file.string(), patient::complete(one.loaded->patient.person)));
     shelf.cases.push_back(std::move(*one.loaded));
   }
   return shelf;

@@ -100,13 +100,12 @@ Status make_lobe_task(const Office& office, const teaching::Skill& skill, DrillT
   task.sounds.clear();
   std::string over;
   for (const char* place : kLobePlaces) {
-    const auto site = office.sites.find(place);
-    if (!site) return fail(site.error());
-    sound.site_id = site->id;
-    sound.site_name = site->name;
+    const auto site = TRY(office.sites.find(place));
+    sound.site_id = site.id;
+    sound.site_name = site.name;
     task.sounds.push_back(sound);
-    if (site->lobe_weight[static_cast<std::size_t>(*skill.lobe)] > 0.5) {
-      over += (over.empty() ? "" : " and the ") + site->name;
+    if (site.lobe_weight[static_cast<std::size_t>(*skill.lobe)] > 0.5) {
+      over += (over.empty() ? "" : " and the ") + site.name;
     }
   }
   task.truth = skill.id;
@@ -138,14 +137,13 @@ void make_side_task(const Office& office, RandomStream& random, DrillTask& task)
 Status ask_meaning(const Office& office, const std::string& mode, const teaching::Skill& skill,
                    Seed seed, DrillTask& task) {
   const auto at = static_cast<std::size_t>(&skill - office.skills.data());
-  auto made = mode == "weigh"
-                  ? teaching::weigh_task(*office.knowledge, office.meanings[at].weigh, seed)
-                  : teaching::threat_task(*office.knowledge, office.meanings[at].threat, seed);
-  if (!made) return fail(made.error());
-  task.truth = std::move(made->truth);
-  task.story = std::move(made->story);
-  task.explanation = std::move(made->explanation);
-  for (const auto& one : made->choices) task.choices.push_back({one.id, one.label});
+  auto made = TRY(mode == "weigh"
+                      ? teaching::weigh_task(*office.knowledge, office.meanings[at].weigh, seed)
+                      : teaching::threat_task(*office.knowledge, office.meanings[at].threat, seed));
+  task.truth = std::move(made.truth);
+  task.story = std::move(made.story);
+  task.explanation = std::move(made.explanation);
+  for (const auto& one : made.choices) task.choices.push_back({one.id, one.label});
   return {};
 }
 
@@ -167,14 +165,13 @@ Result<DrillTask> make_task(const Office& office, const std::string& mode,
     task.truth = skill.id;
     add_healthy(task, random);  // with every kind, or its presence would tell
   } else if (mode == "phase") {
-    const auto made = play(office, task.sounds.front());
-    if (!made) return fail(made.error());
+    const auto made = TRY(play(office, task.sounds.front()));
     const auto specimen = office.specimens.find(task.sounds.front().specimen_id);
-    task.truth = phase_of(*made, specimen->sound.value_or(exam::Sound::kNormal));
+    task.truth = phase_of(made, specimen->sound.value_or(exam::Sound::kNormal));
   } else if (mode == "side") {
     make_side_task(office, random, task);
   } else if (mode == "lobe") {
-    if (auto ok = make_lobe_task(office, skill, task); !ok) return fail(ok.error());
+    TRY(make_lobe_task(office, skill, task));
   } else if (mode == "weigh" || mode == "threat") {
     if (auto ok = ask_meaning(office, mode, skill, Seed{random.bits()}, task); !ok) {
       return fail(ok.error());
@@ -292,32 +289,30 @@ Result<DrillTask> task_from_text(const std::string& text) {
 }
 
 Result<SpecimenSound> play(const Office& office, const DrillSound& sound) {
-  auto specimen = office.specimens.find(sound.specimen_id);
-  if (!specimen) return fail(specimen.error());
-  vary(*specimen, Seed{sound.seed});
-  if (sound.is_healthy) specimen->setup.conditions.clear();
-  if (sound.seconds > 0.0) specimen->seconds = sound.seconds;
-  if (!sound.site_id.empty()) specimen->site_id = sound.site_id;
+  auto specimen = TRY(office.specimens.find(sound.specimen_id));
+  vary(specimen, Seed{sound.seed});
+  if (sound.is_healthy) specimen.setup.conditions.clear();
+  if (sound.seconds > 0.0) specimen.seconds = sound.seconds;
+  if (!sound.site_id.empty()) specimen.site_id = sound.site_id;
   if (sound.lobe) {
     RandomStream random(Seed{sound.seed}, "how solid");
-    for (auto& condition : specimen->setup.conditions) {
+    for (auto& condition : specimen.setup.conditions) {
       condition.lobe = static_cast<int>(*sound.lobe);
       condition.side = exam::side_of(*sound.lobe);
       condition.severity = random.uniform(kMildestLobe, kWorstLobe);
     }
   }
   if (sound.is_turned) {
-    for (auto& condition : specimen->setup.conditions) {
+    for (auto& condition : specimen.setup.conditions) {
       condition.side = other(condition.side);
       condition.lobe = other_lobe(condition.lobe);
     }
   }
   if (sound.is_turned != sound.is_opposite) {
-    const auto site = office.sites.find(specimen->site_id);
-    if (!site) return fail(site.error());
-    if (!site->mirror_id.empty()) specimen->site_id = site->mirror_id;
+    const auto site = TRY(office.sites.find(specimen.site_id));
+    if (!site.mirror_id.empty()) specimen.site_id = site.mirror_id;
   }
-  return make_specimen(*specimen, Seed{sound.seed}, kRate_hz, office.data);
+  return make_specimen(specimen, Seed{sound.seed}, kRate_hz, office.data);
 }
 
 Response sound_response(const Office& office, const DrillTask& task, const std::string& number) {

@@ -72,12 +72,8 @@ Result<DrillRules> parse_drill_rules(const Office& office, const json& body) {
   if (!body.is_object()) return fail(ErrorCode::kMalformed, "the rules must be a JSON object");
   const DrillRules all = all_allowed(office);
   DrillRules rules;
-  auto modes = words_of(body, "modes", all.modes);
-  if (!modes) return fail(modes.error());
-  rules.modes = std::move(*modes);
-  auto skills = words_of(body, "skills", all.skills);
-  if (!skills) return fail(skills.error());
-  rules.skills = std::move(*skills);
+  rules.modes = TRY(words_of(body, "modes", all.modes));
+  rules.skills = TRY(words_of(body, "skills", all.skills));
   if (const auto found = body.find("new_per_day"); found != body.end() && !found->is_null()) {
     if (!found->is_number_integer() || found->get<double>() < 1 ||
         found->get<double>() > kMostNewPerDay) {

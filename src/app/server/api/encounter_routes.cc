@@ -221,7 +221,8 @@ Response append(const Office& office, Desk& desk, const Caller& caller, const st
   auto appended =
       encounters.append(caller.person().id, id, actions, desk.now_ms, latest_of(*info, desk), claim,
                         earliest_of(*info, desk, now_s, lag_s));
-  if (!appended && appended.error().code == ErrorCode::kUnsupported) {
+  if (!appended && (appended.error().code == ErrorCode::kConflict ||
+                    appended.error().code == ErrorCode::kTooMany)) {
     refuse(409, "too late", appended.error().message, info->class_id);
   }
   const auto done = need(std::move(appended), info->class_id);

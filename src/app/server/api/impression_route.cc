@@ -9,9 +9,8 @@
 namespace phren::app::server {
 
 Status add_impression_route(RouteTable& table, const std::filesystem::path& data) {
-  auto loaded = reasoning::Knowledge::load(data);
-  if (!loaded) return fail(loaded.error());
-  const auto knowledge = std::make_shared<const reasoning::Knowledge>(std::move(*loaded));
+  auto loaded = TRY(reasoning::Knowledge::load(data));
+  const auto knowledge = std::make_shared<const reasoning::Knowledge>(std::move(loaded));
   Route route;
   route.method = "POST";
   route.pattern = "/api/v1/impression";

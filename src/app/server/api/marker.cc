@@ -65,25 +65,21 @@ struct Made {
 
 Result<Made> replay_and_mark(const Office& office, records::Database& db,
                              const records::EncounterInfo& info) {
-  const auto log = records::Encounters(db).log(info.id);
-  if (!log) return fail(log.error());
-  const auto prepared = office.shelves.cases->get(info.case_id);
-  if (!prepared) return fail(prepared.error());
-  const bedside::ReplaySetup setup{prepared->patient, teaching::thickness_of(prepared->clothing),
-                                   prepared->room};
+  const auto log = TRY(records::Encounters(db).log(info.id));
+  const auto prepared = TRY(office.shelves.cases->get(info.case_id));
+  const bedside::ReplaySetup setup{prepared.patient, teaching::thickness_of(prepared.clothing),
+                                   prepared.room};
   const CaseShelf& shelf = *office.shelves.cases;
   auto performance =
-      bedside::replay(*log, setup, {shelf.conditions, shelf.treatments, office.sites});
-  if (!performance) return fail(performance.error());
-  const auto checklist = checklist_of(office, db, info.station_id, info.case_id);
-  if (!checklist) return fail(checklist.error());
+      TRY(bedside::replay(log, setup, {shelf.conditions, shelf.treatments, office.sites}));
+  const auto checklist = TRY(checklist_of(office, db, info.station_id, info.case_id));
   Made made;
   made.sheet = teaching::mark_json(
-      teaching::mark(*performance, *checklist, office.sites, extra_time_of(db, info)));
-  made.sheet["claim"] = judge_claim(info.claim, *performance);
+      teaching::mark(performance, checklist, office.sites, extra_time_of(db, info)));
+  made.sheet["claim"] = judge_claim(info.claim, performance);
   made.performance = {
-      {"debrief", debrief_json(*performance)},
-      {"examination", exam::to_json(teaching::examination_of(*performance, *prepared, info.seed))}};
+      {"debrief", debrief_json(performance)},
+      {"examination", exam::to_json(teaching::examination_of(performance, prepared, info.seed))}};
   return made;
 }
 
@@ -157,11 +153,9 @@ Result<teaching::Checklist> checklist_of(const Office& office, records::Database
                                          const std::string& station_id,
                                          const std::string& case_id) {
   if (!station_id.empty()) {
-    const auto station = records::Stations(db).find(station_id);
-    if (!station) return fail(station.error());
-    auto plan = plan_of(*station);
-    if (!plan) return fail(plan.error());
-    return std::move(plan->checklist);
+    const auto station = TRY(records::Stations(db).find(station_id));
+    auto plan = TRY(plan_of(station));
+    return std::move(plan.checklist);
   }
   for (const std::string& wanted : {case_id + "_station", std::string("chest_examination")}) {
     for (const teaching::Checklist& one : office.checklists) {
@@ -173,11 +167,10 @@ Result<teaching::Checklist> checklist_of(const Office& office, records::Database
 
 Status mark_encounter(const Office& office, records::Database& db, const std::string& encounter_id,
                       std::int64_t now_ms) {
-  const auto info = records::Encounters(db).info(encounter_id);
-  if (!info) return fail(info.error());
+  const auto info = TRY(records::Encounters(db).info(encounter_id));
   Result<Made> made = fail(ErrorCode::kIo, "");
   try {
-    made = replay_and_mark(office, db, *info);
+    made = replay_and_mark(office, db, info);
   } catch (const std::exception& error) {
     // Kept like any log that cannot be replayed, so that it is tried once and the next come on.
     made = fail(ErrorCode::kIo, std::string("a fault while replaying: ") + error.what());
@@ -185,10 +178,10 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
   if (!made) made = Made{{{"error", made.error().message}}, nullptr};
   const json& sheet = made->sheet;
   if (sheet.is_object() && sheet["claim"] == "contradicted") {
-    records::note_audit(db, {now_ms, info->person_id, "claim_contradicted", encounter_id,
+    records::note_audit(db, {now_ms, info.person_id, "claim_contradicted", encounter_id,
                              "what the browser said it showed is not what replay shows; the mark "
                              "rests on the replay",
-                             info->class_id});
+                             info.class_id});
   }
   return records::Marks(db).keep_replayed(
       encounter_id, {PHREN_VERSION, made->performance.dump(), sheet.dump()}, now_ms);
@@ -196,9 +189,8 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
 
 Result<std::unique_ptr<Marker>> Marker::start(const std::shared_ptr<const Office>& office,
                                               const std::string& store) {
-  auto opened = records::Database::open(store);
-  if (!opened) return fail(opened.error());
-  return std::make_unique<ThreadMarker>(office, std::move(*opened), store);
+  auto opened = TRY(records::Database::open(store));
+  return std::make_unique<ThreadMarker>(office, std::move(opened), store);
 }
 
 }  // namespace phren::app::server

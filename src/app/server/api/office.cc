@@ -17,9 +17,8 @@ Result<std::vector<teaching::Checklist>> load_checklists(const std::filesystem::
   std::sort(files.begin(), files.end());
   std::vector<teaching::Checklist> list;
   for (const auto& file : files) {
-    auto loaded = teaching::load_checklist(file);
-    if (!loaded) return fail(loaded.error());
-    list.push_back(std::move(*loaded));
+    auto loaded = TRY(teaching::load_checklist(file));
+    list.push_back(std::move(loaded));
   }
   return list;
 }
@@ -43,39 +42,26 @@ Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
   auto office = std::make_shared<Office>();
   office->options = options;
   office->data = data;
-  auto sites = exam::SiteMap::load(data / "sites.toml");
-  if (!sites) return fail(sites.error());
-  office->sites = std::move(*sites);
-  auto shelf = CaseShelf::load(data);
-  if (!shelf) return fail(shelf.error());
-  office->shelves = {std::make_shared<const CaseShelf>(std::move(*shelf)),
+  office->sites = TRY(exam::SiteMap::load(data / "sites.toml"));
+  auto shelf = TRY(CaseShelf::load(data));
+  office->shelves = {std::make_shared<const CaseShelf>(std::move(shelf)),
                      std::make_shared<CasesInUse>()};
-  auto checklists = load_checklists(data / "checklists");
-  if (!checklists) return fail(checklists.error());
-  office->checklists = std::move(*checklists);
-  auto statistics = teaching::StatisticCatalogue::load(data / "statistics.toml");
-  if (!statistics) return fail(statistics.error());
-  office->statistics = std::move(*statistics);
-  auto skills = teaching::load_skills(data / "drill_skills.toml");
-  if (!skills) return fail(skills.error());
-  office->skills = std::move(*skills);
-  auto lobes = teaching::load_skills(data / "drill_lobes.toml");
-  if (!lobes) return fail(lobes.error());
+  office->checklists = TRY(load_checklists(data / "checklists"));
+  office->statistics = TRY(teaching::StatisticCatalogue::load(data / "statistics.toml"));
+  office->skills = TRY(teaching::load_skills(data / "drill_skills.toml"));
+  auto lobes = TRY(teaching::load_skills(data / "drill_lobes.toml"));
   const std::size_t num_sounds = office->skills.size();
-  for (teaching::Skill& lobe : *lobes) {
+  for (teaching::Skill& lobe : lobes) {
     for (std::size_t& other : lobe.confusable) other += num_sounds;
     office->skills.push_back(std::move(lobe));
   }
-  auto knowledge = reasoning::Knowledge::load(data);
-  if (!knowledge) return fail(knowledge.error());
-  office->knowledge = std::make_shared<const reasoning::Knowledge>(std::move(*knowledge));
+  auto knowledge = TRY(reasoning::Knowledge::load(data));
+  office->knowledge = std::make_shared<const reasoning::Knowledge>(std::move(knowledge));
   for (const auto& skill : office->skills) {
     office->meanings.push_back({askable(skill, *office->knowledge, teaching::weigh_task),
                                 askable(skill, *office->knowledge, teaching::threat_task)});
   }
-  auto specimens = Specimens::load(data / "acoustics_specimens.toml");
-  if (!specimens) return fail(specimens.error());
-  office->specimens = std::move(*specimens);
+  office->specimens = TRY(Specimens::load(data / "acoustics_specimens.toml"));
   office->local_csrf = records::new_token();
   return office;
 }

@@ -28,26 +28,19 @@ Status one_of(const char* name, const std::string& value, const char* first, con
 }
 
 Status read_words(const json& body, StationPlan& plan) {
-  auto title = text_of(body, "title", 200, "");
-  if (!title) return fail(title.error());
-  if (title->empty()) return fail(out_of_range("title", "empty", "1 to 200 bytes"));
-  plan.title = std::move(*title);
-  auto instructions = text_of(body, "instructions", 4000, "");
-  if (!instructions) return fail(instructions.error());
-  plan.instructions = std::move(*instructions);
+  auto title = TRY(text_of(body, "title", 200, ""));
+  if (title.empty()) return fail(out_of_range("title", "empty", "1 to 200 bytes"));
+  plan.title = std::move(title);
+  plan.instructions = TRY(text_of(body, "instructions", 4000, ""));
   if (const auto shows = body.find("shows_words"); shows != body.end()) {
     if (!shows->is_boolean()) {
       return fail(out_of_range("shows_words", shows->dump(), "true or false"));
     }
     plan.shows_words = shows->get<bool>();
   }
-  auto patients = text_of(body, "patients", 20, plan.patients);
-  if (!patients) return fail(patients.error());
-  plan.patients = std::move(*patients);
-  if (auto ok = one_of("patients", plan.patients, "identical", "parallel"); !ok) return ok;
-  auto admission = text_of(body, "admission", 20, plan.admission);
-  if (!admission) return fail(admission.error());
-  plan.admission = std::move(*admission);
+  plan.patients = TRY(text_of(body, "patients", 20, plan.patients));
+  TRY(one_of("patients", plan.patients, "identical", "parallel"));
+  plan.admission = TRY(text_of(body, "admission", 20, plan.admission));
   return one_of("admission", plan.admission, "roster", "open");
 }
 
@@ -80,7 +73,7 @@ Result<std::string> station_case(std::string id, const CaseShelf& shelf) {
 Result<StationPlan> read(const json& body, const CaseShelf* shelf) {
   StationPlan plan;
   if (!body.is_object()) return fail(ErrorCode::kMalformed, "the plan must be a JSON object");
-  if (auto ok = read_words(body, plan); !ok) return fail(ok.error());
+  TRY(read_words(body, plan));
   const auto cases = body.find("case_ids");
   if (cases == body.end() || !cases->is_array() || cases->empty() || cases->size() > 20) {
     return fail(out_of_range("case_ids", "something else", "a list of 1 to 20 ids of cases"));
@@ -92,9 +85,7 @@ Result<StationPlan> read(const json& body, const CaseShelf* shelf) {
     if (!text) return fail(text.error());
     plan.case_ids.push_back(std::move(*text));
   }
-  auto checklist = teaching::checklist_from_json(body.value("checklist", json()).dump());
-  if (!checklist) return fail(checklist.error());
-  plan.checklist = std::move(*checklist);
+  plan.checklist = TRY(teaching::checklist_from_json(body.value("checklist", json()).dump()));
   plan.time_limit_s = plan.checklist.time_limit_s;
   if (const auto limit = body.find("time_limit_s"); limit != body.end()) {
     if (!limit->is_number() || !(limit->get<double>() >= 0.0 && limit->get<double>() <= 14400.0)) {
@@ -113,8 +104,8 @@ Result<StationPlan> parse_plan(const json& body, const CaseShelf& shelf) {
 }
 
 Result<StationPlan> plan_of(const records::Station& station) {
-  auto plan = read(parse_json<json>(station.plan), nullptr);
-  if (!plan) return fail(at("plan of station " + station.id, plan.error()));
+  auto plan =
+      TRY(at("plan of station " + station.id, read(parse_json<json>(station.plan), nullptr)));
   return plan;
 }
 

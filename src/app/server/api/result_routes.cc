@@ -168,7 +168,7 @@ Response put_marks(const Office& office, Desk& desk, const Caller& caller, const
     return records::note_audit(desk.db, {desk.now_ms, caller.person().id, "examiner_marked", id,
                                          std::to_string(marks.size()) + " marks", info.class_id});
   });
-  if (!kept && kept.error().code == ErrorCode::kUnsupported) {
+  if (!kept && kept.error().code == ErrorCode::kConflict) {
     refuse(409, "released", kept.error().message, info.class_id);
   }
   need(kept, info.class_id);

@@ -62,8 +62,7 @@ Response log_in(const OfficePtr& office, Desk& desk, const Request& request) {
   auto open = people.login(text_field(body, "login", 64), text_field(body, "password", 400),
                            desk.now_ms, office->options.login, request.remote);
   if (!open) {
-    if (open.error().code == ErrorCode::kUnsupported)
-      throw Refused{too_many("wrong passwords"), {}};
+    if (open.error().code == ErrorCode::kTooMany) throw Refused{too_many("wrong passwords"), {}};
     if (open.error().code == ErrorCode::kIo) refuse(open.error());
     refuse(401, "not logged in", open.error().message);
   }
@@ -89,7 +88,7 @@ Response change_password(const OfficePtr& office, Desk& desk, const Caller& call
   const auto changed =
       people.change_password(caller.session, text_field(body, "old", 400),
                              text_field(body, "new", 400), desk.now_ms, office->options.login);
-  if (!changed && changed.error().code == ErrorCode::kUnsupported) {
+  if (!changed && changed.error().code == ErrorCode::kTooMany) {
     throw Refused{too_many("wrong passwords"), {}};
   }
   need(changed);

@@ -63,9 +63,8 @@ Response answer_sound(const Specimen&, const SpecimenSound& made) {
 }  // namespace
 
 Status add_specimen_routes(RouteTable& table, const std::filesystem::path& data) {
-  auto loaded = Specimens::load(data / "acoustics_specimens.toml");
-  if (!loaded) return fail(loaded.error());
-  const auto shelf = std::make_shared<const Shelf>(Shelf{data, std::move(*loaded)});
+  auto loaded = TRY(Specimens::load(data / "acoustics_specimens.toml"));
+  const auto shelf = std::make_shared<const Shelf>(Shelf{data, std::move(loaded)});
   json list = json::array();
   for (const Specimen& specimen : shelf->specimens.all()) list.push_back(to_json(specimen));
   Route all;

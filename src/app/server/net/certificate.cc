@@ -129,7 +129,7 @@ Result<CertificateFiles> own_certificate(const std::filesystem::path& directory,
     files.fingerprint = fingerprint_of(kept.get());
     return files;
   }
-  if (auto made = make_directories(directory); !made) return fail(made.error());
+  TRY(make_directories(directory));
   const std::unique_ptr<EVP_PKEY, Freer> key(EVP_EC_gen("P-256"));
   if (!key) return fail(trouble("no key"));
   const Certificate certificate = make_certificate(key.get(), addresses);
@@ -143,7 +143,7 @@ Result<CertificateFiles> own_certificate(const std::filesystem::path& directory,
   if (auto ok = write_private(files.private_key, text_of(key_text.get())); !ok) {
     return fail(ok.error());
   }
-  if (auto ok = write_file(files.certificate, text_of(text.get())); !ok) return fail(ok.error());
+  TRY(write_file(files.certificate, text_of(text.get())));
   files.fingerprint = fingerprint_of(certificate.get());
   files.is_new = true;
   return files;

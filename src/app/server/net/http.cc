@@ -26,6 +26,10 @@ int status_of(ErrorCode code) {
       return 400;
     case ErrorCode::kUnsupported:
       return 415;
+    case ErrorCode::kConflict:
+      return 409;
+    case ErrorCode::kTooMany:
+      return 429;
     case ErrorCode::kIo:
       return 500;
   }

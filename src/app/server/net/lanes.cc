@@ -121,9 +121,8 @@ class ThreadLanes final : public Lanes {
   Status open() {
     const std::size_t stores = options_.store.empty() ? 0 : options_.work_threads + 1;
     for (std::size_t i = 0; i < stores; ++i) {
-      auto opened = records::Database::open(options_.store);
-      if (!opened) return fail(opened.error());
-      databases_.push_back(std::make_unique<records::Database>(std::move(*opened)));
+      auto opened = TRY(records::Database::open(options_.store));
+      databases_.push_back(std::make_unique<records::Database>(std::move(opened)));
     }
     threads_.emplace_back([this] { run_store(database(0)); });
     for (std::size_t i = 0; i < options_.work_threads; ++i) {
@@ -212,7 +211,7 @@ class ThreadLanes final : public Lanes {
 
 Result<std::shared_ptr<Lanes>> Lanes::start(const LaneOptions& options) {
   auto lanes = std::make_shared<ThreadLanes>(options);
-  if (auto opened = lanes->open(); !opened) return fail(opened.error());
+  TRY(lanes->open());
   return lanes;
 }
 

@@ -178,13 +178,11 @@ Result<std::unique_ptr<Server>> Server::make(const ServerOptions& options, Route
                                              std::span<const Page> pages) {
   ServerOptions complete = options;
   if (!complete.lanes) {
-    auto lanes = Lanes::start({});
-    if (!lanes) return fail(lanes.error());
-    complete.lanes = std::move(*lanes);
+    complete.lanes = TRY(Lanes::start({}));
   }
   auto server = std::make_unique<BeastServer>(complete, std::move(api), pages);
-  if (auto loaded = server->load_certificate(); !loaded) return fail(loaded.error());
-  if (auto listening = server->listen(); !listening) return fail(listening.error());
+  TRY(server->load_certificate());
+  TRY(server->listen());
   return server;
 }
 
