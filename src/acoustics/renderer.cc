@@ -209,6 +209,7 @@ void Chestpiece::Renderer::assess(const BreathPower& power) noexcept {
   audibility.background_dbfs = 10.0 * det::log10(all * wall * wall + 1e-12);
   audibility.normal_breath_db = 10.0 * det::log10(breath_power / noise + 1e-12);
   audibility.breath_is_audible = audibility.normal_breath_db > kBreathThreshold_db;
+  audibility.breath_mean_square = breath_power * wall * wall;
   const double wall_db = det::db_from_ratio(wall);
   audibility.least_wheeze_dbfs =
       wall_db - tone_above_background_db(background, 400.0, 1.0) + kToneThreshold_db;
