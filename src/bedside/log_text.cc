@@ -109,31 +109,28 @@ std::string to_text(const EncounterLog& log) {
 }
 
 Result<EncounterHeader> parse_header(std::string_view line) {
-  const auto json = read_object(line);
-  if (!json) return fail(json.error());
-  if (json->value("phren", "") != "encounter") {
+  const auto json = TRY(read_object(line));
+  if (json.value("phren", "") != "encounter") {
     return fail(ErrorCode::kMalformed, "phren must be \"encounter\" on the first line");
   }
   EncounterHeader header;
-  const auto version = json->find("version");
-  if (version == json->end() || !version->is_number_integer() || *version != 1) {
-    return fail(ErrorCode::kUnsupported,
-                "version is " + (version == json->end() ? "missing" : version->dump()) +
-                    "; this program reads version 1");
+  const auto version = json.find("version");
+  if (version == json.end() || !version->is_number_integer() || *version != 1) {
+    return fail(ErrorCode::kUnsupported, "version is " +
+                                             (version == json.end() ? "missing" : version->dump()) +
+                                             "; this program reads version 1");
   }
-  auto id = id_field(*json, "encounter");
+  auto id = id_field(json, "encounter");
   if (!id) return fail(id.error());
   header.encounter_id = *id;
-  id = id_field(*json, "case", kLongestCaseId);
+  id = id_field(json, "case", kLongestCaseId);
   if (!id) return fail(id.error());
   header.case_id = *id;
-  const auto seed = seed_field(*json);
-  if (!seed) return fail(seed.error());
-  header.seed = *seed;
+  header.seed = TRY(seed_field(json));
   for (const auto& [key, target] :
        {std::pair{"engine", &header.engine}, std::pair{"started_at", &header.started_at}}) {
-    const auto found = json->find(key);
-    if (found == json->end()) continue;
+    const auto found = json.find(key);
+    if (found == json.end()) continue;
     if (!found->is_string() || found->get<std::string>().size() > 64) {
       return fail(out_of_range(key, found->dump(), "text of at most 64 characters"));
     }
@@ -143,21 +140,16 @@ Result<EncounterHeader> parse_header(std::string_view line) {
 }
 
 Result<EncounterAction> parse_action(std::string_view line) {
-  const auto json = read_object(line);
-  if (!json) return fail(json.error());
+  const auto json = TRY(read_object(line));
   EncounterAction action;
-  const auto id = id_field(*json, "id");
-  if (!id) return fail(id.error());
-  action.id = *id;
-  const auto time = json->find("t");
-  if (time == json->end() || !time->is_number() || !(*time >= 0.0) || *time > kLongestEncounter_s) {
-    return fail(out_of_range("t", time == json->end() ? "missing" : time->dump(),
+  action.id = TRY(id_field(json, "id"));
+  const auto time = json.find("t");
+  if (time == json.end() || !time->is_number() || !(*time >= 0.0) || *time > kLongestEncounter_s) {
+    return fail(out_of_range("t", time == json.end() ? "missing" : time->dump(),
                              "seconds between 0 and 14400"));
   }
   action.time_s = time->get<double>();
-  auto deed = read_deed(*json);
-  if (!deed) return fail(deed.error());
-  action.deed = std::move(*deed);
+  action.deed = TRY(read_deed(json));
   return action;
 }
 
@@ -184,17 +176,14 @@ Result<ParsedLog> parse_log(std::string_view text, std::string_view file_name) {
     const std::string where = std::string(file_name) + ":" + std::to_string(++number);
     at_byte = parsed.whole_bytes = end + 1;
     if (number == 1) {
-      auto header = parse_header(line);
-      if (!header) return fail(at(where, header.error()));
-      parsed.log.header = std::move(*header);
+      parsed.log.header = TRY(at(where, parse_header(line)));
       continue;
     }
-    auto action = parse_action(line);
-    if (!action) return fail(at(where, action.error()));
-    if (const auto found = seen.find(action->id); found != seen.end()) {
-      if (found->second != to_line(*action)) {
+    auto action = TRY(at(where, parse_action(line)));
+    if (const auto found = seen.find(action.id); found != seen.end()) {
+      if (found->second != to_line(action)) {
         return fail(ErrorCode::kInvalidArgument,
-                    where + ": id " + action->id + " was used before for another action");
+                    where + ": id " + action.id + " was used before for another action");
       }
       ++parsed.repeated;
       continue;
@@ -202,14 +191,14 @@ Result<ParsedLog> parse_log(std::string_view text, std::string_view file_name) {
     if (ended) {
       return fail(ErrorCode::kInvalidArgument, where + ": stands after the action \"end\"");
     }
-    if (auto ok = check_follows(*action, last_time_s); !ok) return fail(at(where, ok.error()));
+    TRY(at(where, check_follows(action, last_time_s)));
     if (parsed.log.actions.size() >= kMostActions) {
       return fail(ErrorCode::kUnsupported, where + ": more than 20000 actions");
     }
-    last_time_s = action->time_s;
-    ended = std::holds_alternative<End>(action->deed);
-    seen.emplace(action->id, to_line(*action));
-    parsed.log.actions.push_back(std::move(*action));
+    last_time_s = action.time_s;
+    ended = std::holds_alternative<End>(action.deed);
+    seen.emplace(action.id, to_line(action));
+    parsed.log.actions.push_back(std::move(action));
   }
   if (number == 0) {
     return fail(ErrorCode::kMalformed, std::string(file_name) + ": holds no whole header line");

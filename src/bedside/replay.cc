@@ -54,10 +54,9 @@ Result<std::optional<patient::Action>> bodily(const Deed& deed,
   const auto* treat = std::get_if<Treat>(&deed);
   const auto* stop = std::get_if<StopTreatment>(&deed);
   if (treat == nullptr && stop == nullptr) return std::optional<patient::Action>();
-  const auto index = treatments.index_of(treat ? treat->treatment_id : stop->treatment_id);
-  if (!index) return fail(index.error());
+  const auto index = TRY(treatments.index_of(treat ? treat->treatment_id : stop->treatment_id));
   action.kind = treat ? patient::ActionKind::kTreat : patient::ActionKind::kStop;
-  action.index = *index;
+  action.index = index;
   if (treat) action.side = treat->side;
   return std::optional(action);
 }
@@ -186,21 +185,17 @@ Result<Performance> replay(const EncounterLog& log, const ReplaySetup& setup,
     return fail(out_of_range("sample_rate_hz", options.sample_rate_hz,
                              "a multiple of 128 between 4096 and 192000"));
   }
-  auto config = patient::configure(setup.patient, data.conditions, data.treatments);
-  if (!config) return fail(config.error());
+  auto config = TRY(patient::configure(setup.patient, data.conditions, data.treatments));
   std::vector<TimedBodily> actions;
   for (const EncounterAction& action : log.actions) {
-    const auto felt = bodily(action.deed, data.treatments);
-    if (!felt) return fail(at("action " + action.id, felt.error()));
-    actions.emplace_back(&action, *felt);
+    const auto felt = TRY(at("action " + action.id, bodily(action.deed, data.treatments)));
+    actions.emplace_back(&action, felt);
   }
-  auto body = patient::Patient::make(*config, Seed{log.header.seed});
-  if (!body) return fail(body.error());
+  auto body = TRY(patient::Patient::make(config, Seed{log.header.seed}));
   auto chestpiece =
-      Chestpiece::make({options.sample_rate_hz, body->person(), Seed{log.header.seed}});
-  if (!chestpiece) return fail(chestpiece.error());
+      TRY(Chestpiece::make({options.sample_rate_hz, body.person(), Seed{log.header.seed}}));
   Performance result = timeline_of(log, data.sites, setup.clothing_thickness <= 0.0);
-  Rerun(std::move(*body), std::move(*chestpiece), setup, options, result).run(actions);
+  Rerun(std::move(body), std::move(chestpiece), setup, options, result).run(actions);
   return result;
 }
 

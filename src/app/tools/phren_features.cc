@@ -38,9 +38,7 @@ Result<Spans> load_events(const char* path) {
     if (!*column) return fail(column->error());
   Spans spans;
   for (std::size_t r = 0; r < csv.num_rows(); ++r) {
-    const auto from = csv.number(r, *start), to = csv.number(r, *end);
-    if (!from) return fail(from.error());
-    if (!to) return fail(to.error());
+    const double from = TRY(csv.number(r, *start)), to = TRY(csv.number(r, *end));
     spans[csv.at(r, *name)].emplace_back(from / 1000.0, to / 1000.0);
   }
   return spans;
