@@ -4,14 +4,10 @@
 #include <cmath>
 #include <sstream>
 
+#include "base/text.h"
+
 namespace phren {
 namespace {
-
-std::string short_number(double value) {
-  std::ostringstream out;
-  out << value;
-  return out.str();
-}
 
 // A node as it stands in a file, for an error message.
 std::string shown(const toml::node& node) {
@@ -27,10 +23,6 @@ std::string shown(const toml::node& node) {
 
 TomlFields::TomlFields(std::string_view file_name, const toml::table& table, std::string section)
     : file_name_(file_name), table_(table), section_(std::move(section)) {}
-
-std::string TomlFields::between(double low, double high) {
-  return "a number between " + short_number(low) + " and " + short_number(high);
-}
 
 std::string TomlFields::place(const toml::node& node) const {
   return file_name_ + ":" + std::to_string(node.source().begin.line) + ": " + section_;
@@ -75,10 +67,14 @@ const toml::node* TomlFields::find(std::string_view key, bool required) {
   return node;
 }
 
-void TomlFields::text(std::string_view key, std::string& target, bool required) {
+void TomlFields::text(std::string_view key, std::string& target, bool required,
+                      std::size_t most_bytes) {
   const toml::node* node = find(key, required);
   if (node == nullptr) return;
   const auto* value = node->as_string();
+  if (value != nullptr && value->get().size() > most_bytes) {
+    return wrong_type(key, *node, "a text of at most " + std::to_string(most_bytes) + " bytes");
+  }
   if (value == nullptr || (required && value->get().empty())) {
     return wrong_type(key, *node, "a text in quotes that is not empty");
   }
@@ -125,17 +121,37 @@ void TomlFields::texts(std::string_view key, std::vector<std::string>& target) {
 
 void TomlFields::one_of(std::string_view key, std::string& target,
                         const std::vector<std::string_view>& allowed, bool required) {
-  std::string list;
-  for (const auto word : allowed) list += (list.empty() ? "one of " : ", ") + std::string(word);
   word(
       key, target,
       [&](std::string_view text) -> Result<std::string> {
         if (std::find(allowed.begin(), allowed.end(), text) != allowed.end()) {
           return std::string(text);
         }
-        return fail(out_of_range(key, "'" + std::string(text) + "'", list));
+        return fail(out_of_range(key, "'" + std::string(text) + "'", listed(allowed)));
       },
       required);
+}
+
+void TomlFields::word_text(std::string_view key, const std::string&, const Take& take,
+                           bool required) {
+  const toml::node* node = find(key, required);
+  if (node == nullptr) return;
+  const auto* word = node->as_string();
+  if (word == nullptr) return wrong_type(key, *node, "a word in quotes");
+  const Status taken = take(word->get());
+  if (!taken) note(*node, taken.error());
+}
+
+void TomlFields::each_row(std::string_view key, std::size_t, bool required,
+                          const std::function<void(Fields&, std::size_t)>& visit) {
+  std::size_t i = 0;
+  if (key.ends_with('s')) key.remove_suffix(1);
+  rows(key, [&](TomlFields& row) { visit(row, i++); }, required);
+}
+
+void TomlFields::one_table(std::string_view key, bool required,
+                           const std::function<void(Fields&)>& visit) {
+  table(key, visit, required);
 }
 
 Result<toml::table> parse_toml(std::string_view text, std::string_view file_name) {

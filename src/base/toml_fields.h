@@ -10,16 +10,17 @@
 
 #include <toml++/toml.h>
 
+#include <concepts>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
-#include "base/result.h"
+#include "base/fields.h"
 
 namespace phren {
 
-class TomlFields {
+class TomlFields : public Fields {
  public:
   // `section` stands before field names in errors: "[person] ", or "" for the top of the file.
   TomlFields(std::string_view file_name, const toml::table& table, std::string section = "");
@@ -27,15 +28,19 @@ class TomlFields {
   // The first error; but an unknown field comes before a missing one, for it explains it.
   Status done() const;
   bool is_good() const { return !error_; }
-  // From here on errors say `name`, for example "site R1".
-  void is_called(const std::string& name) { section_ = name + ": "; }
+  bool reads() const override { return true; }
+  void is_called(const std::string& name) override { section_ = name + ": "; }
 
-  // A text; a required one must not be empty.
-  void text(std::string_view key, std::string& target, bool required = false);
-  void number(std::string_view key, double& target, double low, double high, bool required = false);
-  void number(std::string_view key, std::optional<double>& target, double low, double high);
-  void flag(std::string_view key, bool& target);
-  void texts(std::string_view key, std::vector<std::string>& target);
+  void text(std::string_view key, std::string& target, bool required = false,
+            std::size_t most_bytes = kAnyLength) override;
+  void number(std::string_view key, double& target, double low, double high,
+              bool required = false) override;
+  void number(std::string_view key, std::optional<double>& target, double low,
+              double high) override;
+  void flag(std::string_view key, bool& target) override;
+  void texts(std::string_view key, std::vector<std::string>& target) override;
+  void one_of(std::string_view key, std::string& target,
+              const std::vector<std::string_view>& allowed, bool required = false) override;
   // A word that `parse` turns into a value, as exam::parse_side does.
   template <class E, class Parse>
   void word(std::string_view key, E& target, Parse parse, bool required = false) {
@@ -47,12 +52,9 @@ class TomlFields {
     if (!parsed) return note(*node, parsed.error());
     target = *parsed;
   }
-  // One of `allowed`.
-  void one_of(std::string_view key, std::string& target,
-              const std::vector<std::string_view>& allowed, bool required = false);
-
   // Calls read(TomlFields&) for the table [key] and takes over what is wrong in it.
-  template <class Read>
+  using Fields::rows, Fields::table;
+  template <std::invocable<TomlFields&> Read>
   void table(std::string_view key, Read read, bool required = false) {
     const toml::node* node = find(key, required);
     if (node == nullptr) return;
@@ -62,7 +64,7 @@ class TomlFields {
     take(*inner, title + " ", read);
   }
   // The same for every table of the list [[key]].
-  template <class Read>
+  template <std::invocable<TomlFields&> Read>
   void rows(std::string_view key, Read read, bool required = false) {
     const toml::node* node = find(key, required);
     if (node == nullptr) return;
@@ -88,12 +90,19 @@ class TomlFields {
     items.push_back(std::move(item));
   }
 
-  static std::string between(double low, double high);  // "a number between 0 and 1"
   // nullptr if the field is not there, which is an error where it is required.
   const toml::node* find(std::string_view key, bool required = false);
   void wrong_type(std::string_view key, const toml::node& node, std::string_view allowed);
-  void note(const toml::node& node, const Error& error);  // at the line of the node
-  void note(const Error& error) { note(table_, error); }  // at the line of the table
+  void note(const toml::node& node, const Error& error);           // at the line of the node
+  void note(const Error& error) override { note(table_, error); }  // at the line of the table
+
+ protected:
+  void word_text(std::string_view key, const std::string& now, const Take& take,
+                 bool required) override;
+  void each_row(std::string_view key, std::size_t count, bool required,
+                const std::function<void(Fields&, std::size_t)>& visit) override;
+  void one_table(std::string_view key, bool required,
+                 const std::function<void(Fields&)>& visit) override;
 
  private:
   template <class Read>

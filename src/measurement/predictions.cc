@@ -4,46 +4,43 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "base/csv.h"
 #include "base/json_text.h"
-#include "measurement/csv.h"
 #include "measurement/names.h"
 
 namespace phren::measurement {
 namespace {
 
 using nlohmann::json;
+constexpr double kLatest_ms = 1e9;  // 11 days, longer than any recording
 using ByName = std::map<std::string, ScoredRecording>;
 
 Result<ByName> load_recordings(const std::filesystem::path& path) {
-  const auto csv = TRY(Csv::load(path));
-  const auto name = csv.column("recording"), label = csv.column("record_label");
-  for (const auto* column : {&name, &label})
-    if (!*column) return fail(column->error());
-  const auto patient = csv.column("patient");
+  const auto csv = TRY(CsvTable::load(path));
+  TRY(csv.require({"recording", "record_label"}));
   ByName out;
   for (std::size_t row = 0; row < csv.num_rows(); ++row) {
     ScoredRecording r;
-    r.recording = csv.at(row, *name);
+    r.recording = csv.text(row, "recording");
     // Without a patient column each file name starts with the patient.
-    r.patient = patient ? csv.at(row, *patient) : r.recording.substr(0, r.recording.find('_'));
-    r.truth = TRY(at(path.string() + ": " + r.recording, parse_record_label(csv.at(row, *label))));
+    r.patient = csv.has("patient") ? csv.text(row, "patient")
+                                   : r.recording.substr(0, r.recording.find('_'));
+    r.truth = TRY(at(csv.place(row), parse_record_label(csv.text(row, "record_label"))));
     out[r.recording] = std::move(r);
   }
   return out;
 }
 
 Status load_events(const std::filesystem::path& path, ByName& recordings) {
-  const auto csv = TRY(Csv::load(path));
-  const auto name = csv.column("recording"), start = csv.column("start_ms"),
-             end = csv.column("end_ms"), label = csv.column("event_label");
-  for (const auto* column : {&name, &start, &end, &label})
-    if (!*column) return fail(column->error());
+  const auto csv = TRY(CsvTable::load(path));
+  TRY(csv.require({"recording", "start_ms", "end_ms", "event_label"}));
   for (std::size_t row = 0; row < csv.num_rows(); ++row) {
-    const auto found = recordings.find(csv.at(row, *name));
+    const auto found = recordings.find(csv.text(row, "recording"));
     if (found == recordings.end()) continue;  // events of recordings that are not to be scored
-    const double from = TRY(csv.number(row, *start)), to = TRY(csv.number(row, *end));
-    const auto kind = TRY(at(path.string(), parse_event_label(csv.at(row, *label))));
-    found->second.true_events.push_back({from / 1000.0, to / 1000.0, kind});
+    const double start_ms = TRY(csv.needed_number(row, "start_ms", 0.0, kLatest_ms));
+    const double end_ms = TRY(csv.needed_number(row, "end_ms", 0.0, kLatest_ms));
+    const auto kind = TRY(at(csv.place(row), parse_event_label(csv.text(row, "event_label"))));
+    found->second.true_events.push_back({start_ms / 1000.0, end_ms / 1000.0, kind});
   }
   return {};
 }

@@ -9,9 +9,9 @@
 #include <string>
 #include <vector>
 
+#include "base/csv.h"
 #include "base/result.h"
 #include "exam/types.h"
-#include "reasoning/csv.h"
 #include "reasoning/findings.h"
 
 namespace phren::reasoning {

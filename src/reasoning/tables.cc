@@ -21,16 +21,6 @@ tl::unexpected<Error> unknown_condition(const CsvTable& table, std::size_t row,
                                                 "an id of conditions.csv, or other")));
 }
 
-Result<double> needed(const CsvTable& table, std::size_t row, std::string_view column, double low,
-                      double high) {
-  const auto number = TRY(table.number(row, column, low, high));
-  if (!number) {
-    return fail(ErrorCode::kMalformed,
-                table.place(row) + ": " + std::string(column) + " may not be blank");
-  }
-  return *number;
-}
-
 }  // namespace
 
 Result<std::vector<ConditionInfo>> read_conditions(const CsvTable& table) {
@@ -72,7 +62,7 @@ Result<FrequencyTable> FrequencyTable::read(const CsvTable& table,
     }
     for (std::size_t c = 0; c <= conditions.size(); ++c) {
       const std::string_view column = c < conditions.size() ? conditions[c].id : kOther;
-      const auto percent = TRY(needed(table, i, column, 0.0, 100.0));
+      const auto percent = TRY(table.needed_number(i, column, 0.0, 100.0));
       // Nothing at a bedside is certain: at least one in two hundred either way.
       row.push_back(std::clamp(percent / 100.0, 0.005, 0.995));
     }
@@ -90,7 +80,7 @@ Result<PriorTable> PriorTable::read(const CsvTable& priors, const CsvTable& age_
   for (std::size_t i = 0; i < priors.num_rows(); ++i) {
     const std::string& id = priors.text(i, "condition_id");
     if (!is_condition(conditions, id)) return unknown_condition(priors, i, id);
-    const auto percent = TRY(needed(priors, i, "percent", 0.001, 99.0));
+    const auto percent = TRY(priors.needed_number(i, "percent", 0.001, 99.0));
     const auto standing = TRY(at(priors.place(i), parse_standing(priors.text(i, "status"))));
     Prior prior{percent / 100.0,
                 percent / 100.0,
@@ -118,9 +108,9 @@ Result<PriorTable> PriorTable::read(const CsvTable& priors, const CsvTable& age_
   for (std::size_t i = 0; i < age_factors.num_rows(); ++i) {
     const std::string& id = age_factors.text(i, "condition_id");
     if (!is_condition(conditions, id)) return unknown_condition(age_factors, i, id);
-    const auto from = needed(age_factors, i, "age_from_years", 0.0, 130.0);
-    const auto to = needed(age_factors, i, "age_to_years", 0.0, 130.0);
-    const auto factor = needed(age_factors, i, "odds_factor", 0.001, 100.0);
+    const auto from = age_factors.needed_number(i, "age_from_years", 0.0, 130.0);
+    const auto to = age_factors.needed_number(i, "age_to_years", 0.0, 130.0);
+    const auto factor = age_factors.needed_number(i, "odds_factor", 0.001, 100.0);
     for (const auto* number : {&from, &to, &factor}) {
       if (!*number) return fail(number->error());
     }

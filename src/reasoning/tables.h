@@ -10,9 +10,9 @@
 #include <string_view>
 #include <vector>
 
+#include "base/csv.h"
 #include "base/result.h"
 #include "reasoning/arithmetic.h"
-#include "reasoning/csv.h"
 #include "reasoning/evidence.h"
 #include "reasoning/findings.h"
 

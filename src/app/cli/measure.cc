@@ -13,7 +13,7 @@
 #include "app/cli/progress.h"
 #include "app/cli/table.h"
 #include "app/picture/recording_picture.h"
-#include "measurement/csv.h"
+#include "base/csv.h"
 #include "measurement/json.h"
 #include "measurement/names.h"
 
@@ -36,15 +36,14 @@ struct Options {
 
 // Stretches to label, by recording, in the order of the file.
 Result<Given> load_given(const std::string& path) {
-  const auto csv = TRY(measurement::Csv::load(path));
-  const auto recording = csv.column("recording"), start = csv.column("start_ms"),
-             end = csv.column("end_ms");
-  for (const auto* column : {&recording, &start, &end})
-    if (!*column) return fail(column->error());
+  constexpr double kLatest_ms = 1e9;  // 11 days, longer than any recording
+  const auto csv = TRY(CsvTable::load(path));
+  TRY(csv.require({"recording", "start_ms", "end_ms"}));
   Given given;
   for (std::size_t row = 0; row < csv.num_rows(); ++row) {
-    const double from = TRY(csv.number(row, *start)), to = TRY(csv.number(row, *end));
-    given[csv.at(row, *recording)].emplace_back(from / 1000.0, to / 1000.0);
+    const double start_ms = TRY(csv.needed_number(row, "start_ms", -kLatest_ms, kLatest_ms));
+    const double end_ms = TRY(csv.needed_number(row, "end_ms", -kLatest_ms, kLatest_ms));
+    given[csv.text(row, "recording")].emplace_back(start_ms / 1000.0, end_ms / 1000.0);
   }
   return given;
 }

@@ -6,7 +6,7 @@
 #include <cstdio>
 #include <map>
 
-#include "measurement/csv.h"
+#include "base/csv.h"
 #include "measurement/features.h"
 #include "measurement/work_rate.h"
 #include "signal/audio_file.h"
@@ -31,15 +31,14 @@ void print_row(const std::string& recording, const char* kind, double start_s, d
 }
 
 Result<Spans> load_events(const char* path) {
-  auto csv = TRY(Csv::load(path));
-  const auto name = csv.column("recording"), start = csv.column("start_ms"),
-             end = csv.column("end_ms");
-  for (const auto* column : {&name, &start, &end})
-    if (!*column) return fail(column->error());
+  constexpr double kLatest_ms = 1e9;  // 11 days, longer than any recording
+  const auto csv = TRY(CsvTable::load(path));
+  TRY(csv.require({"recording", "start_ms", "end_ms"}));
   Spans spans;
   for (std::size_t r = 0; r < csv.num_rows(); ++r) {
-    const double from = TRY(csv.number(r, *start)), to = TRY(csv.number(r, *end));
-    spans[csv.at(r, *name)].emplace_back(from / 1000.0, to / 1000.0);
+    const double start_ms = TRY(csv.needed_number(r, "start_ms", 0.0, kLatest_ms));
+    const double end_ms = TRY(csv.needed_number(r, "end_ms", 0.0, kLatest_ms));
+    spans[csv.text(r, "recording")].emplace_back(start_ms / 1000.0, end_ms / 1000.0);
   }
   return spans;
 }
@@ -70,16 +69,15 @@ int main(int argc, char** argv) {
   }
   auto spans = load_events(argv[3]);
   if (!spans) return complain(spans.error());
-  auto recordings = Csv::load(argv[2]);
+  const auto recordings = phren::CsvTable::load(argv[2]);
   if (!recordings) return complain(recordings.error());
-  const auto name = recordings->column("recording");
-  if (!name) return complain(name.error());
+  if (const auto ok = recordings->require({"recording"}); !ok) return complain(ok.error());
   std::printf("recording,kind,start_ms,end_ms");
   for (const auto feature : feature_names()) std::printf(",%s", std::string(feature).c_str());
   std::putchar('\n');
   Analyser analyser;
   for (std::size_t r = 0; r < recordings->num_rows(); ++r)
-    if (auto done = describe(argv[1], recordings->at(r, *name), *spans, analyser); !done)
+    if (auto done = describe(argv[1], recordings->text(r, "recording"), *spans, analyser); !done)
       return complain(done.error());
   return 0;
 }

@@ -2,10 +2,11 @@
 
 #include <algorithm>
 #include <charconv>
-#include <cstdio>
 #include <optional>
 #include <set>
 
+#include "base/csv.h"
+#include "base/text.h"
 #include "base/utf8.h"
 
 namespace phren::records {
@@ -59,12 +60,6 @@ std::string cell_text(const std::string& cell) {
   return quoted + "\"";
 }
 
-std::string points_text(double points) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.2f", points);
-  return text;
-}
-
 }  // namespace
 
 bool could_run_in_spreadsheet(std::string_view text) {
@@ -81,52 +76,13 @@ std::string to_csv(const CsvRows& rows) {
 }
 
 Result<CsvRows> parse_csv(std::string_view text) {
-  if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
   CsvRows rows;
-  std::vector<std::string> row;
-  std::string cell;
-  bool quoted = false, any = false;
-  const auto end_cell = [&] {
-    if (cell.size() > 1 && cell[0] == '\'') cell.erase(0, 1);
-    row.push_back(unguard_inside(cell));
-    cell.clear();
-  };
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const char c = text[i];
-    if (quoted) {
-      if (c != '"') {
-        cell += c;
-      } else if (i + 1 < text.size() && text[i + 1] == '"') {
-        cell += text[++i];
-      } else {
-        quoted = false;
-      }
-      continue;
+  for (CsvRow& row : TRY(parse_csv_rows(text, "line"))) {
+    for (std::string& cell : row.cells) {
+      if (cell.size() > 1 && cell[0] == '\'') cell.erase(0, 1);
+      cell = unguard_inside(cell);
     }
-    if (c == '"' && cell.empty()) {
-      quoted = any = true;
-    } else if (c == ',') {
-      end_cell();
-      any = true;
-    } else if (c == '\n') {
-      if (any || !cell.empty()) {
-        end_cell();
-        rows.push_back(std::move(row));
-        row.clear();
-      }
-      any = false;
-    } else if (c != '\r') {
-      cell += c;
-      any = true;
-    }
-  }
-  if (quoted) {
-    return fail(ErrorCode::kMalformed,
-                "row " + std::to_string(rows.size() + 1) + ": a quoted cell is never closed");
-  }
-  if (any || !cell.empty()) {
-    end_cell();
-    rows.push_back(std::move(row));
+    rows.push_back(std::move(row.cells));
   }
   return rows;
 }
@@ -138,7 +94,7 @@ std::string marks_csv(const std::vector<MarkedLearner>& marked) {
     for (const teaching::ItemMark& item : m.sheet.items) {
       rows.push_back({m.learner, m.sheet.checklist_id, item.item_id, item.text,
                       item.critical ? "yes" : "no", std::string(teaching::to_string(item.verdict)),
-                      points_text(item.points), points_text(item.max_points), item.reason});
+                      number_text(item.points, 2), number_text(item.max_points, 2), item.reason});
     }
   }
   return to_csv(rows);

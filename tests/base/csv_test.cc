@@ -1,8 +1,8 @@
-#include "reasoning/csv.h"
+#include "base/csv.h"
 
 #include <gtest/gtest.h>
 
-namespace phren::reasoning {
+namespace phren {
 namespace {
 
 TEST(CsvTable, ReadsQuotesRemarksAndBlanks) {
@@ -15,7 +15,13 @@ TEST(CsvTable, ReadsQuotesRemarksAndBlanks) {
   EXPECT_EQ(t->place(1), "t.csv:6");
 }
 
-TEST(CsvTable, CarriageReturnsAreNotData) {
+TEST(CsvTable, CarriageReturnsAndAByteOrderMarkAreNotData) {
+  EXPECT_EQ(CsvTable::parse("\xEF\xBB\xBF"
+                            "a\n1\n",
+                            "t.csv")
+                .value()
+                .text(0, "a"),
+            "1");
   EXPECT_EQ(CsvTable::parse("a,b\r\n1,2\r\n", "t.csv").value().text(0, "b"), "2");
 }
 
@@ -29,8 +35,10 @@ TEST(CsvTable, FaultsNameFileLineColumnValueAndRange) {
             "t.csv:2: sens is 1.2; it must be a number between 0 and 1");
   EXPECT_FALSE(t.number(1, "sens", 0, 1));
   EXPECT_FALSE(t.number(1, "b", 0, 1)) << "not a number is no number";
+  EXPECT_EQ(t.needed_number(1, "sens", 0, 1).error().message,
+            "t.csv:3: sens is x; it must be a number between 0 and 1");
   EXPECT_NE(t.require({"senss"}).error().message.find("Did you mean 'sens'?"), std::string::npos);
 }
 
 }  // namespace
-}  // namespace phren::reasoning
+}  // namespace phren
