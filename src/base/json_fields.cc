@@ -152,7 +152,7 @@ void JsonFields::word_text(std::string_view key, const std::string&, const Take&
 
 void JsonFields::enter(const json& object, const std::string& place,
                        const std::function<void(Fields&)>& visit) {
-  JsonFields inner(name_, object, unknown_, place);
+  JsonFields inner(name_, object, Unknown::kRefused, place);
   if (object.is_object()) visit(inner);
   const Status ok = inner.done();
   if (!ok && !error_) error_ = ok.error();

@@ -13,7 +13,7 @@
 
 namespace phren {
 
-enum class Unknown { kRefused, kPassedOver };
+enum class Unknown { kRefused, kPassedOver };  // in the record itself; within it always refused
 
 class JsonFields : public Fields {
  public:

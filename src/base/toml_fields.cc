@@ -151,7 +151,7 @@ void TomlFields::each_row(std::string_view key, std::size_t, bool required,
 
 void TomlFields::one_table(std::string_view key, bool required,
                            const std::function<void(Fields&)>& visit) {
-  table(key, visit, required);
+  table(key, [&](TomlFields& inner) { visit(inner); }, required);
 }
 
 Result<toml::table> parse_toml(std::string_view text, std::string_view file_name) {
