@@ -155,8 +155,7 @@ Result<AgreementTable> AgreementTable::read(const CsvTable& table, const Finding
     std::vector<double> printed;
     for (const auto column : {"kappa", "lo", "hi"}) {
       const auto number = TRY(table.number(i, column, -1.0, 1.0));
-      if number
-        printed.push_back(*number);
+      if (number) printed.push_back(*number);
       if (number && std::string_view(column) == "kappa") break;
     }
     const auto standing = TRY(at(table.place(i), parse_standing(table.text(i, "status"))));
