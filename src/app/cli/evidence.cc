@@ -8,6 +8,7 @@
 #include "app/cli/command.h"
 #include "app/cli/commands.h"
 #include "app/cli/table.h"
+#include "base/csv.h"
 #include "base/files.h"
 #include "reasoning/evidence_check.h"
 
@@ -45,7 +46,7 @@ Json json_ratio(const r::Ratio& ratio) {
 // The complaints come before anything else is loaded, so that all of them are seen at once.
 Result<std::vector<r::Complaint>> complaints_on_table() {
   const auto findings = TRY(r::FindingTable::load(data_directory() / "findings.toml"));
-  const auto table = TRY(r::CsvTable::load(data_directory() / "evidence/conditions.csv"));
+  const auto table = TRY(CsvTable::load(data_directory() / "evidence/conditions.csv"));
   const auto conditions = TRY(r::read_conditions(table));
   return r::check_evidence(data_directory() / "evidence/published.csv", findings, conditions);
 }
