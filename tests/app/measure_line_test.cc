@@ -181,7 +181,7 @@ TEST_F(MeasureLine, BadRowsOfEventsAreNamed) {
   } kCases[] = {
       {"recording,start_ms\nbreath,100\n", "end_ms"},
       {"recording,start_ms,end_ms\nbreath,soon,200\n", "soon"},
-      {"recording,start_ms,end_ms\nbreath,100\n", "line 2 has 2 fields"},
+      {"recording,start_ms,end_ms\nbreath,100\n", ":2: has 2 fields"},
       {"recording,start_ms,end_ms\nbreath,900,200\n", "after its start_ms"},
       {"recording,start_ms,end_ms\nbreath,9000,9100\n", "within the recording"},
       {"recording,start_ms,end_ms\nbreath,-5,100\n", "within the recording"},
