@@ -7,7 +7,6 @@ namespace {
 
 using enum Mechanism;
 
-constexpr double kEmptying_s = 0.5;  // time constant of the healthy flow cap
 constexpr double kUpperShare = 0.18, kCentralShare = 0.17, kLobarShare = 0.65;
 
 double clamp(double x, double low, double high) noexcept {
@@ -44,7 +43,7 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   l.min_L = 0.5 * r.rv_L * share * room;
   const double y = l.frc_L - l.min_L;
   const double stiff =
-      (1.0 + 2.2 * fibrosis) / ((1.0 - 0.65 * water) * 1.0) * (1.0 - 0.6 * emphysema);
+      (1.0 + 2.2 * fibrosis) / (1.0 - 0.78 * water) * (1.0 - 0.6 * emphysema);
   l.recoil_linear_cmH2O_per_L = 0.1 * r.lung_recoil_cmH2O / y * stiff;
   l.recoil_square_cmH2O_per_L2 = 0.9 * r.lung_recoil_cmH2O / (y * y) * stiff;
   l.filled_L = r.frc_L * share * (consolidated + 0.25 * water);
@@ -53,8 +52,9 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   const double open = (1.0 - 0.8 * consolidated) * (1.0 - 0.6 * collapsed);
   double in = healthy_r * thinner * thinner / open;
   double out = 1.15 * in;
-  double emptying = radius * radius * radius * (1.0 - 0.72 * emphysema) / kEmptying_s;
-  const double block = load.at_lobe(kBronchusNarrowing, i);
+  double emptying = radius * radius * radius * (1.0 - 0.72 * emphysema) / r.emptying_s;
+  const double block =
+      joined(load.at_lobe(kBronchusNarrowing, i), load.at_side(kTubeTooDeep, side_index(i)));
   if (block > 0.0) {
     const double left = 1.0 - 0.995 * block;
     const double added = 0.3 * healthy_r * (1.0 / (left * left * left * left) - 1.0);
@@ -72,6 +72,13 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   return l;
 }
 
+// Blood falls to the lower side, by a fifth or so (our choice).
+double gravity_of(Posture posture, std::size_t side) noexcept {
+  if (posture == Posture::kRightSide) return side == 0 ? 1.38 : 0.55;
+  if (posture == Posture::kLeftSide) return side == 1 ? 1.42 : 0.62;
+  return 1.0;
+}
+
 UpperAirwayParameters upper_of(const Reference& r, const Load& load, double area_mm2) noexcept {
   UpperAirwayParameters u;
   const double narrow = r.glottis_area_mm2 / (area_mm2 > 0.3 ? area_mm2 : 0.3);
@@ -79,7 +86,8 @@ UpperAirwayParameters upper_of(const Reference& r, const Load& load, double area
       r.resistance_cmH2O_s_per_L * (kUpperShare * (narrow < 30.0 ? narrow : 30.0) + kCentralShare);
   u.orifice_cmH2O_s2_per_L2 = orifice_cmH2O_s2_per_L2(area_mm2);
   // Swollen, soft walls are drawn in more easily.
-  u.collapse_cmH2O = r.upper_collapse_cmH2O * (1.0 - 0.6 * load.of_body(kUpperSwelling));
+  u.collapse_cmH2O = r.upper_collapse_cmH2O * (1.0 - 0.6 * load.of_body(kUpperSwelling)) *
+                     (1.0 - 0.7 * load.of_body(kSupraglotticSwelling));
   const double trachea = load.of_body(kTracheaNarrowing);
   if (trachea > 0.0) {
     u.trachea_orifice_cmH2O_s2_per_L2 =
@@ -126,25 +134,29 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
     s.wall_rest_L += 0.4 * fluid[k];
     s.fluid_L = fluid[k];
     s.wound_L_per_s_per_cmH2O = size * load.at_side(kChestWound_L_per_s_per_cmH2O, k);
-    s.one_way = load.at_side(kLeakValve, k) > 0.5;
+    s.valve = load.at_side(kLeakValve, k);
+    s.flail = load.at_side(kFlail, k);
   }
-  m.mediastinum_L_per_cmH2O = 0.12 * r.chest_wall_compliance_L_per_cmH2O;
+  m.mediastinum_L_per_cmH2O = 0.35 * r.chest_wall_compliance_L_per_cmH2O;
   const double lying = person.age_years > 2.0 ? 4.5 : 0.8;
-  m.wall_load_cmH2O = r.wall_load_cmH2O * (posture == Posture::kLying ? 1.6 : 1.0) +
-                      (posture == Posture::kLying      ? lying
+  m.wall_load_cmH2O = r.wall_load_cmH2O * (is_flat(posture) ? 1.6 : 1.0) +
+                      (is_flat(posture)                ? lying
                        : posture == Posture::kReclined ? 0.4 * lying
                                                        : 0.0);
+  // A swollen epiglottis falls back when its owner lies, a child's more (size our choice).
+  const double above = load.of_body(kSupraglotticSwelling);
+  const double falls = !is_flat(posture) ? 0.0 : person.age_years < 12.0 ? 0.40 : 0.28;
   b.upper_narrowing =
       joined(joined(joined(load.of_body(kUpperSwelling), load.of_body(kUpperForeignBody)),
                     load.of_body(kSlackThroat)),
-             0.35 * load.of_body(kHistamine));
+             joined(0.35 * load.of_body(kHistamine), joined(above, falls * above)));
   b.upper_narrowing = clamp(b.upper_narrowing, 0.0, 0.9995);
   b.upper_area_mm2 = r.glottis_area_mm2 * (1.0 - b.upper_narrowing);
   m.upper = upper_of(r, load, b.upper_area_mm2);
   return b;
 }
 
-LungBlood lung_blood_of(const Reference& r, const Load& load,
+LungBlood lung_blood_of(const Reference& r, Posture posture, const Load& load,
                         const std::array<double, kLobes>& water, const Mechanics& mechanics,
                         const GasExchange& gas) noexcept {
   LungBlood b;
@@ -154,21 +166,22 @@ LungBlood lung_blood_of(const Reference& r, const Load& load,
     const double w = joined(water[i], load.at_lobe(kLungWater, i));
     const double volume = mechanics.state().volume_L[i];
     // Blood favours the bases; vessels of a squeezed lobe narrow, and hypoxia narrows them.
-    const double basal = i == 2 || i == 4 ? 1.12 : 0.9;
+    const double basal = (i == 2 || i == 4 ? 1.12 : 0.9) * gravity_of(posture, side_index(i));
     const double open = clamp(volume / (0.55 * r.frc_L * kLobeShare[i] + 1e-9), 0.25, 1.0);
     const double po2 = gas.alveolar_po2_mmHg(i);
     const double hypoxic = clamp((90.0 - po2) / 60.0, 0.0, 1.0);
     const double airless = joined(load.at_lobe(kConsolidation, i), load.at_lobe(kCollapse, i));
-    b.share[i] = kLobeShare[i] * basal * (0.35 + 0.65 * open) * (1.0 - 0.45 * hypoxic) *
+    b.share[i] = kLobeShare[i] * basal * (0.55 + 0.45 * open) * (1.0 - 0.42 * hypoxic) *
                  (1.0 - 0.35 * airless) * (1.0 - load.at_lobe(kPerfusionBlock, i));
     sum += b.share[i];
     healthy += kLobeShare[i] * basal;
     double shunt = joined(r.shunt, load.at_lobe(kShunt, i));
     shunt = joined(shunt, 0.55 * airless);
-    shunt = joined(shunt, 0.75 * w * w);
+    // Wet alveoli fall shut, more of them when the lung is small under a lying body.
+    shunt = joined(shunt, (is_flat(posture) ? 0.70 : 0.48) * w + 0.25 * w * w);
     // A lobe squeezed well below its resting volume is partly airless.
     const double squeezed = clamp(1.0 - volume / (0.62 * m.lobe[i].frc_L + 1e-9), 0.0, 1.0);
-    shunt = joined(shunt, 0.65 * squeezed);
+    shunt = joined(shunt, 0.8 * squeezed);
     b.shunt[i] = clamp(shunt, 0.0, 0.97);
     const double narrow = 1.0 - radius_of(load, i, w);
     double low = joined(r.low_vq, load.at_lobe(kLowVq, i));
@@ -179,9 +192,13 @@ LungBlood lung_blood_of(const Reference& r, const Load& load,
     // Blocked arteries leave gas without blood (part of it is ventilated less), and so does a lung
     // with lost capillaries or one stretched tight.
     const double stretched = clamp(volume / (r.frc_L * kLobeShare[i]) - 1.35, 0.0, 1.0);
+    // Oxygen frees the vessels of badly aired parts, and the blood that goes there is missing where
+    // the air is (Aubier 1980, from memory; size our choice).
+    const double freed = clamp((po2 - 110.0) / 150.0, 0.0, 1.0);
+    const double emphysema = load.at_lobe(kEmphysema, i);
     b.unperfused[i] = joined(
-        joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i), 0.40 * load.at_lobe(kEmphysema, i)),
-        0.25 * stretched);
+        joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i), (0.72 + 0.16 * freed) * emphysema),
+        joined(0.25 * stretched, 0.7 * w));
     b.diffusion[i] = 1.0 - 0.45 * load.at_lobe(kFibrosis, i) - 0.12 * load.at_lobe(kEmphysema, i);
   }
   b.conductance = sum / healthy;
@@ -198,6 +215,7 @@ GasParameters gas_parameters_of(const Person& person, const Reference& r) noexce
   g.haemoglobin_g_per_dL = r.haemoglobin_g_per_dL;
   g.oxygen_use_mL_per_s = r.oxygen_use_mL_per_min / 60.0;
   g.exchange_ratio = r.exchange_ratio;
+  g.half_saturation_ratio = r.half_saturation_ratio;
   const double excess =
       person.weight_kg > r.ideal_weight_kg ? person.weight_kg - r.ideal_weight_kg : 0.0;
   const double w = person.weight_kg - 0.75 * excess;
@@ -219,7 +237,11 @@ CirculationParameters circulation_parameters_of(const Person& person, const Refe
   c.resting_output_L_per_s = r.cardiac_output_L_per_min / 60.0;
   c.systolic_mmHg = r.systolic_mmHg;
   c.diastolic_mmHg = r.diastolic_mmHg;
-  c.blood_L = 0.070 * c.weight_kg;
+  c.blood_L = r.blood_L_per_kg * c.weight_kg;
+  c.greatest_rate_per_min =
+      person.age_years < 3.0 ? 215.0 : 208.0 - 0.7 * person.age_years;  // Tanaka 2001 from 3 years
+  c.sinus_arrhythmia_per_min = r.sinus_arrhythmia_per_min;
+  c.apnoea_slowing = person.age_years < 1.0 ? 0.75 : person.age_years < 10.0 ? 0.5 : 0.3;
   return c;
 }
 

@@ -35,7 +35,7 @@ inline constexpr std::array<double, kLobes> kLobeShare{0.176, 0.085, 0.272, 0.22
 Body body_of(const Person& person, const Reference& reference, Posture posture, const Load& load,
              const std::array<double, kLobes>& water) noexcept;
 // Blood flow shares and gaps from load, gas in the lobes and alveolar PO2.
-LungBlood lung_blood_of(const Reference& reference, const Load& load,
+LungBlood lung_blood_of(const Reference& reference, Posture posture, const Load& load,
                         const std::array<double, kLobes>& water, const Mechanics& mechanics,
                         const GasExchange& gas) noexcept;
 GasParameters gas_parameters_of(const Person& person, const Reference& reference) noexcept;

@@ -9,6 +9,8 @@ namespace {
 using enum Mechanism;
 
 constexpr double kMachineLimit_cmH2O = 45.0;  // a hand on a bag feels this and stops squeezing
+constexpr double kBagRate = 1.1;         // x the resting rate: a hand in a hurry (our choice)
+constexpr double kPushes_per_s = 110.0 / 60.0;
 constexpr double kUnloaded = 0.15;  // muscles ride along with a hand on the bag (our choice)
 
 double clamp(double x, double low, double high) noexcept {
@@ -26,7 +28,9 @@ void Patient::calibrate() noexcept {
   p.inspired_share = reference_.inspired_share;
   p.strength_cmH2O = reference_.muscle_strength_cmH2O;
   const double co2 = reference_.exchange_ratio * reference_.oxygen_use_mL_per_min;
-  const double alveolar_L_per_min = 0.863 * co2 / 40.0;
+  const double alveolar_L_per_min = 0.863 * co2 / reference_.paco2_mmHg;
+  p.resting_paco2_mmHg = reference_.paco2_mmHg;
+  p.age_years = person_.age_years;
   p.resting_tidal_L =
       1.06 * alveolar_L_per_min / p.resting_rate_per_min + 1.02 * reference_.dead_space_L;
   double effort = 6.0;
@@ -64,10 +68,20 @@ Effort Patient::effort_at(double t) noexcept {
   Effort e;
   e.muscle_cmH2O = is_paralysed_ ? 0.0 : breathing_.muscle_cmH2O(t);
   e.opening_cmH2O = load.of_body(kAirwayPressure_cmH2O);
+  const double support = load.of_body(kInspiratorySupport_cmH2O);
+  if (support > 0.0 && !is_paralysed_ && breathing_.is_inspiring(t)) e.opening_cmH2O += support;
+  // Hands on the chest squeeze and let go.
+  const double pushes = load.of_body(kCompressions);
+  if (pushes > 0.0) {
+    const double beat = t * kPushes_per_s;
+    if (beat - static_cast<double>(static_cast<long long>(beat)) < 0.5) {
+      e.muscle_cmH2O -= 12.0 * pushes;
+    }
+  }
   const double assisted = load.of_body(kAssistedVolume);
   if (assisted > 0.3) {
     e.muscle_cmH2O *= kUnloaded;
-    const double period = 60.0 / (0.85 * reference_.respiratory_rate_per_min);
+    const double period = 60.0 / (kBagRate * reference_.respiratory_rate_per_min);
     double since = t - machine_start_s_;
     if (since >= period || since < 0.0) {
       machine_start_s_ = t;
@@ -76,6 +90,10 @@ Effort Patient::effort_at(double t) noexcept {
     const double ti = 0.33 * period;
     if (since < ti) {
       const double flow = assisted * 1.1 * breathing_.parameters().resting_tidal_L / ti;
+      if (load.of_body(kTubeInGullet) > 0.5) {  // what the hand gives goes to the stomach
+        stomach_L_ += flow * step_s_;
+        return e;
+      }
       e.is_flow_set = mechanics_.flows().mouth_cmH2O < kMachineLimit_cmH2O || since < step_s_;
       e.set_flow_L_per_s = flow;
       if (!e.is_flow_set) e.opening_cmH2O = kMachineLimit_cmH2O;
@@ -88,7 +106,8 @@ Effort Patient::effort_at(double t) noexcept {
 void Patient::close_breath(double t, double gas) noexcept {
   counted_breath_ = breathing_.breath_count();
   const bool is_ordinary =
-      last_manoeuvre_ != Manoeuvre::kCough && last_manoeuvre_ != Manoeuvre::kForced;
+      last_manoeuvre_ != Manoeuvre::kCough && last_manoeuvre_ != Manoeuvre::kForced &&
+      last_manoeuvre_ != Manoeuvre::kParoxysm && last_manoeuvre_ != Manoeuvre::kWhoop;
   last_manoeuvre_ = breathing_.manoeuvre();
   if (is_ordinary) {
     tidal_L_ = high_L_ - low_L_;
@@ -164,6 +183,9 @@ void Patient::follow_breath() noexcept {
   if (pleural < pleural_low_) pleural_low_ = pleural;
   if (pleural > pleural_high_) pleural_high_ = pleural;
   mean_pleural_cmH2O_ += (pleural - mean_pleural_cmH2O_) * (step_s_ / 4.0);
+  if (f.mouth_cmH2O > most_mouth_cmH2O_) most_mouth_cmH2O_ = f.mouth_cmH2O;
+  pleural_now_ += (pleural - pleural_now_) * (step_s_ / 0.25);
+  mean_volume_L_ += (gas - mean_volume_L_) * (step_s_ / 6.0);
   mean_shift_L_ += (f.mediastinal_shift_L - mean_shift_L_) * (step_s_ / 4.0);
   // A capnometer at the mouth; its cell answers in a tenth of a second.
   const double at_mouth = flow < 0.0 ? gas_.mouth_pco2_mmHg() : 0.3;

@@ -10,7 +10,7 @@ constexpr double kAtrium0 = 2.0;          // mmHg, against air
 constexpr double kWedge0 = 8.0;           // mmHg, against air
 constexpr double kLungArtery0 = 15.0;
 constexpr double kChest0 = -4.0;         // mmHg at which the resting state holds
-constexpr double kRightHalf_mmHg = 5.0;  // filling pressure of half the greatest stroke
+constexpr double kRightHalf_mmHg = 12.0;  // filling pressure of half the greatest stroke
 constexpr double kLeftHalf_mmHg = 10.0;
 constexpr double kReflexRate = 1.1;  // share of resting rate per unit sympathetic drive
 constexpr double kReflexTone = 1.0;
@@ -19,8 +19,15 @@ constexpr double kReflexStrength = 0.5;
 // Resistance x compliance of the lung arteries, nearly the same in health and lung hypertension
 // (Lankhaar 2008, from memory).
 constexpr double kLungArteries_s = 0.7;
-constexpr double kArrestPressure_mmHg = 22.0;
-constexpr double kArrestAfter_s = 45.0;
+// The heart muscle (sizes our choice, see the header).
+constexpr double kCoronaryReserve = 4.0;  // flow at full dilation over flow at rest
+constexpr double kStoreEmpties_s = 110.0, kStoreRefills_s = 18.0;
+constexpr double kNodeSlows_s = 25.0;
+constexpr double kPulseless_mmHg = 20.0, kPulseless_s = 6.0;
+constexpr double kPushed = 0.27;  // output of good compressions, share of rest
+constexpr double kPushes_per_min = 110.0;
+constexpr double kBreathToSystole = 0.55;  // of the pleural swing (our choice)
+constexpr double kPool_s = 8.0;
 
 double clamp(double x, double low, double high) noexcept {
   return x < low ? low : x > high ? high : x;
@@ -28,6 +35,14 @@ double clamp(double x, double low, double high) noexcept {
 
 double filling(double pressure, double half) noexcept {
   return pressure > 0.0 ? pressure / (pressure + half) : 0.0;
+}
+
+// Strength left at this pH with oxygen enough: 1 above 7.1, 0.8, 0.5, 0.2 at 7.0, 6.8, 6.6.
+double strength_at(double ph) noexcept {
+  if (ph >= 7.1) return 1.0;
+  if (ph >= 7.0) return 0.8 + 2.0 * (ph - 7.0);
+  if (ph >= 6.6) return 0.2 + 1.5 * (ph - 6.6);
+  return clamp(0.2 + (ph - 6.6), 0.05, 0.2);
 }
 
 }  // namespace
@@ -67,16 +82,40 @@ void Circulation::reflexes(const CirculationDemand& d, double dt) noexcept {
   const double error = clamp((set - map_) / map0_, -0.5, 0.8);
   const double hypercapnia = clamp((d.paco2_mmHg - 45.0) / 60.0, 0.0, 0.5);
   const double hypoxia = clamp((0.90 - d.saturation) * 1.2, 0.0, 0.4);
-  const double target = clamp(2.4 * error + 0.5 * d.surge + hypercapnia + hypoxia, -0.6, 1.4);
+  const double target =
+      clamp(2.4 * error + 0.5 * d.surge + hypercapnia + hypoxia, -0.6, 1.4) * d.brainstem;
   sympathetic_ +=
       (target - sympathetic_) * clamp(dt / (target > sympathetic_ ? 8.0 : 15.0), 0.0, 1.0);
-  vagal_ += (clamp(1.2 * error, -0.5, 0.8) - vagal_) * clamp(dt / 2.0, 0.0, 1.0);
-  // A heart without oxygen slows and weakens within a minute or two, and recovers if fed in time.
-  const double starved = clamp((0.52 - d.saturation) / 0.22, 0.0, 1.0);
-  const double pressure_short = clamp((0.45 - map_ / map0_) / 0.25, 0.0, 1.0);
-  const double wanted = 1.0 - clamp(starved + 0.8 * pressure_short + d.oxygen_deficit, 0.0, 1.0);
-  const double tau = wanted < vigour_ ? 60.0 : 25.0;
-  vigour_ += (wanted - vigour_) * clamp(dt / tau, 0.0, 1.0);
+  vagal_ +=
+      (clamp(1.2 * error, -0.5, 0.8) * d.brainstem - vagal_) * clamp(dt / 2.0, 0.0, 1.0);
+  pooled_ += (d.pooled_L - pooled_) * clamp(dt / kPool_s, 0.0, 1.0);
+}
+
+// What the heart muscle gets, against what its rate and pressure cost.
+void Circulation::muscle(const CirculationDemand& d, double dt) noexcept {
+  const double perfusion = diastolic_mmHg() - (pra_ > 0.0 ? pra_ : 0.0);
+  const double usual = p_.diastolic_mmHg - kAtrium0;
+  const double supply = kCoronaryReserve * (1.0 - 0.3 * d.weakness) * d.carried / 0.97 *
+                        clamp(perfusion / usual, 0.0, 1.0);
+  const double work = rate_ / p_.resting_rate_per_min * map_ / map0_;
+  const double met = clamp(supply / (0.35 + 0.65 * (work < 1.0 ? work : 1.0 + 0.5 * (work - 1.0))),
+                           0.0, 1.0);
+  // What was without supply for long takes it up slowly and not all of it.
+  const double hurt = injury_min_ / 4.0;
+  const double most = clamp(1.0 - 0.012 * injury_min_ * injury_min_, 0.0, 1.0);
+  const double aim = met < most ? met : most;
+  const double tau = aim < store_ ? kStoreEmpties_s : kStoreRefills_s * (1.0 + hurt * hurt);
+  store_ += (aim - store_) * clamp(dt / tau, 0.0, 1.0);
+  if (store_ < 0.3 && met < 0.6) injury_min_ += dt / 60.0 * (0.6 - met) / 0.6;
+  // The node slows when it is short of oxygen or drowned in acid; while nothing moves the lung the
+  // carotid body slows it before that (Daly, from memory).
+  const double oxygen = 0.10 + 0.90 * clamp((d.carried - 0.04) / 0.36, 0.0, 1.0);
+  const double acid = clamp((d.ph - 6.45) / 0.4, 0.0, 1.0);
+  const double still = clamp((d.apnoea_s - 6.0) / 6.0, 0.0, 1.0);
+  const double reflex =
+      1.0 - p_.apnoea_slowing * still * clamp((0.90 - d.carried) / 0.35, 0.0, 1.0) * d.brainstem;
+  const double wanted = oxygen * acid * reflex * clamp(store_ / 0.35, 0.0, 1.0);
+  node_ += (wanted - node_) * clamp(dt / (wanted < node_ ? kNodeSlows_s : 10.0), 0.0, 1.0);
 }
 
 void Circulation::heart(const CirculationDemand& d) noexcept {
@@ -85,46 +124,69 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
   const double reflex = kReflexRate * (0.6 * sympathetic_ + 0.4 * vagal_);
   double rate = r0 * (1.0 + clamp(reflex, -0.35, 1.2)) + desaturation * 0.98 * (r0 / 72.0) +
                 d.added_rate_per_min;
-  const double top = 215.0 - 0.55 * 30.0;  // about the fastest sinus rhythm
-  rate = clamp(rate, 0.35 * r0, top > 1.25 * r0 ? top : 1.25 * r0);
-  rate_ = arrested_ ? 0.0 : rate * (0.15 + 0.85 * vigour_ * (2.0 - vigour_));
+  // A heart near its limit does not reach it in a straight line.
+  const double top = p_.greatest_rate_per_min, bend = r0 + 0.7 * (top - r0);
+  if (rate > bend) rate = bend + (top - bend) * (1.0 - det::exp(-(rate - bend) / (top - bend)));
+  rate = clamp(rate, 0.35 * r0, top) * node_;
+  rate_ = node_ < 0.06 ? 0.0 : rate;
+  const double calm = clamp(1.0 - 1.2 * (sympathetic_ > 0.0 ? sympathetic_ : 0.0), 0.0, 1.0) * node_;
+  const double slow = clamp(12.0 / (d.breaths_per_min > 6.0 ? d.breaths_per_min : 6.0), 0.2, 1.2);
+  sinus_ = p_.sinus_arrhythmia_per_min * clamp(d.inflation, -1.5, 2.0) * slow * calm;
+  if (sinus_ < -0.5 * rate_) sinus_ = -0.5 * rate_;
   const double quick = rate_ / r0;
   // Short diastole leaves less filling time.
   const double fill_time = clamp(1.15 - 0.15 * quick * quick / 1.5, 0.45, 1.15);
+  const double fed = clamp((store_ - 0.08) / 0.72, 0.0, 1.0);
   const double strength =
-      (1.0 + kReflexStrength * clamp(sympathetic_, -0.3, 1.2) + 0.5 * d.stronger) *
-      (0.2 + 0.8 * vigour_);
+      (1.0 + kReflexStrength * clamp(sympathetic_, -0.08, 1.2) + 0.5 * d.stronger) *
+      det::pow(fed > 1e-6 ? fed : 1e-6, 1.3) *
+      det::pow(strength_at(d.ph), 1.0 + 2.0 * (1.0 - fed));
   const double inside = atrium_ / atrium_compliance_;  // transmural
   const double right_filling =
       filling(inside, kRightHalf_mmHg) / filling(kAtrium0 - kChest0, kRightHalf_mmHg);
   const double strain = clamp((mpap_ - d.chest_pressure_mmHg - 26.0) / 22.0, 0.0, 4.0);
   const double right_stroke =
       stroke0_ * right_filling * strength * fill_time / (1.0 + strain * strain);
-  const double left_filling =
-      filling(wedge_, kLeftHalf_mmHg) / filling(kWedge0 - kChest0, kLeftHalf_mmHg);
+  const double left_filling = filling(wedge_ - d.pericardial_mmHg, kLeftHalf_mmHg) /
+                              filling(kWedge0 - kChest0, kLeftHalf_mmHg);
   // Afterload is wall tension: arterial pressure less the chest's, worse for a weak ventricle.
   const double load = clamp((map_ - d.chest_pressure_mmHg) / (map0_ - kChest0) - 1.0, -0.6, 2.0);
   const double afterload = 1.0 / (1.0 + (0.35 + 1.1 * d.weakness) * clamp(load, -0.5, 2.0));
   const double left_stroke =
       stroke0_ * left_filling * strength * fill_time * afterload * (1.0 - d.weakness);
-  right_ = arrested_ ? 0.0 : right_stroke * rate_ / 60.0;
-  left_ = arrested_ ? 0.0 : left_stroke * rate_ / 60.0;
+  right_ = right_stroke * rate_ / 60.0;
+  left_ = left_stroke * rate_ / 60.0;
+  // Hands on the chest push what lies in it; a full chest gives more.
+  pushed_ = 0.0;
+  if (d.compressions > 0.0) {
+    const double q = kPushed * p_.resting_output_L_per_s * clamp(d.compressions, 0.0, 1.2);
+    const double right = q * clamp(right_filling, 0.0, 1.2), left = q * clamp(left_filling, 0.0, 1.2);
+    if (right > right_) right_ = right;
+    if (left > left_) pushed_ = left_ = left;
+  }
 }
 
-void Circulation::step(const CirculationDemand& d, double dt) noexcept {
-  reflexes(d, dt);
-  heart(d);
+void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   const double s = clamp(sympathetic_, -0.5, 1.4);
-  const double tone =
-      (1.0 + kReflexTone * s + 0.8 * d.vasoconstriction) * (1.0 - 0.75 * d.vasodilation);
-  resistance_ = resistance0_ * clamp(tone, 0.15, 4.0);
-  // Tone squeezes the veins; vasodilation lets them hold more.
+  // Vessels that are held open do not answer the nerves; acid and want of oxygen open them too.
+  const double free = clamp(1.0 - 1.5 * d.vasodilation, 0.0, 1.0);
+  const double starved = (1.0 - 0.25 * clamp((7.15 - d.ph) / 0.4, 0.0, 1.0)) *
+                         (1.0 - 0.35 * clamp(d.oxygen_deficit, 0.0, 1.0));
+  // Full atria loosen the vessels, empty ones tighten them (low-pressure receptors, size our choice).
+  const double full = clamp(1.0 - 0.06 * (atrium_ / atrium_compliance_ - (kAtrium0 - kChest0)), 0.75,
+                            1.15);
+  const double tone = full * (1.0 + kReflexTone * s * free + 0.8 * d.vasoconstriction) *
+                      (1.0 - 0.85 * d.vasodilation) * starved;
+  const double pulled = clamp(tone, 0.12, 4.0);
+  resistance_ = resistance0_ * pulled;
+  // Tone squeezes the veins; vasodilation lets them hold more; the legs take what gravity gives.
   const double stressed0 = veins_compliance_ * kVenousPressure0;
   const double unstressed =
-      veins_unstressed_ +
-      stressed0 * (0.75 * d.vasodilation - kReflexVeins * s - 0.3 * d.vasoconstriction);
+      veins_unstressed_ + pooled_ +
+      stressed0 * (0.55 * d.vasodilation - kReflexVeins * (s > 0.0 ? s : 0.3 * s) * free -
+                   0.3 * d.vasoconstriction);
   const double venous = clamp((veins_ - unstressed) / veins_compliance_, 0.0, 60.0);
-  pra_ = atrium_ / atrium_compliance_ + d.chest_pressure_mmHg;
+  pra_ = atrium_ / atrium_compliance_ + d.chest_pressure_mmHg + d.pericardial_mmHg;
   // Veins collapse at the thoracic inlet when the atrium sucks.
   const double back = pra_ > -1.5 ? pra_ : -1.5;
   const double obstruction = 1.0 + 1.6 * d.great_vein_kink;
@@ -155,8 +217,19 @@ void Circulation::step(const CirculationDemand& d, double dt) noexcept {
   right_ = right;
   left_ = left;
   map_ = arteries_ / arteries_compliance_;
-  low_pressure_s_ = map_ < kArrestPressure_mmHg || rate_ < 15.0 ? low_pressure_s_ + dt : 0.0;
-  if (low_pressure_s_ > kArrestAfter_s) arrested_ = true;
+}
+
+void Circulation::step(const CirculationDemand& d, double dt) noexcept {
+  reflexes(d, dt);
+  muscle(d, dt);
+  heart(d);
+  vessels(d, dt);
+  // Inspiration loads the left ventricle and holds blood in the lung; a tight pericardium makes the
+  // two ventricles share one space.
+  breath_swing_ = paradoxus_mmHg(d.breath_mmHg, d.pericardial_mmHg);
+  const bool is_flat = map_ < kPulseless_mmHg || rate_ < 5.0 || pushed_ > 0.0;
+  low_pressure_s_ = is_flat ? low_pressure_s_ + dt : 0.0;
+  arrested_ = low_pressure_s_ > kPulseless_s;
 }
 
 void Circulation::bleed(double volume_L) noexcept {
@@ -167,19 +240,31 @@ void Circulation::bleed(double volume_L) noexcept {
 
 bool Circulation::advance_beat(double dt) noexcept {
   since_beat_ += dt;
-  if (rate_ < 1.0) return false;
-  beat_phase_ += dt * rate_ / 60.0;
+  const double rate = rate_per_min();
+  if (rate < 1.0) return false;
+  beat_phase_ += dt * rate / 60.0;
   if (beat_phase_ < 1.0) return false;
   beat_phase_ -= 1.0;
-  since_beat_ = beat_phase_ * 60.0 / rate_;
+  since_beat_ = beat_phase_ * 60.0 / rate;
   ++beats_;
   return true;
+}
+
+double Circulation::paradoxus_mmHg(double swing, double pericardial) const noexcept {
+  return swing * (kBreathToSystole + 2.6 * clamp(pericardial / 12.0, 0.0, 1.0)) *
+         clamp(map_ / map0_, 0.0, 1.0);
+}
+
+double Circulation::stroke_volume_L() const noexcept {
+  const double rate = pushed_ > 0.0 ? kPushes_per_min : rate_;
+  return rate > 1.0 ? left_ * 60.0 / rate : 0.0;
 }
 
 double Circulation::systolic_mmHg() const noexcept {
   const double pulse =
       stroke_volume_L() / arteries_compliance_ * clamp(0.7 + 0.3 * map_ / map0_, 0.7, 1.6);
-  return map_ + pulse * 2.0 / 3.0;
+  const double s = map_ + pulse * 2.0 / 3.0 + breath_swing_;
+  return s > map_ ? s : map_;
 }
 
 double Circulation::diastolic_mmHg() const noexcept {

@@ -55,6 +55,28 @@ void read_curve(TomlFields& row, const MechanismInfo& info, std::array<double, 5
   }
 }
 
+// Pairs [age in years, factor], ages rising.
+void read_grades(TomlFields& top, std::vector<std::array<double, 2>>& grades) {
+  const auto* node = top.find("grade_by_age");
+  if (node == nullptr) return;
+  const auto* list = node->as_array();
+  const auto wrong = [&] {
+    top.note(*node, {ErrorCode::kMalformed,
+                     "grade_by_age must be pairs [age in years, factor], ages rising from 0 to 110, "
+                     "factors between 0.05 and 2"});
+  };
+  if (list == nullptr) return wrong();
+  for (const auto& item : *list) {
+    const auto* pair = item.as_array();
+    if (pair == nullptr || pair->size() != 2) return wrong();
+    const double age = (*pair)[0].value<double>().value_or(-1.0);
+    const double factor = (*pair)[1].value<double>().value_or(-1.0);
+    const bool rises = grades.empty() || age > grades.back()[0];
+    if (!(age >= 0.0 && age <= 110.0 && rises && factor >= 0.05 && factor <= 2.0)) return wrong();
+    grades.push_back({age, factor});
+  }
+}
+
 DataEffect read_effect(TomlFields& row) {
   DataEffect out;
   row.word("mechanism", out.effect.mechanism, parse_mechanism, true);
@@ -148,6 +170,17 @@ Result<std::size_t> find_item(const std::vector<Item>& items, std::string_view i
 
 }  // namespace
 
+double Condition::grade_at(double age) const noexcept {
+  if (grade_by_age.empty()) return 1.0;
+  if (age <= grade_by_age.front()[0]) return grade_by_age.front()[1];
+  for (std::size_t i = 1; i < grade_by_age.size(); ++i) {
+    const auto& [from, low] = grade_by_age[i - 1];
+    const auto& [to, high] = grade_by_age[i];
+    if (age <= to) return low + (high - low) * (age - from) / (to - from);
+  }
+  return grade_by_age.back()[1];
+}
+
 Result<Condition> Conditions::parse(std::string_view text, std::string_view file) {
   Condition c;
   const Status read = read_toml(text, file, [&](TomlFields& top) {
@@ -168,6 +201,9 @@ Result<Condition> Conditions::parse(std::string_view text, std::string_view file
     top.number("begins_minutes_before", c.begins_minutes_before, 0.0, 60.0);
     top.number("least_age_years", c.least_age_years, 0.0, 110.0);
     top.number("most_age_years", c.most_age_years, 0.0, 110.0);
+    top.number("course_change", c.course_change, -1.0, 1.0);
+    top.number("course_minutes", c.course_minutes, 1.0, 600.0);
+    read_grades(top, c.grade_by_age);
     top.rows("effects", [&](TomlFields& row) { c.effects.push_back(read_effect(row)); });
     top.rows("facts", [&](TomlFields& row) { c.facts.push_back(read_fact(row)); });
     top.rows("sources", [&](TomlFields& row) { c.sources.push_back(read_source(row)); });

@@ -4,6 +4,7 @@
 // Errors: kMalformed or kInvalidArgument naming file, line, field, value and what would be right.
 #pragma once
 
+#include <array>
 #include <filesystem>
 #include <string>
 #include <string_view>
@@ -34,9 +35,15 @@ struct Condition {
   int default_lobe = -1;
   double begins_minutes_before = -1.0;  // at the most so long before the encounter; -1: no limit
   double least_age_years = 0.0, most_age_years = 110.0;  // where it is taught
+  // Natural course, when a case gives none: severity changes by so much over so many minutes.
+  double course_change = 0.0, course_minutes = 30.0;
+  // (age in years, factor on severity before the curves), so that one number is one clinical grade.
+  std::vector<std::array<double, 2>> grade_by_age;
   std::vector<DataEffect> effects;
   std::vector<ConditionFact> facts;
   std::vector<Source> sources;
+
+  double grade_at(double age_years) const noexcept;  // 1 when nothing is said
 };
 
 struct DataTreatmentEffect {

@@ -67,7 +67,18 @@ struct TreatmentCourse {
   std::vector<TreatmentEffect> effects;
 };
 
-enum class Posture : std::uint8_t { kSitting, kReclined, kLying };
+enum class Posture : std::uint8_t {
+  kSitting,
+  kReclined,
+  kLying,
+  kLegsRaised,  // on the back
+  kRightSide,   // lying on the right side
+  kLeftSide,
+};
+inline constexpr int kNumPostures = 6;
+constexpr bool is_flat(Posture p) {
+  return p != Posture::kSitting && p != Posture::kReclined;
+}
 
 struct PatientConfig {
   Person person;
@@ -85,8 +96,9 @@ struct ConditionUse {
   double severity = 0.5;                   // 0..1
   exam::Side side = exam::Side::kMidline;  // midline: the condition's own rule
   int lobe = -1;                           // exam::Lobe, or -1
-  double severity_later = -1.0;            // 0..1, or -1: stays as it is
+  double severity_later = -1.0;            // 0..1, or -1: the condition's natural course
   double change_over_min = 0.0;
+  bool is_steady = false;  // no natural course: stays as it is
 };
 
 struct PatientSetup {

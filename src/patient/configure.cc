@@ -51,6 +51,26 @@ Where masks(Place place, Where here) {
   return {kAllLobes, 3};
 }
 
+// A case that gives no course gets the illness's own; mild ones move less.
+void natural_course(const ConditionUse& use, const Condition& condition, ActiveCondition& out) {
+  out.severity_later = use.severity;
+  if (use.is_steady || condition.course_change == 0.0) return;
+  const double change = condition.course_change * (0.4 + 0.6 * use.severity) *
+                        (use.severity > 0.0 ? 1.0 : 0.0);
+  const double later = use.severity + change;
+  out.severity_later = later < 0.0 ? 0.0 : later > 1.0 ? 1.0 : later;
+  out.change_over_s = 60.0 * condition.course_minutes;
+}
+
+// The same curve for a person in whom this share of the lesion makes the same clinical grade.
+Curve at_grade(const Curve& curve, double share) {
+  Curve out;
+  for (std::size_t i = 0; i < out.at.size(); ++i) {
+    out.at[i] = curve(0.25 * static_cast<double>(i) * share);
+  }
+  return out;
+}
+
 Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& conditions,
                                  const Person& person) {
   const auto condition = TRY(conditions.find(use.id));
@@ -77,12 +97,14 @@ Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& cond
   const Where here = chosen(use, condition);
   ActiveCondition out;
   out.severity = use.severity;
-  out.severity_later = use.severity_later < 0.0 ? use.severity : use.severity_later;
+  out.severity_later = use.severity_later;
   out.change_over_s = use.change_over_min * 60.0;
+  if (use.severity_later < 0.0) natural_course(use, condition, out);
   if (condition.begins_minutes_before >= 0.0)
     out.begins_s = -60.0 * condition.begins_minutes_before;
   for (const DataEffect& e : condition.effects) {
     ConditionEffect effect = e.effect;
+    effect.curve = at_grade(effect.curve, condition.grade_at(person.age_years));
     const Where where = masks(e.place, here);
     effect.lobes = where.lobes;
     effect.sides = where.sides;

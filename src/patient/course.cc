@@ -5,7 +5,8 @@
 namespace phren::patient {
 namespace {
 
-constexpr double kMostLevel = 1.3;  // repeated applications add up to this, not further
+constexpr double kMostLevel = 1.3;  // of a relief: repeated applications add up to this, not further
+constexpr double kMostAdded = 8.0;  // of what is put in, such as fluid
 
 double clamp(double x, double low, double high) noexcept {
   return x < low ? low : x > high ? high : x;
@@ -144,6 +145,13 @@ void Course::add(Mechanism m, std::size_t index, double value) noexcept {
   *slot = clamp(combined(info.combine, *slot, value), info.low, info.high);
 }
 
+void Course::worsen(Mechanism m, double value) noexcept {
+  if (value > 0.0) add(m, 0, value);
+}
+void Course::worsen_lobe(Mechanism m, std::size_t lobe, double value) noexcept {
+  if (value > 0.0) add(m, lobe, value);
+}
+
 void Course::add_conditions(double time) noexcept {
   std::size_t n = 0;
   for (std::size_t c = 0; c < conditions_.size(); ++c) {
@@ -166,9 +174,10 @@ void Course::add_conditions(double time) noexcept {
 }
 
 void Course::act_on(const Live& live) noexcept {
-  const double x = clamp(live.level * live.scale, 0.0, kMostLevel);
-  if (x <= 0.0) return;
   const TreatmentEffect& e = live.effect;
+  const bool adds_up = info_of(e.mechanism).combine == Combine::kSum;
+  const double x = clamp(live.level * live.scale, 0.0, adds_up ? kMostAdded : kMostLevel);
+  if (x <= 0.0) return;
   const MechanismInfo& info = info_of(e.mechanism);
   const std::size_t count = level_of(e.mechanism) == Level::kLobe   ? exam::kNumLobes
                             : level_of(e.mechanism) == Level::kSide ? kNumSides

@@ -24,6 +24,9 @@ class Course {
   bool apply(int treatment, exam::Side side, double time_s) noexcept;
   bool stop(int treatment, exam::Side side) noexcept;
   void update(double time_s, double dt_s) noexcept;
+  // What the body itself adds to this second's load, after update().
+  void worsen(Mechanism body_mechanism, double value) noexcept;
+  void worsen_lobe(Mechanism lobe_mechanism, std::size_t lobe, double value) noexcept;
   const Load& load() const noexcept { return load_; }
   bool is_on(int treatment) const noexcept;
   // Level of effect `index` of a treatment, 1 = peak of one application.

@@ -48,8 +48,10 @@ void look(const Signs& s, const Person& person, List& list) {
   list.add("altered_mental_state", seen, s.consciousness != Consciousness::kAlert, Side::kMidline,
            std::string(to_string(s.consciousness)));
   list.add("exhaustion", seen, s.exhaustion > 0.5);
-  list.add("unable_to_speak_sentences", Basis::kAsked, s.speech != Speech::kSentences,
-           Side::kMidline, std::string(to_string(s.speech)));
+  if (s.speech != Speech::kTooYoung) {
+    list.add("unable_to_speak_sentences", Basis::kAsked, s.speech != Speech::kSentences,
+             Side::kMidline, std::string(to_string(s.speech)));
+  }
   list.add("pink_frothy_sputum", seen, s.frothy_sputum > 0.3);
 }
 
@@ -145,6 +147,8 @@ std::string_view to_string(Speech value) {
       return "phrases";
     case Speech::kWords:
       return "single words";
+    case Speech::kTooYoung:
+      return "too young to speak";
     case Speech::kNone:
       break;
   }

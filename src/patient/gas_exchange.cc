@@ -7,8 +7,13 @@ namespace phren::patient {
 namespace {
 
 constexpr double kLowVqReach = 0.25;
+constexpr double kLowVqHeld = 0.3;  // of the CO2 that blood past badly aired alveoli keeps (our choice)
 constexpr double kMostCellTurnover = 0.8;
-constexpr double kFullSupply_mL_per_L = 30.0;  // venous content below which tissues go short
+constexpr double kFullSupply = 0.34;  // mixed venous saturation below which tissues go short
+constexpr double kBufferedAcid = 0.70;    // share of lactate that bicarbonate pays for
+constexpr double kFreedCo2_mL_per_mmol = 7.0;  // of 22.3: most of it is caught by tissue buffers
+constexpr double kMostLactate_mmol_per_L = 30.0;  // no more fuel, too much acid
+constexpr double kOxygenHalfLife_s = 74.0 * 60.0, kMaskPo2_mmHg = 450.0;
 constexpr double kStpd_mL_per_L = kStpd_mL_per_L_per_mmHg * kDryPressure_mmHg;
 
 double magnitude(double x) noexcept {
@@ -21,8 +26,33 @@ double clamp(double x, double low, double high) noexcept {
 }  // namespace
 
 double GasExchange::base_bicarbonate() const noexcept {
-  const double b = p_.base_bicarbonate_mmol_per_L - s_.lactate_mmol_per_L;
+  const double b = p_.base_bicarbonate_mmol_per_L - kBufferedAcid * s_.lactate_mmol_per_L;
   return b > 3.0 ? b : 3.0;
+}
+
+// A curve moved along its PO2 axis, and less haemoglobin to fill: fetal blood, carbon monoxide.
+double GasExchange::saturation_at(double po2, double ph) const noexcept {
+  const double ratio = p_.half_saturation_ratio * (1.0 - 0.5 * s_.carboxyhaemoglobin);
+  return saturation(po2 / ratio, ph);
+}
+double GasExchange::content_at(double po2, double ph) const noexcept {
+  const double ratio = p_.half_saturation_ratio * (1.0 - 0.5 * s_.carboxyhaemoglobin);
+  if (ratio > 0.999999 && ratio < 1.000001) {
+    return oxygen_content(po2, ph, p_.haemoglobin_g_per_dL);
+  }
+  // Dissolved gas follows the true pressure; the small difference is left out.
+  return oxygen_content(po2 / ratio, ph,
+                        p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin));
+}
+double GasExchange::po2_at(double content, double ph) const noexcept {
+  const double ratio = p_.half_saturation_ratio * (1.0 - 0.5 * s_.carboxyhaemoglobin);
+  return ratio * po2_of_content(content, ph,
+                                p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin));
+}
+
+void GasExchange::take_up_carbon_monoxide(double share) noexcept {
+  const double taken = clamp(share, 0.0, 0.9) * (1.0 - s_.carboxyhaemoglobin);
+  s_.carboxyhaemoglobin = clamp(s_.carboxyhaemoglobin + taken, 0.0, 0.8);
 }
 
 void GasExchange::fill(const MechanicsState& lung, double paco2, double pao2,
@@ -39,7 +69,7 @@ void GasExchange::fill(const MechanicsState& lung, double paco2, double pao2,
   set_lung_gas(lung);
   const double base = base_bicarbonate();
   const double ph = ph_of(paco2, bicarbonate(paco2, base));
-  s_.arterial.o2 = oxygen_content(pao2 - 8.0, ph, p_.haemoglobin_g_per_dL);
+  s_.arterial.o2 = content_at(pao2 - 8.0, ph);
   s_.arterial.co2 = co2_content(paco2, 0.97, base);
   s_.venous_o2 = s_.arterial.o2 - p_.oxygen_use_mL_per_s / output;
   svo2_ = s_.venous_o2 / (13.4 * p_.haemoglobin_g_per_dL);
@@ -211,11 +241,10 @@ std::array<double, kLobes> GasExchange::exchange(const MechanicsState& lung, con
                                                  double output, double dt) noexcept {
   set_lung_gas(lung);
   const double base = base_bicarbonate();
-  const double hb = p_.haemoglobin_g_per_dL;
   const double tissue_pco2 = s_.fast_co2_mL / p_.fast_co2_mL_per_mmHg;
   const double venous_ph = ph_of(tissue_pco2, bicarbonate(tissue_pco2, base));
-  pvo2_ = po2_of_content(s_.venous_o2, venous_ph, hb);
-  svo2_ = saturation(pvo2_, venous_ph);
+  pvo2_ = po2_at(s_.venous_o2, venous_ph);
+  svo2_ = saturation_at(pvo2_, venous_ph);
   const double venous_co2 = co2_content(tissue_pco2, svo2_, base);
   std::array<double, kLobes> net{};
   Gas leaving{s_.venous_o2, venous_co2};  // blood after the lung
@@ -227,13 +256,13 @@ std::array<double, kLobes> GasExchange::exchange(const MechanicsState& lung, con
     const double ph = ph_of(pco2, bicarbonate(pco2, base));
     const double end_po2 = pvo2_ + (po2 - pvo2_) * blood.diffusion[i];
     const double low_po2 = pvo2_ + (po2 - pvo2_) * kLowVqReach;
-    const double end_s = saturation(end_po2, ph);
-    const double end_o2 = oxygen_content(end_po2, ph, hb);
-    const double low_o2 = oxygen_content(low_po2, ph, hb);
+    const double end_s = saturation_at(end_po2, ph);
+    const double end_o2 = content_at(end_po2, ph);
+    const double low_o2 = content_at(low_po2, ph);
     const double meets = 1.0 - blood.shunt[i];
     const double low = blood.low_vq[i] < meets ? blood.low_vq[i] : meets;
     double o2 = q * ((meets - low) * (end_o2 - s_.venous_o2) + low * (low_o2 - s_.venous_o2));
-    double co2 = q * meets * (venous_co2 - co2_content(pco2, end_s, base));
+    double co2 = q * (meets - kLowVqHeld * low) * (venous_co2 - co2_content(pco2, end_s, base));
     // A nearly airless lobe cannot give more than it holds.
     const double o2_held = s_.alveolus[i].o2 * kStpd_mL_per_L;
     const double co2_held = s_.alveolus[i].co2 * kStpd_mL_per_L;
@@ -252,34 +281,48 @@ std::array<double, kLobes> GasExchange::exchange(const MechanicsState& lung, con
   const Gas arterial = s_.arterial;
   s_.arterial.o2 += flow * (leaving.o2 - arterial.o2) / p_.arterial_blood_L;
   s_.arterial.co2 += flow * (leaving.co2 - arterial.co2) / p_.arterial_blood_L;
+  tissue(flow, arterial, tissue_pco2, venous_co2, dt);
+  refresh_arterial();
+  return net;
+}
+
+void GasExchange::tissue(double flow, const Gas& arterial, double tissue_pco2, double venous_co2,
+                         double dt) noexcept {
   const double need = p_.oxygen_use_mL_per_s * dt;
-  const double met =
-      s_.venous_o2 < kFullSupply_mL_per_L ? s_.venous_o2 / kFullSupply_mL_per_L : 1.0;
+  const double full = 13.4 * p_.haemoglobin_g_per_dL * kFullSupply;
+  const double met = s_.venous_o2 < full ? s_.venous_o2 / full : 1.0;
   const double used = need * met;
   deficit_ = 1.0 - met;
   s_.venous_o2 += (flow * (arterial.o2 - s_.venous_o2) - used) / p_.venous_store_L;
-  const double made = p_.exchange_ratio * used + 0.3 * (need - used);
+  // Oxygen debt makes fixed acid until fuel and pH forbid it. Liver and heart clear it while they
+  // are fed, half in about twenty minutes (textbook, from memory).
+  const double room = clamp(1.0 - s_.lactate_mmol_per_L / kMostLactate_mmol_per_L, 0.0, 1.0);
+  const double acid = 0.2 * (need - used) * room / p_.blood_for_acid_L;
+  const double cleared = s_.lactate_mmol_per_L * dt / 1750.0 * met * met;
+  s_.lactate_mmol_per_L += acid - cleared;
+  const double freed = kFreedCo2_mL_per_mmol * p_.blood_for_acid_L * (acid - cleared);
+  const double made = p_.exchange_ratio * used + 0.1 * (need - used) + freed;
   const double slow_pco2 = s_.slow_co2_mL / p_.slow_co2_mL_per_mmHg;
   const double to_slow = p_.slow_co2_exchange_mL_per_s_per_mmHg * (tissue_pco2 - slow_pco2) * dt;
   s_.fast_co2_mL += made + flow * (arterial.co2 - venous_co2) - to_slow;
   s_.slow_co2_mL += to_slow;
   ledger_.oxygen_used_mL += used;
   ledger_.co2_made_mL += made;
-  // Oxygen debt makes fixed acid; it is cleared over half an hour (our choice).
-  s_.lactate_mmol_per_L += (need - used) / 5.6 / p_.blood_for_acid_L;
-  if (met >= 1.0) s_.lactate_mmol_per_L *= 1.0 - dt / 1800.0;
-  refresh_arterial();
-  return net;
+  // Carbon monoxide leaves as oxygen pushes it off.
+  if (s_.carboxyhaemoglobin > 0.0) {
+    const double push = det::pow((pao2_ > 20.0 ? pao2_ : 20.0) / kMaskPo2_mmHg, 0.9);
+    s_.carboxyhaemoglobin *= 1.0 - dt * det::kLn2 / kOxygenHalfLife_s * push;
+  }
 }
 
 void GasExchange::refresh_arterial() noexcept {
   const double base = base_bicarbonate();
-  const double full = 13.4 * p_.haemoglobin_g_per_dL;
+  const double full = 13.4 * p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin);
   const double s_guess = clamp(s_.arterial.o2 / full, 0.0, 0.99);
   paco2_ = clamp(pco2_of_content(s_.arterial.co2, s_guess, base), 1.0, 300.0);
   ph_ = ph_of(paco2_, bicarbonate(paco2_, base));
-  pao2_ = po2_of_content(s_.arterial.o2, ph_, p_.haemoglobin_g_per_dL);
-  sao2_ = saturation(pao2_, ph_);
+  pao2_ = po2_at(s_.arterial.o2, ph_);
+  sao2_ = saturation_at(pao2_, ph_);
 }
 
 double GasExchange::total_oxygen_mL() const noexcept {

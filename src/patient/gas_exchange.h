@@ -7,7 +7,14 @@
 // Units:   gas amounts in the lung in L BTPS of that species; exchange in mL STPD; blood contents
 //          mL STPD per L; blood flow L/s.
 // Errors:  none; no allocation.
+// Acid that tissues make when short of oxygen takes bicarbonate and sets CO2 free, so that CO2
+// rises in every closed airway.
+//
 // Source:  stores: Farhi & Rahn 1955 (half-times), Stock 1988 (apnoeic rise); curve: blood.h.
+//          oxygen use falls with delivery below a critical extraction of about two thirds (scilit
+//          be59cb24); lactate 0.2 mmol per mL of oxygen debt (stoichiometry); CO2 set free per acid
+//          from the closed system with buffers of 20 mmol/L per pH (worked out); carbon monoxide
+//          half-life 74 min on a mask (Weaver 2000) in proportion to oxygen, curve shifted left.
 //          Low-V/Q blood equilibrates a quarter of the way to alveolar PO2: our choice.
 // Limits:  nitrogen leaves only through the mouth; ventilation inside one lobe is even.
 #pragma once
@@ -30,6 +37,7 @@ struct GasParameters {
   double common_dead_space_L = 0.1;
   std::array<double, kLobes> lobar_dead_space_L{};
   double haemoglobin_g_per_dL = 14.0;
+  double half_saturation_ratio = 1.0;  // PO2 at half saturation over an adult's
   double base_bicarbonate_mmol_per_L = 24.0;
   double oxygen_use_mL_per_s = 4.0;
   double exchange_ratio = 0.8;
@@ -60,6 +68,7 @@ struct GasState {
   double venous_o2 = 0.0;                  // content, mL/L
   double fast_co2_mL = 0.0, slow_co2_mL = 0.0;
   double lactate_mmol_per_L = 0.0;
+  double carboxyhaemoglobin = 0.0;  // share of all haemoglobin
 };
 
 struct GasLedger {  // what has crossed the border of the body, mL STPD
@@ -98,7 +107,12 @@ class GasExchange {
   // Arterial blood as last computed.
   double pao2_mmHg() const noexcept { return pao2_; }
   double paco2_mmHg() const noexcept { return paco2_; }
-  double sao2() const noexcept { return sao2_; }
+  double sao2() const noexcept { return sao2_; }  // of the haemoglobin that can carry oxygen
+  double carried() const noexcept { return sao2_ * (1.0 - s_.carboxyhaemoglobin); }
+  double carboxyhaemoglobin() const noexcept { return s_.carboxyhaemoglobin; }
+  void take_up_carbon_monoxide(double share) noexcept;  // of what is still free
+  double saturation_at(double po2_mmHg, double ph) const noexcept;  // of this blood
+  double venous_po2_mmHg() const noexcept { return pvo2_; }
   double ph() const noexcept { return ph_; }
   double venous_saturation() const noexcept { return svo2_; }
   double base_bicarbonate() const noexcept;
@@ -107,6 +121,10 @@ class GasExchange {
   double total_co2_mL() const noexcept;
 
  private:
+  double content_at(double po2_mmHg, double ph) const noexcept;
+  double po2_at(double content, double ph) const noexcept;
+  void tissue(double flow, const Gas& arterial, double tissue_pco2, double venous_co2,
+              double dt_s) noexcept;
   void move(const Flows& flows, const Gas& inspired, double dt_s) noexcept;
   void refresh_arterial() noexcept;
   void scale_lobe(std::size_t lobe, double change) noexcept;

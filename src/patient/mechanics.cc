@@ -34,7 +34,8 @@ FlowAndSlope upper_flow(const UpperAirwayParameters& u, double drop) noexcept {
   const double d = magnitude(drop);
   const bool in = drop > 0.0;
   // Suction narrows the throat; pressure within the chest squeezes the trachea when breathing out.
-  const double base = u.orifice_cmH2O_s2_per_L2 + u.trachea_orifice_cmH2O_s2_per_L2;
+  const double base = u.orifice_cmH2O_s2_per_L2 + u.trachea_orifice_cmH2O_s2_per_L2 +
+                      (in ? u.whoop_cmH2O_s2_per_L2 : 0.0);
   const double growth =
       (in ? u.orifice_cmH2O_s2_per_L2 : u.trachea_orifice_cmH2O_s2_per_L2) / u.collapse_cmH2O;
   const double k1 = u.linear_cmH2O_s_per_L + (in ? 0.0 : u.glottis_brake_cmH2O_s_per_L);
@@ -111,6 +112,8 @@ void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const n
     // Muscles shorten with the gas in the lungs and with what else fills their side of the chest.
     const double filling = gas + (s.pleural_gas_L[k] + side.fluid_L) / side.share;
     effort[k] = muscle > 0.0 ? muscle * muscle_length_factor(filling) : muscle;
+    // What the loose piece of wall is sucked in does not reach the lung.
+    effort[k] *= 1.0 - side.flail;
     wall[k] = (content - side.wall_rest_L) / side.wall_compliance_L_per_cmH2O;
     const double under = side.wall_floor_L - content;
     if (under > 0.0) wall[k] -= 400.0 * under * under / (side.wall_floor_L * side.wall_floor_L);
@@ -141,10 +144,10 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
         0.5 * (f.pleural_cmH2O[k] + (recoil > 0.0 ? recoil : 0.0) + f.carina_cmH2O);
     double q = g > 0.0 ? g * (source - f.pleural_cmH2O[k]) : 0.0;
     if (q > 0.0) {
-      const double left = (s.volume_L[i] / p_.lobe[i].min_L - 0.3) / 0.5;
+      const double left = (s.volume_L[i] / p_.lobe[i].min_L - 0.15) / 0.3;
       q *= left < 0.0 ? 0.0 : left < 1.0 ? left : 1.0;
     }
-    if (q < 0.0 && (p_.side[k].one_way || s.pleural_gas_L[k] <= 0.0)) q = 0.0;
+    if (q < 0.0) q *= s.pleural_gas_L[k] > 0.0 ? 1.0 - p_.side[k].valve : 0.0;
     f.leak_L_per_s[i] = q;
   }
   for (std::size_t k = 0; k < 2; ++k) {

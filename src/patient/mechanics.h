@@ -49,7 +49,8 @@ struct SideParameters {
   double wall_floor_L = 0.9;  // content below which the wall stiffens
   double fluid_L = 0.0;
   double wound_L_per_s_per_cmH2O = 0.0;
-  bool one_way = false;  // the lung leak only lets air out into the pleural space
+  double valve = 0.0;  // 1: the lung leak only lets air out into the pleural space
+  double flail = 0.0;  // share of this side's wall that follows pleural pressure inwards
 };
 
 struct UpperAirwayParameters {
@@ -58,6 +59,7 @@ struct UpperAirwayParameters {
   double collapse_cmH2O = 40.0;                  // suction that doubles the orifice's resistance
   double trachea_orifice_cmH2O_s2_per_L2 = 0.0;  // intrathoracic narrowing
   double glottis_brake_cmH2O_s_per_L = 0.0;      // grunting, speech: expiration only
+  double whoop_cmH2O_s2_per_L2 = 0.0;            // a half-shut glottis: inspiration only
 };
 
 struct MechanicsParameters {

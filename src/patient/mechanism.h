@@ -38,6 +38,9 @@ enum class Mechanism : std::uint8_t {
   kLungLeak_L_per_s_per_cmH2O,
   kLeakValve,
   kChestWound_L_per_s_per_cmH2O,
+  kFlail,
+  kTubeTooDeep,
+  kSubcutaneousAir,
   // whole body
   kUpperSwelling,
   kUpperForeignBody,
@@ -62,10 +65,20 @@ enum class Mechanism : std::uint8_t {
   kMoreHeartBeats_per_min,
   kStrongerHeart,
   kVasoconstriction,
+  kSupraglotticSwelling,
+  kPericardialFluid_L,
+  kCarbonMonoxide,
+  kPeriodicBreathing,
+  kApnoeas,
+  kParoxysms,
+  kWilledBreathing,
+  kTubeInGullet,
   // what devices do, whole body
   kOxygenFraction,
   kAirwayPressure_cmH2O,
   kAssistedVolume,
+  kInspiratorySupport_cmH2O,
+  kCompressions,
   kCount
 };
 

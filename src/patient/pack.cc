@@ -126,7 +126,7 @@ Result<PatientConfig> unpack(std::span<const double> numbers) {
   c.person.height_cm = row.next();
   c.person.weight_kg = row.next();
   c.person.muscle = row.next();
-  c.posture = static_cast<Posture>(small(row, 2));
+  c.posture = static_cast<Posture>(small(row, kNumPostures - 1));
   c.before_s = row.next();
   c.step_s = row.next();
   const std::size_t conditions = row.count(kMostItems);

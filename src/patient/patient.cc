@@ -54,11 +54,12 @@ Patient::Patient(const PatientConfig& config, const Person& person, const Refere
   update_body();
   // The illness begins from the healthy resting volumes, so its first breaths are its own.
   mechanics_.settle();
-  gas_.fill(mechanics_.state(), 40.0, 102.0, reference_.cardiac_output_L_per_min / 60.0);
-  blood_ = lung_blood_of(reference_, course_.load(), water_, mechanics_, gas_);
+  gas_.fill(mechanics_.state(), reference_.paco2_mmHg, 142.0 - reference_.paco2_mmHg, reference_.cardiac_output_L_per_min / 60.0);
+  blood_ = lung_blood_of(reference_, posture_, course_.load(), water_, mechanics_, gas_);
   low_L_ = high_L_ = end_expiratory_L_ = mechanics_.gas_L();
   breath_low_L_ = breath_high_L_ = mechanics_.state().volume_L;
   bled_L_ = 0.0;
+  mean_volume_L_ = mechanics_.gas_L();
 }
 
 double Patient::time_s() const noexcept {
@@ -80,6 +81,8 @@ void Patient::step() noexcept {
   auto& upper = mechanics_.parameters().upper;
   upper.glottis_brake_cmH2O_s_per_L =
       is_paralysed_ ? 0.0 : breathing_.glottis_brake_cmH2O_s_per_L(middle) + grunt_ * grunt_brake_;
+  upper.whoop_cmH2O_s2_per_L2 =
+      breathing_.is_whooping(middle) ? 14.0 * orifice_cmH2O_s2_per_L2(body_.upper_area_mm2) : 0.0;
   const Effort effort = effort_at(middle);
   mechanics_.step(effort, step_s_);
   const double oxygen = course_.load().of_body(kOxygenFraction);
@@ -124,7 +127,7 @@ bool Patient::act(const Action& a) noexcept {
       breathing_.request(Manoeuvre::kForced, 0.0);
       return true;
     case ActionKind::kSetPosture:
-      if (a.index < 0 || a.index > 2) return false;
+      if (a.index < 0 || a.index >= kNumPostures) return false;
       posture_ = static_cast<Posture>(a.index);
       return true;
   }

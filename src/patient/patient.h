@@ -104,6 +104,13 @@ class Patient {
     return breathing_.effort_cmH2O() / breathing_.parameters().resting_effort_cmH2O - 1.0;
   }
   void update_body() noexcept;
+  void update_breathing() noexcept;
+  void update_circulation() noexcept;
+  void update_brain(double dt_s) noexcept;
+  void update_stomach(double dt_s) noexcept;
+  void update_creep(double dt_s) noexcept;
+  double pooled_L() const noexcept;
+  double brain_flow() const noexcept;  // share of the usual
   void update_water(double dt_s) noexcept;
   void update_oximeter() noexcept;
 
@@ -125,7 +132,11 @@ class Patient {
   Body body_;
 
   std::array<double, kLobes> water_{};  // oedema made by pressure and leak
-  double arousal_ = 1.0, brainstem_ = 1.0, temperature_C_ = 37.0;
+  double arousal_ = 1.0, brainstem_ = 1.0, gasping_ = 1.0, temperature_C_ = 37.0;
+  double brain_injury_min_ = 0.0;  // minutes without any supply, or longer with some
+  double stomach_L_ = 0.0, vomit_ = 0.0, aspirated_ = 0.0, skin_air_ = 0.0, exposure_ = 0.0,
+         creep_ = 0.0;
+  double mean_volume_L_ = 3.0, pleural_now_ = -6.0, most_mouth_cmH2O_ = 0.0;
   double mean_pleural_cmH2O_ = -6.0, rest_pleural_cmH2O_ = -6.0;
   double mean_shift_L_ = 0.0;  // of the mediastinum over a breath or so
   double recruited_cmH2O_ = 0.0, irritation_ = 0.0, stiffness_ = 1.0, resistance_ = 1.0;

@@ -203,6 +203,94 @@ Result<Person> complete(Person p) {
   return p;
 }
 
+// Schofield 1985, kcal/day by weight, times 0.1438 mL/min (from memory).
+static double oxygen_use_mL_per_min(const Person& p, double kg) noexcept {
+  const double a = p.age_years;
+  struct Line {
+    double age, slope, base;
+  };
+  static constexpr std::array<Line, 6> kMen{{{1.5, 59.5, -30.4},
+                                             {6.5, 22.7, 504.0},
+                                             {14.0, 17.7, 658.0},
+                                             {24.0, 15.1, 692.0},
+                                             {45.0, 11.5, 873.0},
+                                             {70.0, 11.7, 588.0}}};
+  static constexpr std::array<Line, 6> kWomen{{{1.5, 58.3, -31.1},
+                                               {6.5, 20.3, 486.0},
+                                               {14.0, 13.4, 693.0},
+                                               {24.0, 14.8, 487.0},
+                                               {45.0, 8.1, 846.0},
+                                               {70.0, 9.1, 659.0}}};
+  const auto& lines = p.sex == Sex::kMale ? kMen : kWomen;
+  const auto kcal = [&](std::size_t i) { return lines[i].slope * kg + lines[i].base; };
+  // Straight between the middles of the bands, so that a birthday changes nothing.
+  if (a <= lines[0].age) return 0.1438 * kcal(0);
+  for (std::size_t i = 1; i < lines.size(); ++i) {
+    if (a <= lines[i].age) {
+      const double t = (a - lines[i - 1].age) / (lines[i].age - lines[i - 1].age);
+      return 0.1438 * mix(kcal(i - 1), kcal(i), t);
+    }
+  }
+  return 0.1438 * kcal(5);
+}
+
+static void set_circulation(const Person& p, double grown, Reference& r) noexcept {
+  static constexpr std::array<Point, 13> kSystolic{{{0.0, 64.0},
+                                                    {0.1, 78.0},
+                                                    {0.3, 86.0},
+                                                    {1.0, 92.0},
+                                                    {2.0, 96.0},
+                                                    {5.0, 102.0},
+                                                    {10.0, 110.0},
+                                                    {16.0, 117.0},
+                                                    {30.0, 120.0},
+                                                    {50.0, 128.0},
+                                                    {60.0, 134.0},
+                                                    {80.0, 146.0},
+                                                    {100.0, 148.0}}};
+  static constexpr std::array<Point, 10> kDiastolic{{{0.0, 38.0},
+                                                     {0.1, 45.0},
+                                                     {1.0, 47.0},
+                                                     {2.0, 52.0},
+                                                     {5.0, 58.0},
+                                                     {10.0, 64.0},
+                                                     {16.0, 70.0},
+                                                     {30.0, 74.0},
+                                                     {55.0, 80.0},
+                                                     {80.0, 74.0}}};
+  r.systolic_mmHg = interpolate(kSystolic, p.age_years);
+  r.diastolic_mmHg = interpolate(kDiastolic, p.age_years);
+  static constexpr std::array<Point, 7> kHaemoglobin{{{0.0, 17.0},
+                                                      {0.14, 11.2},
+                                                      {0.5, 11.5},
+                                                      {1.0, 12.0},
+                                                      {6.0, 12.9},
+                                                      {12.0, 14.0},
+                                                      {18.0, 15.0}}};
+  const double child = interpolate(kHaemoglobin, p.age_years);
+  r.haemoglobin_g_per_dL = p.sex == Sex::kMale ? child : child - 1.5 * grown;
+  static constexpr std::array<Point, 7> kBlood{{{0.0, 0.085},
+                                                {0.5, 0.078},
+                                                {1.0, 0.077},
+                                                {6.0, 0.075},
+                                                {18.0, 0.070},
+                                                {50.0, 0.069},
+                                                {80.0, 0.063}}};
+  r.blood_L_per_kg = interpolate(kBlood, p.age_years) - (p.sex == Sex::kMale ? 0.0 : 0.004 * grown);
+  static constexpr std::array<Point, 4> kFetal{{{0.0, 0.70}, {0.1, 0.78}, {0.3, 0.93}, {0.6, 1.0}}};
+  r.half_saturation_ratio = interpolate(kFetal, p.age_years);
+  // Newborn blood gives up less of what it carries, so more of it must flow.
+  static constexpr std::array<Point, 3> kGiven{{{0.0, 2.4}, {1.0, 3.6}, {6.0, 3.4}}};
+  r.cardiac_output_L_per_min =
+      r.oxygen_use_mL_per_min / (interpolate(kGiven, p.age_years) * r.haemoglobin_g_per_dL);
+  static constexpr std::array<Point, 6> kSinus{
+      {{0.0, 3.0}, {2.0, 8.0}, {10.0, 13.0}, {30.0, 9.0}, {60.0, 3.5}, {80.0, 2.2}}};
+  r.sinus_arrhythmia_per_min = interpolate(kSinus, p.age_years);
+  static constexpr std::array<Point, 3> kPaco2{{{0.0, 34.5}, {2.0, 35.0}, {10.0, 40.0}}};
+  r.paco2_mmHg = interpolate(kPaco2, p.age_years);
+  r.bicarbonate_mmol_per_L = 24.0 - 0.5 * (40.0 - r.paco2_mmHg);
+}
+
 Reference reference_of(const Person& p) noexcept {
   Reference r;
   r.ideal_weight_kg = ideal_weight_kg(p);
@@ -218,26 +306,17 @@ Reference reference_of(const Person& p) noexcept {
   // Adults: airways and lung tissue about 2.5 cmH2O s/L, less in the tall (specific resistance).
   r.resistance_cmH2O_s_per_L = mix(resistance_of(p.height_cm), 2.5 * 170.0 / p.height_cm, grown);
   r.dead_space_L = L_from_mL(dead_space_mL_per_kg(p.age_years) * size_kg);
-  // Kleiber's 3/4 power: 242 mL/min at 70 kg, 7 mL/kg/min in the newborn (textbook, from memory).
-  r.oxygen_use_mL_per_min = 10.0 * det::pow(active_kg, 0.75) *
-                            (1.0 - 0.003 * (p.age_years > 40.0 ? p.age_years - 40.0 : 0.0));
+  r.oxygen_use_mL_per_min = oxygen_use_mL_per_min(p, active_kg);
   r.respiratory_rate_per_min = typical_respiratory_rate_per_min(p.age_years);
   r.inspired_share = 0.41;
   r.heart_rate_per_min = typical_heart_rate_per_min(p.age_years);
-  // V: 90 + 2 age in children; adults 120 rising 0.4 a year after 40 (from memory).
-  const double child_sys = p.age_years < 1.0 ? 72.0 + 18.0 * p.age_years : 90.0 + 2.0 * p.age_years;
-  r.systolic_mmHg =
-      mix(child_sys, 120.0, grown) + 0.4 * (p.age_years > 40.0 ? p.age_years - 40.0 : 0.0);
-  r.diastolic_mmHg = mix(0.6, 0.63, grown) * r.systolic_mmHg;
-  r.haemoglobin_g_per_dL = p.age_years < 0.1 ? 16.5
-                           : p.age_years < 1.0
-                               ? 11.5
-                               : mix(12.5, p.sex == Sex::kMale ? 15.0 : 13.5, grown);
-  r.cardiac_output_L_per_min = r.oxygen_use_mL_per_min / (3.4 * r.haemoglobin_g_per_dL);
+  set_circulation(p, grown, r);
+  // Small airways lose support with age (NHANES III direction; size our choice).
+  r.emptying_s = 0.5 + 0.004 * (p.age_years > 25.0 ? p.age_years - 25.0 : 0.0);
   r.muscle_strength_cmH2O = mix(75.0, p.sex == Sex::kMale ? 105.0 : 80.0, grown) *
                             (0.9 + 0.3 * p.muscle) *
                             (1.0 - 0.006 * (p.age_years > 50.0 ? p.age_years - 50.0 : 0.0));
-  r.low_vq = 0.035 + 0.0012 * p.age_years;
+  r.low_vq = 0.024 + 0.0012 * p.age_years;
   r.shunt = 0.015;
   // Narrowest airway: cricoid radius 3 mm in infancy to 4.5 at 5 y (secondary source), adult
   // glottis.

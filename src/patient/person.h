@@ -3,7 +3,9 @@
 // Units:   in the names. Errors: complete() names the field, value and allowed range.
 // Source:  per function in person.cc: GLI 2021 static volumes, Tepper 1993 infant FRC, Merkus 2002
 //          interrupter resistance, Papastamelos 1995 chest wall, Numa & Newth 1996 dead space,
-//          Fleming 2011 rates (centile rows from memory), ANSUR II torso size.
+//          Schofield 1985 oxygen use, NHANES III and GLI directions for the flow of the old, pressures
+//          of newborns to elders (pm 2741863, Pediatr Int 2012, NHSR 35), blood volumes and carbon
+//          dioxide by age (textbooks, from memory), Fleming 2011 rates (centile rows from memory), ANSUR II torso size.
 #pragma once
 
 #include "base/result.h"
@@ -32,6 +34,11 @@ struct Reference {
   double glottis_area_mm2 = 150.0;
   double upper_collapse_cmH2O = 40.0;  // inspiratory suction that narrows the throat notably
   double wall_load_cmH2O = 0.0;        // weight on the chest wall: obesity
+  double blood_L_per_kg = 0.070;
+  double paco2_mmHg = 40.0, bicarbonate_mmol_per_L = 24.0;
+  double half_saturation_ratio = 1.0;  // fetal haemoglobin holds oxygen tighter
+  double sinus_arrhythmia_per_min = 8.0;
+  double emptying_s = 0.5;  // time constant of the healthy flow cap
 };
 
 // Fills the tissue and torso fields of a person from age, height, weight and muscle.

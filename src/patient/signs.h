@@ -10,7 +10,7 @@
 namespace phren::patient {
 
 enum class Consciousness : std::uint8_t { kAlert, kVoice, kPain, kUnresponsive };
-enum class Speech : std::uint8_t { kSentences, kPhrases, kWords, kNone };
+enum class Speech : std::uint8_t { kSentences, kPhrases, kWords, kNone, kTooYoung };
 enum class Percussion : std::uint8_t { kResonant, kDull, kStonyDull, kHyperresonant };
 
 struct Signs {
@@ -38,6 +38,11 @@ struct Signs {
   double capillary_refill_s = 1.5;
   std::uint64_t facts = 0;  // bit i: Fact i holds
   std::array<exam::Side, static_cast<std::size_t>(Fact::kCount)> fact_side{};
+
+  std::array<double, 2> flail{};  // right, left: share of the wall that sinks in on inspiration
+  double abdominal_paradox = 0.0;
+  double pulsus_paradoxus_mmHg = 0.0;
+  bool has_agonal_breaths = false;
 
   bool has(Fact f) const noexcept { return (facts >> static_cast<unsigned>(f)) & 1u; }
 };
@@ -68,6 +73,12 @@ struct Inside {
   double shunt = 0.04;  // share of output
   double lung_water = 0.0;
   double least_pleural_cmH2O = -8.0, most_pleural_cmH2O = -5.0;  // of the last breath
+  double carboxyhaemoglobin = 0.0;
+  double brain_injury_min = 0.0;  // minutes without supply, or longer with part of it
+  double heart_store = 1.0;       // of the heart muscle
+  double stomach_L = 0.0;         // air blown in
+  double arousal = 1.0;           // 0 unresponsive .. 1 alert
+  double bicarbonate_mmol_per_L = 24.0;
 };
 
 }  // namespace phren::patient

@@ -57,7 +57,8 @@ Snapshot Patient::snapshot() const noexcept {
                              (1.0 - load.at_lobe(kLungWater, i));
     l.fibrosis = load.at_lobe(kFibrosis, i);
     l.emphysema = load.at_lobe(kEmphysema, i);
-    l.bronchus_blocked = load.at_lobe(kBronchusNarrowing, i) > 0.97;
+    l.bronchus_blocked =
+        load.at_lobe(kBronchusNarrowing, i) > 0.97 || load.at_side(kTubeTooDeep, side) > 0.9;
     // Mucus crackles where its film is thick enough to bridge the airway and the airway wide enough
     // for the bridge to break: not where there is little of it, nor where it fills the airway. That
     // a film bridges beyond some thickness over radius: Gauglitz & Radke 1988 (from memory); where
@@ -100,6 +101,10 @@ Snapshot Patient::snapshot() const noexcept {
     u.area_mm2 = trachea_mm2;
     u.narrowing = trachea;
   }
+  if (breathing_.is_whooping(t)) {
+    u.area_mm2 *= 0.26;
+    u.narrowing = u.narrowing > 0.74 ? u.narrowing : 0.74;
+  }
   u.jet_speed_m_per_s = jet_speed_m_per_s(u.flow_L_per_s, u.area_mm2);
   u.secretions = load.of_body(kUpperSecretions);
   u.grunting = grunt_;
@@ -108,7 +113,8 @@ Snapshot Patient::snapshot() const noexcept {
   s.heart.since_beat_s = circulation_.since_beat_s();
   s.heart.systole_s = clamp(0.38 - 0.0014 * (s.heart.rate_per_min - 60.0), 0.14, 0.45);
   const double stroke = circulation_.stroke_volume_L() / circulation_.resting_stroke_L();
-  s.heart.loudness = clamp(0.3 + 0.7 * stroke, 0.0, 1.6) * (circulation_.is_arrested() ? 0.0 : 1.0);
+  s.heart.loudness = clamp(0.3 + 0.7 * stroke, 0.0, 1.6) * (circulation_.is_arrested() ? 0.0 : 1.0) *
+                     clamp(1.0 - 2.5 * load.of_body(kPericardialFluid_L), 0.2, 1.0);
   s.heart.third_sound = clamp((circulation_.wedge_mmHg() - 22.0) / 12.0, 0.0, 1.0) *
                         clamp(2.5 * load.of_body(kHeartWeakness), 0.0, 1.0);
   return s;
@@ -132,7 +138,8 @@ Monitor Patient::monitor() const noexcept {
   m.co2_mmHg = co2_now_;
   m.systolic_mmHg = circulation_.systolic_mmHg();
   m.diastolic_mmHg = circulation_.diastolic_mmHg();
-  m.has_pulse = m.systolic_mmHg > 40.0 && !circulation_.is_arrested();
+  // A pulse in a big artery is lost below about 40 systolic at this person's 120 (from memory).
+  m.has_pulse = m.systolic_mmHg > 0.34 * reference_.systolic_mmHg && !circulation_.is_arrested();
   m.heart_rate_per_min = circulation_.rate_per_min();
   m.temperature_C = temperature_C_;
   m.plateau_slope_mmHg_per_s = plateau_slope_mmHg_per_s_;
@@ -144,7 +151,7 @@ Inside Patient::inside() const noexcept {
   Inside x;
   x.pao2_mmHg = gas_.pao2_mmHg();
   x.paco2_mmHg = gas_.paco2_mmHg();
-  x.sao2 = gas_.sao2();
+  x.sao2 = gas_.carried();
   x.ph = gas_.ph();
   x.lactate_mmol_per_L = gas_.state().lactate_mmol_per_L;
   x.venous_saturation = gas_.venous_saturation();
@@ -165,6 +172,12 @@ Inside Patient::inside() const noexcept {
   x.lung_water = body_.lung_water_mean;
   x.least_pleural_cmH2O = last_pleural_low_;
   x.most_pleural_cmH2O = last_pleural_high_;
+  x.carboxyhaemoglobin = gas_.carboxyhaemoglobin();
+  x.brain_injury_min = brain_injury_min_;
+  x.heart_store = circulation_.heart_store();
+  x.stomach_L = stomach_L_;
+  x.arousal = arousal_;
+  x.bicarbonate_mmol_per_L = bicarbonate(gas_.paco2_mmHg(), gas_.base_bicarbonate());
   return x;
 }
 
@@ -191,7 +204,8 @@ Signs Patient::signs() const noexcept {
              posture_ == Posture::kSitting;
   // Blue skin needs about 4-5 g/dL of reduced haemoglobin in the capillaries (from memory).
   const double reduced =
-      reference_.haemoglobin_g_per_dL * (1.0 - 0.5 * (gas_.sao2() + gas_.venous_saturation()));
+      reference_.haemoglobin_g_per_dL * (1.0 - gas_.carboxyhaemoglobin()) *
+      (1.0 - 0.5 * (gas_.sao2() + gas_.venous_saturation()));
   s.cyanosis = clamp((reduced - 4.3) / 3.0, 0.0, 1.0);
   const double output =
       circulation_.output_L_per_s() / (reference_.cardiac_output_L_per_min / 60.0);
@@ -206,7 +220,7 @@ Signs Patient::signs() const noexcept {
   s.urticaria = load.of_body(kHistamine);
   s.angioedema = clamp(1.4 * load.of_body(kHistamine) - 0.4, 0.0, 1.0);
   s.jugular_venous_mmHg = circulation_.jugular_mmHg();
-  const double shift = mean_shift_L_ / (0.08 * reference_.frc_L);
+  const double shift = mean_shift_L_ / (0.22 * reference_.frc_L);
   s.tracheal_deviation = clamp(shift, -1.0, 1.0);
   const double rest = breathing_.parameters().resting_tidal_L;
   s.chest_rise = {(last_tidal_L_[0] + last_tidal_L_[1] + last_tidal_L_[2]) / (0.533 * rest),
@@ -226,23 +240,33 @@ Signs Patient::signs() const noexcept {
                           ? Percussion::kHyperresonant
                           : Percussion::kResonant;
   }
-  const double pleural = mechanics_.flows().pleural_cmH2O[0] > mechanics_.flows().pleural_cmH2O[1]
-                             ? mechanics_.flows().pleural_cmH2O[0]
-                             : mechanics_.flows().pleural_cmH2O[1];
-  const bool wounded = load.at_side(kChestWound_L_per_s_per_cmH2O, 0) +
-                           load.at_side(kChestWound_L_per_s_per_cmH2O, 1) >
-                       0.0;
-  s.subcutaneous_air = wounded ? clamp(pleural / 10.0, 0.0, 1.0) : 0.0;
+  double under_skin = skin_air_;
+  for (std::size_t k = 0; k < 2; ++k) {
+    under_skin = 1.0 - (1.0 - under_skin) * (1.0 - load.at_side(kSubcutaneousAir, k));
+    s.flail[k] = load.at_side(kFlail, k) * (1.0 - 0.8 * (load.of_body(kAssistedVolume) > 0.3));
+  }
+  s.subcutaneous_air = under_skin;
   s.frothy_sputum = clamp((body_.lung_water_mean - 0.35) / 0.3, 0.0, 1.0);
   s.gurgling = clamp(load.of_body(kUpperSecretions) * (1.4 - arousal_), 0.0, 1.0);
   s.consciousness = arousal_ > 0.75   ? Consciousness::kAlert
                     : arousal_ > 0.45 ? Consciousness::kVoice
                     : arousal_ > 0.2  ? Consciousness::kPain
                                       : Consciousness::kUnresponsive;
+  s.has_agonal_breaths = breathing_.manoeuvre() == Manoeuvre::kGasp;
+  // The belly sinks as the chest rises: a tired or weak diaphragm, and the soft chest of infants
+  // behind a narrow airway (from memory).
+  const double left = breathing_.most_effort_cmH2O() / breathing_.parameters().strength_cmH2O;
+  s.abdominal_paradox =
+      clamp((0.5 - left) / 0.3, 0.0, 1.0) * clamp(effort - 0.2, 0.0, 1.0) +
+      (person_.age_years < 2.0 ? s.retractions : 0.0);
+  if (s.abdominal_paradox > 1.0) s.abdominal_paradox = 1.0;
+  s.pulsus_paradoxus_mmHg = circulation_.paradoxus_mmHg(
+      (last_pleural_high_ - last_pleural_low_) / 1.3595, demand_.pericardial_mmHg);
   // Hunger for air, effort and a fast rate each cut sentences short (weights are our choice).
   const double d = 0.8 * (breathing_.drive() - 1.0) + 0.55 * (effort - 1.0) +
                    0.9 * (quick > 1.0 ? quick - 1.0 : 0.0);
-  s.speech = arousal_ < 0.45 || body_.upper_narrowing > 0.97 || brainstem_ < 0.3 ? Speech::kNone
+  s.speech = person_.age_years < 1.5 ? Speech::kTooYoung
+             : arousal_ < 0.45 || body_.upper_narrowing > 0.97 || brainstem_ < 0.3 ? Speech::kNone
              : d > 3.6                                                           ? Speech::kWords
              : d > 1.5                                                           ? Speech::kPhrases
                        : Speech::kSentences;

@@ -25,7 +25,7 @@ TEST(ConditionPages, AreCurrent) {
     EXPECT_EQ(*fresh, *kept) << "run: phren conditions --docs docs/conditions";
     ++pages;
   }
-  EXPECT_EQ(pages, 22);
+  EXPECT_EQ(pages, 38);
   std::filesystem::remove_all(folder);
 }
 

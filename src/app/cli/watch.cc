@@ -1,5 +1,6 @@
 // `phren watch`: a case over time, as a monitor trend: table, CSV, chart.
 #include <algorithm>
+#include <array>
 #include <cstdlib>
 #include <nlohmann/json.hpp>
 #include <ostream>
@@ -32,7 +33,11 @@ struct TimedAction {
   std::string text;
 };
 
-// "4:oxygen", "9:-cpap", "6:needle_decompression:right": minute, treatment (- takes it away), side.
+// In the order of patient::Posture.
+constexpr std::array<std::string_view, patient::kNumPostures> kPostures{
+    "sitting", "reclined", "lying", "legs_raised", "right_side", "left_side"};
+
+// "4:oxygen", "9:-cpap", "6:needle_decompression:right", "3:lying": minute, treatment (- takes it away), side.
 Result<TimedAction> parse_action(const std::string& text, const patient::Treatments& treatments) {
   const auto wrong = [&] {
     return fail(ErrorCode::kInvalidArgument, "--do '" + text +
@@ -60,6 +65,12 @@ Result<TimedAction> parse_action(const std::string& text, const patient::Treatme
   if (name.starts_with('-')) {
     out.action.kind = patient::ActionKind::kStop;
     name.erase(0, 1);
+  }
+  for (std::size_t i = 0; i < kPostures.size(); ++i) {
+    if (name != kPostures[i] || out.action.kind == patient::ActionKind::kStop) continue;
+    out.action.kind = patient::ActionKind::kSetPosture;
+    out.action.index = static_cast<int>(i);
+    return out;
   }
   out.action.index = TRY(at("--do", treatments.index_of(name)));
   return out;
@@ -96,20 +107,21 @@ Trend watch(patient::Patient& p, const Options& options, const std::vector<Timed
       done += (done.empty() ? "" : ", ") + actions[next].text;
     }
     p.advance_to(minute * 60.0);
-    const patient::Inside x = p.inside();
-    trend.push_back({minute, p.monitor(), x.paco2_mmHg, x.cardiac_output_L_per_min,
-                     std::string(patient::to_string(p.signs().speech)), done});
+    const patient::Signs signs = p.signs();
+    trend.push_back({minute, p.monitor(), p.inside(), std::string(patient::to_string(signs.speech)),
+                     std::string(patient::to_string(signs.consciousness)), done});
   }
   return trend;
 }
 
 void print_table(const Trend& trend, std::ostream& out) {
-  Table table({">min", ">RR", ">SpO2", ">EtCO2", ">HR", ">BP", "speech", "done"});
+  Table table({">min", ">RR", ">SpO2", ">EtCO2", ">HR", ">BP", "mind, speech", "done"});
   for (const TrendRow& r : trend) {
     const auto& m = r.monitor;
     table.row({whole(r.minute), whole(m.respiratory_rate_per_min), whole(m.spo2_percent),
                whole(m.etco2_mmHg), whole(m.heart_rate_per_min),
-               whole(m.systolic_mmHg) + "/" + whole(m.diastolic_mmHg), r.speech, r.done});
+               m.has_pulse ? whole(m.systolic_mmHg) + "/" + whole(m.diastolic_mmHg) : "no pulse",
+               r.consciousness + ", " + r.speech, r.done});
   }
   table.print(out);
 }
@@ -117,15 +129,23 @@ void print_table(const Trend& trend, std::ostream& out) {
 std::string csv_of(const Trend& trend) {
   std::string text =
       "minute,respiratory_rate_per_min,spo2_percent,etco2_mmHg,heart_rate_per_min,systolic_mmHg,"
-      "diastolic_mmHg,temperature_C,paco2_mmHg,cardiac_output_L_per_min,done\n";
+      "diastolic_mmHg,temperature_C,paco2_mmHg,cardiac_output_L_per_min,ph,pao2_mmHg,"
+      "lactate_mmol_per_L,bicarbonate_mmol_per_L,tidal_L,mean_arterial_mmHg,pulse_pressure_mmHg,"
+      "least_pleural_cmH2O,most_pleural_cmH2O,wedge_mmHg,has_pulse,consciousness,speech,done\n";
   for (const TrendRow& r : trend) {
-    const auto& m = r.monitor;
+    const patient::Monitor& m = r.monitor;
+    const patient::Inside& x = r.inside;
     for (double v :
          {r.minute, m.respiratory_rate_per_min, m.spo2_percent, m.etco2_mmHg, m.heart_rate_per_min,
-          m.systolic_mmHg, m.diastolic_mmHg, m.temperature_C, r.paco2_mmHg, r.output_L_per_min}) {
+          m.systolic_mmHg, m.diastolic_mmHg, m.temperature_C, x.paco2_mmHg,
+          x.cardiac_output_L_per_min, x.ph, x.pao2_mmHg, x.lactate_mmol_per_L,
+          x.bicarbonate_mmol_per_L, x.tidal_L, x.mean_arterial_mmHg,
+          m.systolic_mmHg - m.diastolic_mmHg, x.least_pleural_cmH2O, x.most_pleural_cmH2O,
+          x.wedge_mmHg}) {
       text += std::to_string(v) + ",";
     }
-    text += "\"" + r.done + "\"\n";
+    text += std::string(m.has_pulse ? "1" : "0") + ",\"" + r.consciousness + "\",\"" + r.speech +
+            "\",\"" + r.done + "\"\n";
   }
   return text;
 }
@@ -140,7 +160,12 @@ nlohmann::ordered_json json_of(const Trend& trend) {
                     {"heart_rate_per_min", r.monitor.heart_rate_per_min},
                     {"systolic_mmHg", r.monitor.systolic_mmHg},
                     {"diastolic_mmHg", r.monitor.diastolic_mmHg},
-                    {"paco2_mmHg", r.paco2_mmHg},
+                    {"paco2_mmHg", r.inside.paco2_mmHg},
+                    {"ph", r.inside.ph},
+                    {"pao2_mmHg", r.inside.pao2_mmHg},
+                    {"lactate_mmol_per_L", r.inside.lactate_mmol_per_L},
+                    {"has_pulse", r.monitor.has_pulse},
+                    {"consciousness", r.consciousness},
                     {"speech", r.speech},
                     {"done", r.done}});
   }
@@ -193,7 +218,7 @@ void add_watch(Program& program) {
       .option("--minutes", options->minutes, Range{0.0, 600.0}, "how long to watch")
       .option("--every", options->every, Range{0.05, 60.0}, "minutes between rows")
       .option("--do", options->actions, "LIST",
-              "treatments as MINUTE:NAME[:SIDE], comma between; -NAME stops")
+              "treatments or postures as MINUTE:NAME[:SIDE], comma between; -NAME stops")
       .option("--csv", options->csv, "FILE", "write the trend as CSV")
       .option("--chart", options->chart, "FILE",
               "write the trend as a page: SVG, or PNG if FILE ends in .png")

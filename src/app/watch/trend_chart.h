@@ -13,9 +13,8 @@ namespace phren::app {
 struct TrendRow {
   double minute = 0.0;
   patient::Monitor monitor;
-  double paco2_mmHg = 40.0;
-  double output_L_per_min = 5.0;
-  std::string speech, done;
+  patient::Inside inside;
+  std::string speech, consciousness, done;
 };
 using Trend = std::vector<TrendRow>;
 
