@@ -10,6 +10,7 @@ const types = {
   '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8',
   '.css': 'text/css; charset=utf-8', '.svg': 'image/svg+xml', '.png': 'image/png',
   '.json': 'application/json', '.webmanifest': 'application/manifest+json', '.wasm': 'application/wasm',
+  '.bin': 'application/octet-stream', '.woff2': 'font/woff2',
 };
 
 function filesUnder(dir) {

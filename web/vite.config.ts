@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { defineConfig, type Plugin } from 'vite';
 
-// Puts the engine beside the pages, and tells the service worker what to keep for offline use and
+// Puts the engine and the body to look at beside the pages, and tells the service worker what to keep for offline use and
 // under which version: a hash of everything, so that any change makes a new copy.
 function offlineCopy(): Plugin {
   return {
@@ -10,6 +10,11 @@ function offlineCopy(): Plugin {
     generateBundle(_options, bundle) {
       const engine = process.env['PHREN_ENGINE'];
       if (engine) this.emitFile({ type: 'asset', fileName: 'engine.wasm', source: readFileSync(engine) });
+      const figure = process.env['PHREN_FIGURE'];
+      if (figure) {
+        this.emitFile({ type: 'asset', fileName: 'figure.wasm', source: readFileSync(figure) });
+        this.emitFile({ type: 'asset', fileName: 'body.bin', source: readFileSync('../data/figure/body.bin') });
+      }
       const hash = createHash('sha256');
       const paths = Object.keys(bundle).filter((name) => name !== 'sw.js').sort();
       for (const name of paths) {

@@ -1,6 +1,7 @@
 // The frame around every place: name, places, who is here, theme and size, and the caution.
 import type { JSX } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
+import { VolumeSlider } from './audio/volume';
 import { BedsidePlace } from './bedside/opened';
 import { RecordedPlace } from './bedside/recorded';
 import { CaseSheet } from './bedside/sheet';
@@ -10,6 +11,7 @@ import { AskFirst } from './class/ask_first';
 import { ClassPlace } from './class/class_place';
 import { JoinPage, Login } from './class/login';
 import { DrillPlace } from './drill/drill';
+import { FrontPage } from './front/front';
 import { route } from './lib/route';
 import { isJoined, isUnderWay, loadSession, logOut, session, sessionTrouble } from './lib/session';
 import { size, theme } from './lib/settings';
@@ -78,15 +80,21 @@ export function Shell() {
   }, []);
   // Whoever joined a station has that, the drill and the own page, and nothing else to look at.
   const shown = isJoined() ? places.filter((place) => ['station', 'drill', 'class'].includes(place.path)) : places;
+  const isFront = route.value.length === 0 && !isJoined();
   const current = shown.find((place) => place.path === route.value[0]) ??
     shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;
   return (
     <>
       <header class="bar">
-        <a class="name" href="#/">Phren</a>
+        <a class="name" href="#/" aria-current={isFront ? 'page' : undefined}>
+          <svg viewBox="0 0 64 64" aria-hidden="true">
+            <path d="M8 40Q20 10 32 22T56 16" />
+          </svg>
+          Phren
+        </a>
         <nav aria-label="Places">
           {shown.filter((place) => place.name).map((place) => (
-            <a href={`#/${place.path}`} aria-current={place === current && !isJoining ? 'page' : undefined}>
+            <a href={`#/${place.path}`} aria-current={place === current && !isJoining && !isFront ? 'page' : undefined}>
               {place.name}
             </a>
           ))}
@@ -111,6 +119,7 @@ export function Shell() {
                 )}
             </span>
           )}
+          <VolumeSlider />
           <button aria-pressed={night} onClick={() => {
             theme.value = night ? 'paper' : 'night';
           }}>
@@ -126,6 +135,8 @@ export function Shell() {
       <main>
         {isJoining
           ? <JoinPage code={route.value[1] ?? ''} />
+          : isFront
+          ? <FrontPage />
           : current.login
           ? <Known place={current} />
           : current.view()}

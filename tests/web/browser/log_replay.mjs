@@ -54,7 +54,7 @@ async function examine(page, address, caseId) {
   await page.keyboard.press('o');
   await page.keyboard.press('d');
   await listen(page, 4);
-  const drawing = await page.locator('.chest svg').boundingBox();  // slide the chestpiece about
+  const drawing = await page.locator('.body-stage:not([hidden]) canvas, .chest svg').first().boundingBox();  // slide the chestpiece about
   await page.mouse.move(drawing.x + drawing.width * 0.6, drawing.y + drawing.height * 0.5);
   await page.mouse.down();
   for (let i = 0; i < 12; i++) { await page.mouse.move(drawing.x + drawing.width * (0.6 - 0.02 * i), drawing.y + drawing.height * (0.5 + 0.01 * i)); await page.waitForTimeout(40); }

@@ -2,6 +2,8 @@
 import type { ComponentChildren } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
+import { BodyView } from '../body/body_view';
+import { toneOf } from '../body/tones';
 import { AspectChoice } from '../chest/aspect_choice';
 import { ChestView } from '../chest/chest_view';
 import { inWords } from '../chest/landmarks';
@@ -24,6 +26,7 @@ import { useBedsideKeys } from './use_bedside_keys';
 import { Weigh } from './weigh';
 
 const hands = ['Listen', 'Percuss', 'Look', 'Ask', 'Monitor', 'Treat', 'Weigh', 'Explain'] as const;
+const lyingOf = { sitting: 0, reclined: 0.5, lying: 1 };
 const kPhone = '(max-width: 59.99rem)'; // as in style.css
 export type Hand = (typeof hands)[number];
 
@@ -74,6 +77,12 @@ export function Bedside(
       setStarting(false);
     }
   };
+  // The body to look at comes when the sound is there, or when nobody has asked for it for a moment.
+  const [mayLoadBody, setMayLoadBody] = useState(false);
+  useEffect(() => {
+    const timer = setTimeout(() => setMayLoadBody(true), 1200);
+    return () => clearTimeout(timer);
+  }, []);
   useEffect(() => {
     const timer = setInterval(() => {
       if (engine.current && !encounter.isEnded.peek()) void encounter.keep();
@@ -121,18 +130,25 @@ export function Bedside(
         {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => (
           <p class="notice" role="alert">{words}</p>
         ))}
-        <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
-        <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place}
+        <BodyView body={encounter.body} tone={toneOf(encounter.seed)} place={place}
           isPressed={encounter.isPressed.value} isBell={encounter.isBell.value} isClothed={encounter.isClothed.value}
+          lying={lyingOf[encounter.posture.value]} mayLookThrough={hand === 'Explain' && !examined}
           sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
-          onMove={(to) => encounter.move(to)} onPress={press} />
+          live={() => encounter.now.peek()} mayLoad={mayLoadBody || encounter.isPressed.value}
+          onMove={(to) => encounter.move(to)} onPress={press}
+        >
+          <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
+          <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place}
+            isPressed={encounter.isPressed.value} isBell={encounter.isBell.value} isClothed={encounter.isClothed.value}
+            sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
+            onMove={(to) => encounter.move(to)} onPress={press} />
+        </BodyView>
         <p class="place-words" aria-live="polite">
-          {place.aspect === encounter.aspect.value
-            ? <>{inWords(place)}{site && <span class="soft">· {site.name} ({site.id})</span>}</>
-            : 'The chestpiece is on another side.'}
+          {inWords(place)}
+          {site && <span class="soft">· {site.name} ({site.id})</span>}
         </p>
-        <div class="row">
-          <button class="main" onClick={press} disabled={isStarting}>
+        <div class="main-action">
+          <button class="main" onClick={press} disabled={isStarting} aria-pressed={encounter.isPressed.value}>
             {encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}
           </button>
           <button onClick={() => encounter.otherSide()}>Other side</button>

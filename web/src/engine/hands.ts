@@ -23,6 +23,8 @@ export interface Exports {
   phren_render(frames: number): number;
   phren_percuss(aspect: number, u: number, v: number): number;
   phren_state(): number;
+  phren_state_length(): number;
+  phren_signs(): number;
   phren_findings(): number;
   phren_finish(): void;
   phren_drain(): number;

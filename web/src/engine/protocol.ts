@@ -51,6 +51,8 @@ export interface Vitals {
 }
 
 export interface Now {
+  state: Float64Array; // all of it, as src/app/engine/readout.h lists it: for the body to look at
+  signs: Float64Array;
   timeS: number; // patient time
   phase: 0 | 1 | 2;
   breathCount: number;

@@ -2,10 +2,11 @@
 import type { Exports } from './hands';
 import { type HeardEvent, type LobeNow, type Now, sounds } from './protocol';
 
-const kStateLength = 59; // the first of readout.h, all that is shown here
+const kSignsLength = 27;
 
 export function readNow(engine: Exports): Now {
-  const n = new Float64Array(engine.memory.buffer, engine.phren_state(), kStateLength);
+  const n = new Float64Array(engine.memory.buffer, engine.phren_state(), engine.phren_state_length()).slice();
+  const signs = new Float64Array(engine.memory.buffer, engine.phren_signs(), kSignsLength).slice();
   const lobes: LobeNow[] = [];
   for (let i = 0; i < 5; i++) {
     const at = 15 + i * 8;
@@ -13,6 +14,8 @@ export function readNow(engine: Exports): Now {
       solid: n[at + 4]!, water: n[at + 5]!, secretions: n[at + 6]!, isBlocked: n[at + 7] !== 0 });
   }
   return {
+    state: n,
+    signs,
     timeS: n[0]!,
     phase: n[1] as 0 | 1 | 2,
     breathCount: n[2]!,
