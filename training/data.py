@@ -7,19 +7,41 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from network import EVENT_LABELS, RECORD_LABELS
+from network import EVENT_LABELS, EVENT_RATERS, RECORD_LABELS
 
 RATE = 4000
-SLOTS = 24  # events per recording at most (the data have 19)
+SLOTS = 64  # events per recording at most
 DUPLICATES = {"41279835_14.1_0_p1_2945"}  # the same sound is among the kept-back recordings
 
 
+CYCLE_LABELS = {("0", "0"): "Normal", ("0", "1"): "Wheeze", ("1", "0"): "Fine Crackle", ("1", "1"): "Wheeze+Crackle"}
+
+
+def adult_folds(recordings):
+    """Five folds by person, each with its share of every set, device and label."""
+    people = {}
+    for r in recordings:
+        people.setdefault(r["person"], []).append(r)
+    key = lambda p: (people[p][0]["set"], people[p][0]["record_label"], people[p][0]["device"], p)
+    return {p: n % 5 for n, p in enumerate(sorted(people, key=key))}
+
+
 def read_labels(folder):
-    recordings = list(csv.DictReader(open(os.path.join(folder, "recordings.csv"))))
-    events = {}
-    for e in csv.DictReader(open(os.path.join(folder, "events.csv"))):
+    """All recordings as (name, person, fold, kind, record label or -1), and the events of each."""
+    recordings, events = [], {}
+    for r in csv.DictReader(open(os.path.join(folder, "c_recordings.csv"))):
+        recordings.append((r["recording"], r["patient"], int(r["fold"]), 0, RECORD_LABELS.index(r["record_label"])))
+    for e in csv.DictReader(open(os.path.join(folder, "c_events.csv"))):
         events.setdefault(e["recording"], []).append(
             (int(e["start_ms"]), int(e["end_ms"]), EVENT_LABELS.index(e["event_label"])))
+    adults = list(csv.DictReader(open(os.path.join(folder, "a_recordings.csv"))))
+    folds = adult_folds(adults)
+    for r in adults:
+        label = RECORD_LABELS.index(r["record_label"]) if r["record_label"] in RECORD_LABELS else -1
+        recordings.append((r["recording"], r["person"], folds[r["person"]], 1 if r["set"] == "K" else 2, label))
+    for e in csv.DictReader(open(os.path.join(folder, "a_cycles.csv"))):
+        events.setdefault(e["recording"], []).append(
+            (int(e["start_ms"]), int(e["end_ms"]), EVENT_LABELS.index(CYCLE_LABELS[e["crackle"], e["wheeze"]])))
     return recordings, events
 
 
@@ -33,35 +55,48 @@ def unpack(folder, raw):
 
 
 class Data:
-    def __init__(self, folder, raw, device, limit=None):
+    def __init__(self, folder, raw, device, every=1):
         recordings, events = read_labels(folder)
         lengths = np.load(os.path.join(folder, "len.npy"))
         samples = np.memmap(raw, "<i2", "r")
         starts = np.concatenate([[0], np.cumsum(lengths)])
-        if limit:
-            recordings = recordings[:limit]
+        chosen = np.arange(0, len(recordings), every)
+        recordings = [recordings[i] for i in chosen]
+        lengths = lengths[chosen] * 4 // 3  # packed at 3 kHz, used at 4 kHz
         n, longest = len(recordings), int(lengths.max())
-        x = np.zeros((n, longest), np.int16)
-        for i in range(n):
-            x[i, :lengths[i]] = samples[starts[i]:starts[i + 1]]
         slots = np.full((n, SLOTS, 3), -1, np.float32)
         for i, r in enumerate(recordings):
-            for j, e in enumerate(sorted(events.get(r["recording"], []))):
+            for j, e in enumerate(sorted(events.get(r[0], []))[:SLOTS]):
                 slots[i, j] = e
         self.device = device
-        self.names = [r["recording"] for r in recordings]
-        self.patients = np.array([r["patient"] for r in recordings])
-        self.folds = np.array([int(r["fold"]) for r in recordings])
-        self.record = np.array([RECORD_LABELS.index(r["record_label"]) for r in recordings])
-        self.lengths = lengths[:n]
-        self.x = torch.tensor(x, device=device)
-        self.slots = torch.tensor(slots, device=device)
+        self.names, self.patients = [r[0] for r in recordings], np.array([r[1] for r in recordings])
+        self.folds, self.kind, self.record = (np.array([r[k] for r in recordings]) for k in (2, 3, 4))
+        self.lengths = lengths
+        self.x = torch.zeros(n, longest, dtype=torch.int16, device=device)
+        for i in range(n):
+            at = chosen[i]
+            self.x[i, :lengths[i]] = to_4k(torch.tensor(samples[starts[at]:starts[at + 1]].astype(np.float32), device=device))[:lengths[i]]
+        self.slots, self.slots_host = torch.tensor(slots, device=device), slots
         self.lengths_t = torch.tensor(self.lengths, device=device)
         self.record_t = torch.tensor(self.record, device=device)
+        self.kind_t = torch.tensor(self.kind, device=device)
+        self.raters_t = torch.tensor(np.array(EVENT_RATERS)[self.kind], device=device)
         self.dropped = np.array([name in DUPLICATES for name in self.names])
 
     def audio(self, index, length):
         return self.x[index, :length].float() / 32768
+
+
+def to_4k(x):
+    """From 3 kHz to 4 kHz: zeros added to the spectrum (there is nothing above 1.35 kHz)."""
+    n = x.shape[0] // 3 * 3
+    spectrum = torch.fft.rfft(x[:n])
+    room = torch.zeros(n * 4 // 3 // 2 + 1, dtype=spectrum.dtype, device=x.device)
+    room[:spectrum.shape[0]] = spectrum
+    y = torch.fft.irfft(room, n=n * 4 // 3) * (4 / 3)
+    out = torch.zeros(x.shape[0] * 4 // 3 + 4, dtype=torch.int16, device=x.device)
+    out[:y.shape[0]] = y.round().clamp(-32768, 32767).to(torch.int16)
+    return out
 
 
 def window(data, items, length, speed, start):
@@ -134,6 +169,17 @@ def augment(x, noise, strength=1.0):
         pick = noise[which[:, None], torch.remainder(at, 36864)].float() / 32768
         pick = pick / (pick.pow(2).mean(1, keepdim=True).sqrt() + 1e-7)
         x = x + chance(0.2) * pick * rms * 10 ** ((-3 - 25 * torch.rand(n, 1, device=device)) / 20)
+    # thumps of the hand: a few damped low tones
+    at = torch.arange(length, device=device)[None] / RATE
+    for _ in range(2):
+        t = (at - torch.rand(n, 1, device=device) * length / RATE).clamp(min=0)
+        thump = torch.exp(-t * (15 + 40 * torch.rand(n, 1, device=device))) * torch.sin(
+            2 * np.pi * (25 + 70 * torch.rand(n, 1, device=device)) * t)
+        x = x + chance(0.2) * thump * rms * (2 + 10 * torch.rand(n, 1, device=device))
+    # a recorder driven too hard
+    limit = rms * (2.0 + 3 * torch.rand(n, 1, device=device))
+    use = chance(0.15)
+    x = x * (1 - use) + torch.maximum(torch.minimum(x, limit), -limit) * use
     return x
 
 

@@ -1,9 +1,8 @@
 #!/usr/bin/env python3
-"""Writes trained networks (distil.py's npz files) as weight files for `phren` (training/README.md, section 1), batch norm
-folded. Needs numpy only.
+"""Writes trained networks as one weight file (training/README.md, section 1).
 
-Usage: export.py STATES.npz PREFIX OUT.bin [--cost C --bias B] [--version V]
-PREFIX names the network inside the file: final/0, slim_soft6/3, ...
+Usage: export.py STATES_A.npz [STATES_B.npz ...] --network N --out OUT.bin [--cost C --bias B] [--version V]
+STATES come from ensemble.py, one file for each member; N is the network inside: 0..4 of a fold, 5 trained on all.
 """
 import argparse
 import json
@@ -15,6 +14,7 @@ EVENT_LABELS = ["Normal", "Rhonchi", "Wheeze", "Stridor", "Coarse Crackle", "Fin
 RECORD_LABELS = ["Normal", "CAS", "DAS", "CAS & DAS", "Poor Quality"]
 FRAME_OUTPUTS = ["presence", "onset", "offset", "continuous", "crackle"]
 PLANES = ((512, 512, 0), (192, 256, 0), (64, 256, -20), (64, 256, 20))
+EVENT_RATERS = [0, 1, 1]  # network.py
 BANDS, RATE = 64, 4000
 DILATIONS, CONTEXT_AFTER = (1, 2, 4, 8, 1), 2
 STEM_STRIDE, STRIDES = (2, 1), ((2, 2), (2, 1), (2, 1))  # the "slim" and "thin" configurations
@@ -81,44 +81,65 @@ class Exporter:
                 self.linear("context")
                 out.append(dict(op="context", name="context", width=width))
         out.append(dict(op="relu"))
-        for head in ("frame", "event_attention", "event_value", "event_pooled", "record_attention", "record_value",
-                     "record_pooled", "record_peaks"):
+        for head in ("frame", "event_attention", "record_attention"):
             self.linear(head)
+        for head in ("event_value", "event_pooled", "record_value", "record_pooled", "record_peaks"):  # shared and own
+            for part in (".weight", ".bias"):
+                shared, own = self.s[head + part], self.s[head + "_own" + part]
+                self.tensors[head + part] = np.concatenate([shared] * (len(own) // len(shared))) + own
         return out
 
 
-def write(path, states, prefix, cost, bias, version):
-    e = Exporter(states, prefix)
-    header = dict(version=version, layers=e.layers(), event_labels=EVENT_LABELS, record_labels=RECORD_LABELS,
-                  frame_outputs=FRAME_OUTPUTS, frame_ms=40, peak_frames=8,
+def write(path, files, network, cost, bias, version):
+    tensors, members, layers = {}, [], None
+    for states in files:
+        name = states.files[0].split("/")[0]
+        e = Exporter(states, f"{name}/{network}")
+        layers = e.layers()
+        members.append(f"{name}/")
+        tensors.update({f"{name}/{k}": v for k, v in e.tensors.items()})
+    header = dict(version=version, members=members, layers=layers, event_labels=EVENT_LABELS, record_labels=RECORD_LABELS,
+                  event_raters=EVENT_RATERS, frame_outputs=FRAME_OUTPUTS, frame_ms=40, peak_frames=8,
                   temperature=dict(event=1.0, record=1.0, presence=1.0),
                   decode=dict(cost=cost, bias=bias, share=0.5, shortest_ms=200))
     header["front"] = dict(sample_rate_hz=RATE, hop=80, bands=BANDS, tiny=1e-14, relative_floor=1e-3, planes=[
         dict(window=w, transform=t, offset=o, taper=f"taper{w}", matrix=f"matrix{t}") for w, t, o in PLANES])
     for w in (512, 192, 64):
-        e.tensors[f"taper{w}"] = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(w) / w)
+        tensors[f"taper{w}"] = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(w) / w)
     for t in (512, 256):
-        e.tensors[f"matrix{t}"] = band_matrix(t)
+        tensors[f"matrix{t}"] = band_matrix(t)
     header["tensors"], data, at = {}, [], 0
-    for name, a in e.tensors.items():
-        header["tensors"][name] = dict(shape=list(a.shape), offset=at)
-        data.append(np.ascontiguousarray(a, "<f4").tobytes())
-        at += a.size
+
+    def put(a, kind):
+        nonlocal at
+        raw = np.ascontiguousarray(a, kind).tobytes()
+        raw += bytes(-len(raw) % 4)
+        data.append(raw)
+        at += len(raw) // 4
+        return at - len(raw) // 4
+
+    for name, a in tensors.items():
+        if a.ndim > 1 and "/" in name:  # signed bytes, a factor for each row
+            rows = a.reshape(len(a), -1)
+            scale = np.maximum(np.abs(rows).max(1), 1e-12).astype(np.float32) / 127
+            header["tensors"][name] = dict(shape=list(a.shape), offset=put(np.round(rows / scale[:, None]), "i1"), scale=put(scale, "<f4"))
+        else:
+            header["tensors"][name] = dict(shape=list(a.shape), offset=put(a, "<f4"))
     text = json.dumps(header, separators=(",", ":")).encode()
     text += b" " * (-(16 + len(text)) % 64)
     rest = text + b"".join(data)
     with open(path, "wb") as out:
         out.write(b"PHRENNW1" + np.array([len(text), zlib.crc32(rest)], "<u4").tobytes() + rest)
-    print(path, 16 + len(rest), "bytes")
+    print(path, 16 + len(rest), "bytes,", len(zlib.compress(rest, 9)), "compressed")
 
 
 if __name__ == "__main__":
     p = argparse.ArgumentParser()
-    p.add_argument("states")
-    p.add_argument("prefix")
-    p.add_argument("out")
+    p.add_argument("states", nargs="+")
+    p.add_argument("--network", type=int, default=5)
+    p.add_argument("--out", required=True)
     p.add_argument("--cost", type=float, default=1.0)
     p.add_argument("--bias", type=float, default=0.0)
-    p.add_argument("--version", default="2026-11-25")
+    p.add_argument("--version", default="2026-11-30")
     a = p.parse_args()
-    write(a.out, np.load(a.states), a.prefix, a.cost, a.bias, a.version)
+    write(a.out, [np.load(f) for f in a.states], a.network, a.cost, a.bias, a.version)

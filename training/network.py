@@ -10,6 +10,9 @@ import torch.nn.functional as F
 EVENT_LABELS = ["Normal", "Rhonchi", "Wheeze", "Stridor", "Coarse Crackle", "Fine Crackle", "Wheeze+Crackle"]
 RECORD_LABELS = ["Normal", "CAS", "DAS", "CAS & DAS", "Poor Quality"]
 FRAME_OUTPUTS = ["presence", "onset", "offset", "continuous", "crackle"]
+# Whose ears and which sensor: a recording's kind. Events were labelled by two groups of raters, recordings by three.
+KINDS = ["children", "stethoscope", "cycles"]
+EVENT_RATERS = [0, 1, 1]  # kind -> group of raters of its events (nobody labelled events of the stethoscope's set)
 FRAME_MS = 40.0
 
 
@@ -95,10 +98,19 @@ class Network(nn.Module):
         self.temporal = nn.ModuleList([Temporal(d, hidden, k) for k in dilations])
         self.context = nn.Linear(d, d)
         k, r = len(EVENT_LABELS), len(RECORD_LABELS)
+        raters, kinds = 1 + max(EVENT_RATERS), len(KINDS)
         self.frame = nn.Linear(d, len(FRAME_OUTPUTS))
+        # What all share, and what each group of raters adds to it.
         self.event_attention, self.event_value, self.event_pooled = nn.Linear(d, k), nn.Linear(d, k), nn.Linear(2 * d, k)
+        self.event_value_own, self.event_pooled_own = nn.Linear(d, k * raters), nn.Linear(2 * d, k * raters)
         self.record_attention, self.record_value = nn.Linear(d, r), nn.Linear(d, r)
         self.record_pooled, self.record_peaks = nn.Linear(2 * d, r), nn.Linear(len(FRAME_OUTPUTS), r)
+        self.record_value_own, self.record_pooled_own = nn.Linear(d, r * kinds), nn.Linear(2 * d, r * kinds)
+        self.record_peaks_own = nn.Linear(len(FRAME_OUTPUTS), r * kinds)
+        for own in (self.event_value_own, self.event_pooled_own, self.record_value_own, self.record_pooled_own,
+                    self.record_peaks_own):
+            nn.init.zeros_(own.weight)
+            nn.init.zeros_(own.bias)
 
     def forward(self, x):
         """x: pieces x 4 x 64 x frames. Returns pieces x ceil(frames / 2) x width."""
@@ -114,20 +126,28 @@ class Network(nn.Module):
         return self.drop(F.relu(f).transpose(1, 2))
 
     def events(self, g, piece, start, end):
-        """Logits of given events: frames [start, end) of g[piece], in frames (real numbers)."""
+        """Logits of given events, one set for each group of raters (events x raters x classes): frames [start, end) of
+        g[piece], in frames (real numbers); and the highest frame logits inside (events x outputs)."""
         t = torch.arange(g.shape[1], device=g.device)[None]
-        inside = (t >= start[:, None]) & (t < end[:, None])
+        inside = ((t >= start[:, None]) & (t < end[:, None]))[..., None]
         x = g.index_select(0, piece)
-        weight = self.event_attention(x).masked_fill(~inside[..., None], -1e4).softmax(1)
-        m = inside[..., None].float()
+        weight = self.event_attention(x).masked_fill(~inside, -1e4).softmax(1)
+        m = inside.float()
         mean = (x * m).sum(1) / m.sum(1).clamp(min=1)
-        peak = x.masked_fill(~inside[..., None], -1e4).amax(1)
-        return (weight * self.event_value(x)).sum(1) + self.event_pooled(torch.cat([mean, peak], -1))
+        pooled = torch.cat([mean, x.masked_fill(~inside, -1e4).amax(1)], -1)
+        own = (weight[:, :, None] * self.event_value_own(x).unflatten(2, (-1, weight.shape[2]))).sum(1)
+        own = own + self.event_pooled_own(pooled).unflatten(1, (-1, weight.shape[2]))
+        shared = (weight * self.event_value(x)).sum(1) + self.event_pooled(pooled)
+        return shared[:, None] + own, self.frame(x).masked_fill(~inside, -1e4).amax(1)
 
     def record(self, g):
-        """Logits of the record; the peaks are the largest means of the frame logits over PEAK_FRAMES frames."""
+        """Logits of the record for each kind (pieces x kinds x classes); the peaks are the largest means of the frame
+        logits over PEAK_FRAMES frames."""
         weight = self.record_attention(g).softmax(1)
         pooled = torch.cat([g.mean(1), g.amax(1)], -1)
         frames = self.frame(g).transpose(1, 2)
         peaks = F.avg_pool1d(frames, min(PEAK_FRAMES, frames.shape[2]), 1).amax(2)
-        return (weight * self.record_value(g)).sum(1) + self.record_pooled(pooled) + self.record_peaks(peaks)
+        own = (weight[:, :, None] * self.record_value_own(g).unflatten(2, (-1, weight.shape[2]))).sum(1)
+        own = own + (self.record_pooled_own(pooled) + self.record_peaks_own(peaks)).unflatten(1, (-1, weight.shape[2]))
+        shared = (weight * self.record_value(g)).sum(1) + self.record_pooled(pooled) + self.record_peaks(peaks)
+        return shared[:, None] + own

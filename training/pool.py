@@ -15,7 +15,7 @@ def work(rank, device, folder, raw, jobs, results, deadline):
     if device != "cpu":
         torch.cuda.set_device(device)
         torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    data = D.Data(folder, raw, device)
+    data = D.Data(folder, raw, device, int(os.environ.get("EVERY", "1")))
     say = lambda text: print(f"    [{rank}] {text}", flush=True)
     while True:
         group = jobs.get()

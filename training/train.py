@@ -12,10 +12,12 @@ import torch.nn.functional as F
 
 import data as D
 from frontend import FrontEnd
-from network import EVENT_LABELS, FRAME_MS, Network
+from network import EVENT_LABELS, EVENT_RATERS, FRAME_MS, KINDS, PEAK_FRAMES, Network
 from score import calibration_error, event_scores, record_scores
 
-SHORT, LONG = 36864, 61440  # samples of the 9.2 s recordings and of the 15.4 s ones (cut by a few)
+SHORT, LONG = 36864, 61440  # samples of the children's 9.2 s recordings and of the 15.4 s ones (cut by a few)
+PIECE, STEP, LONGEST = 61440, 51200, 80000  # how a longer recording is read: pieces of 15.36 s every 12.8 s
+SHARES = (0.6, 0.15, 0.25)  # of the draws, by kind
 
 
 def smoothed(y, k, smooth):
@@ -28,26 +30,29 @@ def cross_entropy(logits, target):
 
 class Trainer:
     def __init__(self, data, held, config, seed=0, epochs=40, batch=32, rate=2e-3, decay=0.02, drop=0.2, strength=0.4,
-                 band_norm=True, smooth=0.05, weight_power=0.5, weight_cap=6.0, balance=0.5, soft=None, soft_weight=0.6,
+                 band_norm=True, smooth=0.05, weight_power=0.5, weight_cap=6.0, balance=0.5, shares=SHARES, weak_weight=0.25, soft=None, soft_weight=0.6,
                  frame_weight=1.0, record_weight=0.7, noise=True, keep=0.998, jitter=0.08, stretch=0.12):
         torch.manual_seed(seed)
         rng = np.random.default_rng(seed)
         self.__dict__.update(data=data, batch=batch, strength=strength, smooth=smooth, soft=soft, soft_weight=soft_weight,
-                             frame_weight=frame_weight, record_weight=record_weight, keep=keep, jitter=jitter,
+                             frame_weight=frame_weight, record_weight=record_weight, weak_weight=weak_weight, keep=keep, jitter=jitter,
                              stretch=stretch)
         self.device = data.device
-        usable = ~np.isin(data.folds, held) & ~data.dropped & (data.lengths >= SHORT)
+        usable = ~np.isin(data.folds, held) & ~data.dropped & ((data.lengths >= SHORT) | (data.kind > 0))
         self.index = np.where(usable)[0]
         self.front = FrontEnd(self.device)
         self.net = Network(config, drop, band_norm).to(self.device).train()
         tensor = lambda a, t=torch.float32: torch.tensor(np.asarray(a), dtype=t, device=self.device)
-        classes = data.slots[tensor(self.index, torch.long)][..., 2].long()
-        counts = np.bincount(classes[classes >= 0].cpu().numpy(), minlength=len(EVENT_LABELS))
-        weigh = lambda n: tensor(np.minimum((n.max() / np.maximum(n, 1)) ** weight_power, weight_cap))
-        self.event_weight, self.record_class = weigh(counts), weigh(np.bincount(data.record[self.index], minlength=5))
+        weigh = lambda n: np.minimum((n.max() / np.maximum(n, 1)) ** weight_power, weight_cap)
+        classes = data.slots[tensor(self.index, torch.long)][..., 2].long().cpu().numpy()
+        raters = np.array(EVENT_RATERS)[data.kind[self.index]]
+        of = lambda g: classes[raters == g][classes[raters == g] >= 0]
+        self.event_weight = tensor([weigh(np.bincount(of(g), minlength=len(EVENT_LABELS))) for g in range(max(EVENT_RATERS) + 1)])
+        kept = lambda k: data.record[self.index][(data.kind[self.index] == k) & (data.record[self.index] >= 0)]
+        self.record_class = tensor([weigh(np.bincount(kept(k), minlength=5)) for k in range(len(KINDS))])
         poor = self.index[data.record[self.index] == 4]
         self.noise = data.x[tensor(poor, torch.long)] if noise and len(poor) else None
-        self.plan(rng, epochs, balance, tensor)
+        self.plan(rng, epochs, balance, shares, tensor)
         self.steps = len(self.order)
         warm = max(int(0.15 * self.steps), 1)
         s = np.arange(self.steps + 1)
@@ -57,11 +62,14 @@ class Trainer:
         self.decay = decay
         self.flatten()
 
-    def plan(self, rng, epochs, balance, tensor):
+    def plan(self, rng, epochs, balance, shares, tensor):
         """Every batch of the whole training, drawn ahead: patients with many recordings are drawn less often."""
         patients = self.data.patients[self.index]
         count = dict(zip(*np.unique(patients, return_counts=True)))
         chance = np.array([count[p] ** -balance for p in patients])
+        kinds = self.data.kind[self.index]
+        for k, share in enumerate(shares):
+            chance[kinds == k] *= share / max(chance[kinds == k].sum(), 1e-9)
         chance /= chance.sum()
         tables, self.order = ([], []), []
         n = len(self.index)
@@ -106,7 +114,7 @@ class Trainer:
         """One batch: planes, events, record labels, frames that count."""
         length, n, device = (SHORT, LONG)[kind], self.batch, self.device
         items = self.tables[kind].index_select(0, self.cursor[kind])[0]
-        long = (self.data.lengths_t[items] >= LONG)
+        long = (self.data.lengths_t[items] >= LONG) | (self.data.kind_t[items] == 2)
         vary = lambda spread, p: torch.exp((torch.rand(n, 1, device=device) < p).float()
                                            * (2 * torch.rand(n, 1, device=device) - 1) * spread)
         room = (self.data.lengths_t[items] - length).clamp(min=0)[:, None].float()
@@ -117,7 +125,7 @@ class Trainer:
         f, slots, valid = D.tempo(f, slots, valid, factor)
         record = self.data.record_t[items]
         if kind == 0:  # a window of a long recording has the label that its own events imply
-            record = torch.where(long & (record != 4), D.record_from_events(slots), record)
+            record = torch.where(long & (record != 4) & (self.data.kind_t[items] != 1), D.record_from_events(slots), record)
         places = (torch.arange((f.shape[3] + 1) // 2, device=device)[None] * factor * speed
                   + start / D.RATE * 1000 / FRAME_MS)  # frames of the whole recording
         return items, D.mask(f), slots, record, valid, (~long if kind == 0 else long).float(), places
@@ -139,27 +147,39 @@ class Trainer:
         start = (times[:, 0] + spread * (2 * torch.rand_like(spread) - 1)).clamp(min=0)
         end = (times[:, 1] + spread * (2 * torch.rand_like(spread) - 1)).clamp(max=g.shape[1])
         start = torch.minimum(start, end - 3).clamp(min=0)
-        logits = self.net.events(g, piece, start, torch.maximum(end, start + 3))
-        each = cross_entropy(logits, smoothed(c, k, self.smooth)) * self.event_weight[c]
+        both, tops = self.net.events(g, piece, start, torch.maximum(end, start + 3))
+        raters, kinds = self.data.raters_t[items], self.data.kind_t[items]
+        logits = both.gather(1, raters[piece][:, None, None].expand(-1, 1, k))[:, 0]
+        each = cross_entropy(logits, smoothed(c, k, self.smooth)) * self.event_weight[raters[piece], c]
         if self.soft:
             taught = cross_entropy(logits, self.soft["event"][items].reshape(-1, k)[pick])
             each = (1 - self.soft_weight) * each + self.soft_weight * taught * 1.4
         total = (each * there).sum() / there.sum().clamp(min=1)
-        logits = self.net.record(g)
+        # adults' cycles and recordings say that a sound is somewhere inside, not where
+        has = lambda c: torch.stack([(c == 1) | (c == 2) | (c == 3) | (c == 6), (c == 4) | (c == 5) | (c == 6)], -1).float()
+        weak = F.binary_cross_entropy_with_logits(tops[:, 3:5], has(c), reduction="none").mean(1)
+        theirs = there * (kinds[piece] > 0)
+        total = total + self.weak_weight * (weak * theirs).sum() / theirs.sum().clamp(min=1)
+        logits = self.net.record(g).gather(1, kinds[:, None, None].expand(-1, 1, 5))[:, 0]
         y = record.clamp(min=0)
-        each = cross_entropy(logits, smoothed(y, 5, self.smooth)) * self.record_class[y] * (record >= 0)
+        each = cross_entropy(logits, smoothed(y, 5, self.smooth)) * self.record_class[kinds, y] * (record >= 0)
         if self.soft:
-            w = self.soft_weight * full
+            w = self.soft_weight * torch.maximum(full, (kinds == 1).float())
             each = (1 - w) * each + w * cross_entropy(logits, self.soft["record"][items]) * 1.4
         total = total + self.record_weight * each.mean()
+        frames = self.net.frame(g)
+        peaks = F.avg_pool1d(frames.transpose(1, 2), PEAK_FRAMES, 1).amax(2)[:, 3:5]
+        has_record = torch.stack([(y == 1) | (y == 3), (y == 2) | (y == 3)], -1).float()
+        weak = F.binary_cross_entropy_with_logits(peaks, has_record, reduction="none").mean(1)
+        total = total + self.weak_weight * (weak * (record >= 0) * (kinds > 0)).sum() / n
         target = D.frame_targets(slots, g.shape[1], self.device)
         if self.soft:
             taught = self.soft["frame"]
             at = places.round().long().clamp(0, taught.shape[1] - 1)
             target = (1 - self.soft_weight) * target + self.soft_weight * taught[items[:, None], at]
-        each = F.binary_cross_entropy_with_logits(self.net.frame(g), target, reduction="none").mean(2)
+        each = F.binary_cross_entropy_with_logits(frames, target, reduction="none").mean(2)
         time_ms = torch.arange(g.shape[1], device=self.device)[None] * FRAME_MS
-        counts = (time_ms < valid[:, None]) * torch.where(record == 4, 0.2, 1.0)[:, None]
+        counts = (time_ms < valid[:, None]) * (torch.where(record == 4, 0.2, 1.0) * (kinds == 0))[:, None]
         return total + self.frame_weight * (each * counts).mean()
 
     def step(self, kind):
@@ -243,29 +263,54 @@ def train_together(trainers, deadline, log=None):
     return time.time() - begun
 
 
+def pieces_of(length):
+    """Where a recording is read, as the program does: (start, end, first and last sample that it speaks for)."""
+    if length <= LONGEST:
+        return [(0, length, 0, length)]
+    out, start = [], 0
+    while start + PIECE < length:
+        out.append([start, start + PIECE, start + (PIECE - STEP) // 2, start + (PIECE + STEP) // 2])
+        start += STEP
+    out.append([length - PIECE, length, out[-1][3], length])
+    out[0][2] = 0
+    return out
+
+
 @torch.no_grad()
 def predict(net, data, index, front, batch=32):
-    """Logits of every recording in index: {i: (event logits, record logits, frame logits)}; whole recordings."""
+    """Of every recording in index: {i: (event logits of its raters, record logits of its kind, frame logits)}."""
     net.eval()
-    out = {}
-    for length in np.unique(data.lengths[index]):
-        same = index[data.lengths[index] == length]
+    out, whole = {}, {}
+    for i in index:
+        whole.setdefault(int(data.lengths[i]), []).append(int(i))
+    for length, same in whole.items():
         for k in range(0, len(same), batch):
-            items = torch.tensor(same[k:k + batch], device=data.device)
-            g = net(front(data.audio(items, int(length)))).float()
-            slots = data.slots[items]
-            piece, slot = torch.where(slots[..., 2] >= 0)
-            events = torch.zeros(0, len(EVENT_LABELS))
-            if len(piece):
-                start = slots[piece, slot, 0] / FRAME_MS
-                end = (slots[piece, slot, 1] / FRAME_MS).clamp(max=g.shape[1])
-                start = torch.minimum(start, end - 3).clamp(min=0)
-                events = net.events(g, piece, start, torch.maximum(end, start + 3)).cpu()
-            record, frame = net.record(g).cpu().numpy(), net.frame(g).cpu().numpy()
-            piece = piece.cpu().numpy()
-            for j, i in enumerate(same[k:k + batch]):
-                out[int(i)] = (events.numpy()[piece == j], record[j], frame[j])
+            items = same[k:k + batch]
+            ready = net(front(data.x[items, :length].float() / 32768)).float() if length <= LONGEST else None
+            for j, i in enumerate(items):
+                out[i] = predict_one(net, data, i, front, None if ready is None else ready[j:j + 1])
     return out
+
+
+def predict_one(net, data, i, front, ready):
+    kind, raters = int(data.kind[i]), EVENT_RATERS[int(data.kind[i])]
+    slots = data.slots_host[i]
+    slots = slots[slots[:, 2] >= 0]
+    events, record, frame, weight = np.zeros((len(slots), len(EVENT_LABELS)), np.float32), 0.0, [], 0.0
+    for start, end, first, last in pieces_of(int(data.lengths[i])):
+        g = ready if ready is not None else net(front(data.x[i:i + 1, start:end].float() / 32768)).float()
+        middle = slots[:, :2].mean(1) * (D.RATE / 1000) if len(slots) else np.zeros(0)
+        mine = np.where((middle >= first) & ((middle < last) | (last == data.lengths[i])))[0]
+        if len(mine):
+            times = torch.tensor(slots[mine, :2] - start / D.RATE * 1000, device=data.device) / FRAME_MS
+            stop = times[:, 1].clamp(max=g.shape[1])
+            begin = torch.minimum(times[:, 0], stop - 3).clamp(min=0)
+            logits, _ = net.events(g, torch.zeros(len(mine), dtype=torch.long, device=data.device), begin, torch.maximum(stop, begin + 3))
+            events[mine] = logits[:, raters].cpu().numpy()
+        record = record + (last - first) * net.record(g)[0, kind].softmax(-1).cpu().numpy()
+        weight += last - first
+        frame.append(net.frame(g)[0].cpu().numpy()[(first - start) // 160:(last - start + 159) // 160])
+    return events, np.log(record / weight + 1e-9), np.concatenate(frame)
 
 
 def softmax(v):
@@ -274,12 +319,25 @@ def softmax(v):
 
 
 def summary(data, out):
-    index = sorted(out)
-    slots = data.slots.cpu().numpy()
-    truth = np.concatenate([slots[i][slots[i][:, 2] >= 0, 2] for i in index]).astype(int)
-    logits = np.concatenate([out[i][0] for i in index])
-    record = np.stack([out[i][1] for i in index])
-    s = event_scores(truth, logits.argmax(1))
-    s.update(record_scores(data.record[index], record.argmax(1)))
-    s["ece"] = (calibration_error(softmax(logits), truth), calibration_error(softmax(record), data.record[index]))
+    """Plain scores of the most probable label; weighed ones come later."""
+    slots, s = data.slots_host, {}
+    of = lambda kind: [i for i in sorted(out) if data.kind[i] == kind]
+    labels = lambda index: np.concatenate([slots[i][slots[i][:, 2] >= 0, 2] for i in index]).astype(int)
+    if of(0):
+        logits, truth = np.concatenate([out[i][0] for i in of(0)]), labels(of(0))
+        record = np.stack([out[i][1] for i in of(0)])
+        s.update(event_scores(truth, logits.argmax(1)))
+        s.update(record_scores(data.record[of(0)], record.argmax(1)))
+        s["ece"] = (calibration_error(softmax(logits), truth), calibration_error(softmax(record), data.record[of(0)]))
+    four = np.array([0, 2, 2, 2, 1, 1, 3])
+    for kind, name in ((2, "c-c"), (1, "k-k")):
+        if not of(kind):
+            continue
+        if kind == 2:
+            truth, guess = four[labels(of(2))], four[np.concatenate([out[i][0] for i in of(2)]).argmax(1)]
+        else:
+            truth, guess = data.record[of(1)], np.stack([out[i][1] for i in of(1)]).argmax(1)
+        bad = truth > 0
+        se, sp = float((truth == guess)[bad].mean()) if bad.any() else 0.0, float((guess[truth == 0] == 0).mean()) if (truth == 0).any() else 0.0
+        s[name] = dict(SE=se, SP=sp, Score=(se + sp) / 2)
     return s

@@ -13,8 +13,9 @@ namespace {
 
 constexpr double kLeast = 1e-6;  // no judge may rule a label out
 
-Result<Weighing> read(const nlohmann::json& all, const std::string& key, std::size_t num_judges,
-                      std::size_t num_labels, const std::string& name) {
+Result<Weighing> read_weighing(const nlohmann::json& all, const std::string& key,
+                               std::size_t num_judges, std::size_t num_labels,
+                               const std::string& name) {
   const auto numbers = [&](const char* field, std::size_t count) -> Result<std::vector<double>> {
     const auto list = all.contains(key) && all[key].is_object()
                           ? all[key].value(field, nlohmann::json())
@@ -109,30 +110,71 @@ std::vector<std::pair<double, double>> BreathFilter::find(std::span<const float>
   return breaths;
 }
 
+namespace {
+
+Status read_numbers(const nlohmann::json& list, std::span<double> out, const std::string& where) {
+  const bool is_right =
+      list.is_array() && list.size() == out.size() &&
+      std::all_of(list.begin(), list.end(), [](const auto& v) { return v.is_number(); });
+  if (!is_right)
+    return fail(ErrorCode::kMalformed,
+                where + " must be " + std::to_string(out.size()) + " numbers");
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] = list[i].template get<double>();
+  return {};
+}
+
+Status read_kind_model(const nlohmann::json& all, KindModel& model, const std::string& name) {
+  const auto entry = all.value("kind_model", nlohmann::json::object());
+  const auto part = [&](const char* field) { return entry.value(field, nlohmann::json()); };
+  const std::string where = name + ": kind_model.";
+  TRY(read_numbers(part("mean"), model.mean, where + "mean"));
+  TRY(read_numbers(part("deviation"), model.deviation, where + "deviation"));
+  const auto weights = part("weights"), centre = part("centre"), spread = part("spread");
+  for (const auto* list : {&weights, &centre, &spread})
+    if (!list->is_array() || list->size() != kNumRecordingKinds)
+      return fail(ErrorCode::kMalformed,
+                  where + "weights, centre and spread must have a row for each kind");
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+    TRY(read_numbers(weights[k], model.weights[k], where + "weights"));
+    TRY(read_numbers(centre[k], model.centre[k], where + "centre"));
+    TRY(read_numbers(spread[k], model.spread[k], where + "spread"));
+  }
+  model.farthest = entry.value("farthest", 0.0);
+  return {};
+}
+
+constexpr std::array<const char*, kNumRecordingKinds> kKindKeys{"children", "stethoscope", "other"};
+
+}  // namespace
+
 Result<Decision> Decision::load(const std::filesystem::path& path) {
-  auto text = TRY(read_file(path));
+  const auto text = TRY(read_file(path));
+  return read(text, path.string());
+}
+
+Result<Decision> Decision::read(std::string_view text, const std::string& name) {
   const auto json = nlohmann::json::parse(text, nullptr, false);
-  if (!json.is_object()) return fail(ErrorCode::kMalformed, path.string() + ": is not JSON");
+  if (!json.is_object()) return fail(ErrorCode::kMalformed, name + ": is not JSON");
   Decision out;
   const auto breath = json.value("breath", nlohmann::json::object());
   if (!breath.is_object() || !breath.contains("taps") || !breath["taps"].is_array() ||
       breath["taps"].size() != BreathFilter::kTaps + 2 || !breath.contains("cost") ||
       !breath["cost"].is_number())
-    return fail(ErrorCode::kMalformed, path.string() + ": breath must have a cost and " +
+    return fail(ErrorCode::kMalformed, name + ": breath must have a cost and " +
                                            std::to_string(BreathFilter::kTaps + 2) + " taps");
   for (const auto& tap : breath["taps"])
     out.breath.weights.push_back(tap.is_number() ? tap.get<double>() : 0.0);
   out.breath.cost = breath["cost"];
-  const struct {
-    const char* key;
-    std::size_t num_judges, num_labels;
-    Weighing* into;
-  } kParts[] = {{"event", 2, kNumEventLabels, &out.event},
-                {"event_fast", 1, kNumEventLabels, &out.event_fast},
-                {"record", 2, kNumRecordLabels, &out.record},
-                {"record_fast", 1, kNumRecordLabels, &out.record_fast}};
-  for (const auto& part : kParts) {
-    *part.into = TRY(read(json, part.key, part.num_judges, part.num_labels, path.string()));
+  TRY(read_kind_model(json, out.kind, name));
+  const auto kinds = json.value("kinds", nlohmann::json::object());
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+    const auto entry = kinds.value(kKindKeys[k], nlohmann::json::object());
+    KindWeighing& into = out.kinds[k];
+    const std::string where = name + ": kinds." + kKindKeys[k];
+    into.event = TRY(read_weighing(entry, "event", 2, kNumEventLabels, where));
+    into.event_fast = TRY(read_weighing(entry, "event_fast", 1, kNumEventLabels, where));
+    into.record = TRY(read_weighing(entry, "record", 2, kNumRecordLabels, where));
+    into.record_fast = TRY(read_weighing(entry, "record_fast", 1, kNumRecordLabels, where));
   }
   return out;
 }

@@ -5,12 +5,15 @@
 // Errors:  load() names the file and the field that is missing or of the wrong length.
 #pragma once
 
+#include <array>
 #include <filesystem>
 #include <span>
+#include <string_view>
 #include <utility>
 #include <vector>
 
 #include "base/result.h"
+#include "measurement/sound_kind.h"
 #include "measurement/types.h"
 
 namespace phren::measurement {
@@ -31,11 +34,17 @@ struct BreathFilter {
   std::vector<std::pair<double, double>> find(std::span<const float> level_db) const;
 };
 
-struct Decision {
-  BreathFilter breath;
+struct KindWeighing {            // of one kind of recording
   Weighing event, event_fast;    // judges: network, trees; trees
   Weighing record, record_fast;  // judges: network, rule over events; rule over events
+};
+
+struct Decision {
+  BreathFilter breath;
+  KindModel kind;
+  std::array<KindWeighing, kNumRecordingKinds> kinds;
   static Result<Decision> load(const std::filesystem::path& path);
+  static Result<Decision> read(std::string_view text, const std::string& name);
 };
 
 }  // namespace phren::measurement

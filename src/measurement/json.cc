@@ -190,6 +190,12 @@ std::string head_of(const RecordingMeasurement& m, std::string_view recording) {
   json.key("record").open('{').key("label").text(to_string(m.label));
   write_probabilities<RecordLabel>(json, m.probabilities);
   json.close('}');
+  json.key("kind").open('{');
+  constexpr std::array<std::string_view, kNumRecordingKinds> kKinds{
+      "children's sensor", "electronic stethoscope", "other"};
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) json.key(kKinds[k]).number(m.kind[k], 4);
+  json.close('}');
+  json.key("is_familiar").yes(m.is_familiar);
   write_quality(json, m.quality);
   json.key("rms_dbfs").number(m.rms_dbfs, 1);
   json.key("has_metadata_text").yes(m.has_metadata_text);

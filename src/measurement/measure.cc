@@ -25,10 +25,13 @@ Measurer& Measurer::operator=(Measurer&&) noexcept = default;
 Measurer::~Measurer() = default;
 
 Result<Measurer> Measurer::load(const std::filesystem::path& folder) {
-  auto events = TRY(Trees::load(folder / "trees_events.ubj", kNumEventLabels));
-  auto poor = TRY(Trees::load(folder / "trees_poor.ubj", 1));
-  auto decision = TRY(Decision::load(folder / "decision.json"));
-  Models models{std::move(events), std::move(poor), std::move(decision), std::nullopt};
+  auto events = Trees::load(folder / "trees_events.bin", kNumEventLabels);
+  if (!events) return fail(events.error());
+  auto poor = Trees::load(folder / "trees_poor.bin", 1);
+  if (!poor) return fail(poor.error());
+  auto decision = Decision::load(folder / "decision.json");
+  if (!decision) return fail(decision.error());
+  Models models{std::move(*events), std::move(*poor), std::move(*decision), std::nullopt};
   if (const auto path = folder / "recording_network.bin"; std::filesystem::exists(path)) {
     models.network = TRY(Network::load(path));
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/files.h"
 #include "measurement/names.h"
 #include "measurement/network_front.h"
 #include "measurement/network_layers.h"
@@ -44,17 +45,22 @@ struct Head {  // attention, value and pooled parts over a stretch of frames
   Rows scores, values;
 
   static Result<Head> load(const WeightFile& file, const std::string& name, std::size_t width,
-                           std::size_t classes) {
-    auto attention = TRY(Linear::load(file, name + "_attention", width, classes));
-    auto value = TRY(Linear::load(file, name + "_value", width, classes));
-    auto pooled = TRY(Linear::load(file, name + "_pooled", 2 * width, classes));
-    return Head{std::move(attention), std::move(value), std::move(pooled), {}, {}};
+                           std::size_t classes, std::size_t groups) {
+    auto attention = Linear::load(file, name + "_attention", width, classes);
+    if (!attention) return fail(attention.error());
+    auto value = Linear::load(file, name + "_value", width, classes * groups);
+    if (!value) return fail(value.error());
+    auto pooled = Linear::load(file, name + "_pooled", 2 * width, classes * groups);
+    if (!pooled) return fail(pooled.error());
+    return Head{std::move(*attention), std::move(*value), std::move(*pooled), {}, {}};
   }
   void run(const Rows& g) {
     attention.run(g, scores);
     value.run(g, values);
   }
-  std::vector<float> logits(const Rows& g, std::size_t begin, std::size_t end) const {
+  // `group`: whose values and pooled parts; attention is the same for all.
+  std::vector<float> logits(const Rows& g, std::size_t begin, std::size_t end,
+                            std::size_t group) const {
     std::vector<double> pool(2 * g.num_rows());
     for (std::size_t r = 0; r < g.num_rows(); ++r) {
       double sum = 0.0, top = -1e30;
@@ -68,14 +74,15 @@ struct Head {  // attention, value and pooled parts over a stretch of frames
     }
     std::vector<float> out;
     for (std::size_t c = 0; c < scores.num_rows(); ++c) {
+      const std::size_t own = group * scores.num_rows() + c;
       const float top = *std::max_element(scores.row(c) + begin, scores.row(c) + end);
       double weight = 0.0, sum = 0.0;
       for (std::size_t t = begin; t < end; ++t) {
         const double w = std::exp(static_cast<double>(scores.row(c)[t] - top));
         weight += w;
-        sum += w * static_cast<double>(values.row(c)[t]);
+        sum += w * static_cast<double>(values.row(own)[t]);
       }
-      out.push_back(static_cast<float>(sum / weight + pooled.at(c, pool)));
+      out.push_back(static_cast<float>(sum / weight + pooled.at(own, pool)));
     }
     return out;
   }
@@ -102,21 +109,30 @@ struct Decoding {
 
 }  // namespace
 
-struct Network::Impl {
-  NetworkFront front;
+namespace {
+
+struct Member {  // one network
   std::vector<std::unique_ptr<Layer>> layers;
   Linear frame;
   Head event, record;
   std::optional<Linear> record_peaks;
-  std::size_t peak_frames = 8;
-  std::array<std::size_t, kNumEventLabels> event_order{};
-  std::array<std::size_t, kNumRecordLabels> record_order{};
-  double event_temperature = 1.0, record_temperature = 1.0;
-  Decoding decode;
-
-  Map input, ping, pong;
+  Map ping, pong;
   const Rows* g = nullptr;
   Rows frames;
+
+  void run(const Map& input) {
+    const Map* from = &input;
+    Map* to = &ping;
+    for (const auto& layer : layers) {
+      layer->run(*from, *to);
+      from = to;
+      to = to == &ping ? &pong : &ping;
+    }
+    g = &from->rows;
+    frame.run(*g, frames);
+    event.run(*g);
+    record.run(*g);
+  }
 
   std::pair<std::size_t, std::size_t> span_of(double start_s, double end_s) const {
     const auto count = static_cast<double>(g->length());
@@ -126,6 +142,58 @@ struct Network::Impl {
     const auto begin = static_cast<std::size_t>(std::ceil(s));
     const auto end = static_cast<std::size_t>(std::min(count, std::ceil(e)));
     return {std::min(begin, g->length() - 1), std::max(end, std::min(begin, g->length() - 1) + 1)};
+  }
+
+  std::vector<float> record_logits(std::size_t group, std::size_t peak_frames) const {
+    std::vector<float> out = record.logits(*g, 0, g->length(), group);
+    if (!record_peaks) return out;
+    const std::size_t length = frames.length(), window = std::min(peak_frames, length);
+    std::vector<double> peaks;
+    for (std::size_t r = 0; r < frames.num_rows(); ++r) {
+      double sum = 0.0, top = -1e30;
+      for (std::size_t t = 0; t < length; ++t) {
+        sum += static_cast<double>(frames.row(r)[t]);
+        if (t + 1 < window) continue;
+        top = std::max(top, sum / static_cast<double>(window));
+        sum -= static_cast<double>(frames.row(r)[t + 1 - window]);
+      }
+      peaks.push_back(top);
+    }
+    for (std::size_t c = 0; c < out.size(); ++c)
+      out[c] += static_cast<float>(record_peaks->at(group * out.size() + c, peaks));
+    return out;
+  }
+};
+
+// The mean over members of what `logits` gives.
+template <class Logits>
+std::vector<float> mean_of(const std::vector<Member>& members, Logits logits) {
+  std::vector<float> sum;
+  for (const Member& member : members) {
+    const std::vector<float> one = logits(member);
+    if (sum.empty()) sum.assign(one.size(), 0.0f);
+    for (std::size_t i = 0; i < one.size(); ++i)
+      sum[i] += one[i] / static_cast<float>(members.size());
+  }
+  return sum;
+}
+
+}  // namespace
+
+struct Network::Impl {
+  NetworkFront front;
+  std::vector<Member> members;
+  std::vector<std::size_t> raters;  // of each kind: the group of the event heads
+  std::size_t num_kinds = 1, peak_frames = 8;
+  std::array<std::size_t, kNumEventLabels> event_order{};
+  std::array<std::size_t, kNumRecordLabels> record_order{};
+  double event_temperature = 1.0, record_temperature = 1.0;
+  Decoding decode;
+  Map input;
+  Rows frames;  // mean over members
+
+  std::size_t group_of(RecordingKind kind) const {
+    return raters[std::min(static_cast<std::size_t>(kind), num_kinds - 1)];
   }
 };
 
@@ -156,38 +224,53 @@ std::size_t width_of(const WeightFile& file) {
   return 0;
 }
 
-template <class Impl>
-Result<std::unique_ptr<Impl>> build(const WeightFile& file) {
-  auto front = TRY(NetworkFront::make(file));
-  auto layers = TRY(load_layers(file));
+Result<Member> load_member(const WeightFile& file, std::size_t num_raters, std::size_t num_kinds) {
+  auto layers = load_layers(file);
+  if (!layers) return fail(layers.error());
   const std::size_t width = width_of(file);
-  auto frame = TRY(Linear::load(file, "frame", width, kNumFrameOutputs));
-  auto event = TRY(Head::load(file, "event", width, kNumEventLabels));
-  auto record = TRY(Head::load(file, "record", width, kNumRecordLabels));
-  auto impl = std::make_unique<Impl>(Impl{std::move(front),
-                                          std::move(layers),
-                                          std::move(frame),
-                                          std::move(event),
-                                          std::move(record),
-                                          {},
-                                          8,
-                                          {},
-                                          {},
-                                          1.0,
-                                          1.0,
-                                          {},
-                                          {},
-                                          {},
-                                          {},
-                                          nullptr,
-                                          {}});
-  if (file.header.at("tensors").contains("record_peaks.weight")) {
-    impl->record_peaks =
-        TRY(Linear::load(file, "record_peaks", kNumFrameOutputs, kNumRecordLabels));
-    impl->peak_frames = file.header.value("peak_frames", std::size_t{8});
+  auto frame = Linear::load(file, "frame", width, kNumFrameOutputs);
+  if (!frame) return fail(frame.error());
+  auto event = Head::load(file, "event", width, kNumEventLabels, num_raters);
+  if (!event) return fail(event.error());
+  auto record = Head::load(file, "record", width, kNumRecordLabels, num_kinds);
+  if (!record) return fail(record.error());
+  Member member;
+  member.layers = std::move(*layers);
+  member.frame = std::move(*frame);
+  member.event = std::move(*event);
+  member.record = std::move(*record);
+  if (file.header.at("tensors").contains(file.prefix + "record_peaks.weight")) {
+    auto peaks = Linear::load(file, "record_peaks", kNumFrameOutputs, num_kinds * kNumRecordLabels);
+    if (!peaks) return fail(peaks.error());
+    member.record_peaks = std::move(*peaks);
   }
-  TRY(read_order(file, "event_labels", parse_event_label, impl->event_order));
-  TRY(read_order(file, "record_labels", parse_record_label, impl->record_order));
+  return member;
+}
+
+template <class Impl>
+Result<std::unique_ptr<Impl>> build(WeightFile& file) {
+  auto front = NetworkFront::make(file);
+  if (!front) return fail(front.error());
+  auto impl =
+      std::make_unique<Impl>(Impl{std::move(*front), {}, {0}, 1, 8, {}, {}, 1.0, 1.0, {}, {}, {}});
+  if (file.header.contains("event_raters"))
+    impl->raters = file.header.at("event_raters").template get<std::vector<std::size_t>>();
+  impl->num_kinds = impl->raters.size();
+  if (impl->num_kinds == 0 || impl->num_kinds > kNumRecordingKinds)
+    return fail(ErrorCode::kUnsupported, file.name + ": event_raters must name 1 to 3 kinds");
+  const std::size_t num_raters = 1 + *std::max_element(impl->raters.begin(), impl->raters.end());
+  for (const auto& name : file.header.value("members", std::vector<std::string>{""})) {
+    file.prefix = name;
+    auto member = load_member(file, num_raters, impl->num_kinds);
+    if (!member) return fail(member.error());
+    impl->members.push_back(std::move(*member));
+  }
+  if (impl->members.empty()) return fail(ErrorCode::kMalformed, file.name + ": has no members");
+  impl->peak_frames = file.header.value("peak_frames", std::size_t{8});
+  if (auto ok = read_order(file, "event_labels", parse_event_label, impl->event_order); !ok)
+    return fail(ok.error());
+  if (auto ok = read_order(file, "record_labels", parse_record_label, impl->record_order); !ok)
+    return fail(ok.error());
   const auto& temperature = file.header.at("temperature");
   impl->event_temperature = temperature.value("event", 1.0);
   impl->record_temperature = temperature.value("record", 1.0);
@@ -200,13 +283,19 @@ Result<std::unique_ptr<Impl>> build(const WeightFile& file) {
 }  // namespace
 
 Result<Network> Network::load(const std::filesystem::path& path) {
-  auto file = TRY(WeightFile::load(path));
+  auto bytes = read_file(path);
+  if (!bytes) return fail(bytes.error());
+  return read(*bytes, path.string());
+}
+
+Result<Network> Network::read(std::string_view bytes, const std::string& name) {
+  auto file = WeightFile::read(bytes, name);
+  if (!file) return fail(file.error());
   try {  // a header with a valid checksum but other fields than agreed
     auto impl = TRY(build<Impl>(file));
     return Network(std::move(impl));
   } catch (const nlohmann::json::exception& error) {
-    return fail(ErrorCode::kMalformed,
-                path.string() + ": its header is not as agreed: " + error.what());
+    return fail(ErrorCode::kMalformed, name + ": its header is not as agreed: " + error.what());
   }
 }
 
@@ -215,21 +304,20 @@ void Network::run(const Analysis& analysis) {
   n.front.run(analysis, n.input.rows);
   n.input.num_channels = n.front.num_planes();
   n.input.num_bands = n.front.num_bands();
-  const Map* from = &n.input;
-  Map* to = &n.ping;
-  for (const auto& layer : n.layers) {
-    layer->run(*from, *to);
-    from = to;
-    to = to == &n.ping ? &n.pong : &n.ping;
-  }
-  n.g = &from->rows;
-  n.frame.run(*n.g, n.frames);
-  n.event.run(*n.g);
-  n.record.run(*n.g);
+  for (Member& member : n.members) member.run(n.input);
+  const Rows& first = n.members.front().frames;
+  n.frames.resize(first.num_rows(), first.length());
+  const float share = 1.0f / static_cast<float>(n.members.size());
+  for (std::size_t r = 0; r < first.num_rows(); ++r)
+    for (std::size_t t = 0; t < first.length(); ++t) {
+      float sum = 0.0f;
+      for (const Member& member : n.members) sum += member.frames.row(r)[t];
+      n.frames.row(r)[t] = sum * share;
+    }
 }
 
 std::size_t Network::num_frames() const {
-  return impl_->g == nullptr ? 0 : impl_->g->length();
+  return impl_->frames.length();
 }
 
 std::vector<float> Network::input_planes() const {
@@ -247,38 +335,26 @@ std::vector<float> Network::frame_logits() const {
   return out;
 }
 
-std::vector<float> Network::event_logits(double start_s, double end_s) const {
-  const auto [begin, end] = impl_->span_of(start_s, end_s);
-  return impl_->event.logits(*impl_->g, begin, end);
+std::vector<float> Network::event_logits(double start_s, double end_s, RecordingKind kind) const {
+  return mean_of(impl_->members, [&](const Member& member) {
+    const auto [begin, end] = member.span_of(start_s, end_s);
+    return member.event.logits(*member.g, begin, end, impl_->group_of(kind));
+  });
 }
 
-std::vector<float> Network::record_logits() const {
-  const Impl& n = *impl_;
-  std::vector<float> out = n.record.logits(*n.g, 0, n.g->length());
-  if (!n.record_peaks) return out;
-  const std::size_t length = n.frames.length(), window = std::min(n.peak_frames, length);
-  std::vector<double> peaks;
-  for (std::size_t r = 0; r < n.frames.num_rows(); ++r) {
-    double sum = 0.0, top = -1e30;
-    for (std::size_t t = 0; t < length; ++t) {
-      sum += static_cast<double>(n.frames.row(r)[t]);
-      if (t + 1 < window) continue;
-      top = std::max(top, sum / static_cast<double>(window));
-      sum -= static_cast<double>(n.frames.row(r)[t + 1 - window]);
-    }
-    peaks.push_back(top);
-  }
-  for (std::size_t c = 0; c < out.size(); ++c)
-    out[c] += static_cast<float>(n.record_peaks->at(c, peaks));
-  return out;
+std::vector<float> Network::record_logits(RecordingKind kind) const {
+  const std::size_t group = std::min(static_cast<std::size_t>(kind), impl_->num_kinds - 1);
+  return mean_of(impl_->members, [&](const Member& member) {
+    return member.record_logits(group, impl_->peak_frames);
+  });
 }
 
-EventProbabilities Network::event(double start_s, double end_s) const {
-  return softmax(event_logits(start_s, end_s), impl_->event_order, impl_->event_temperature);
+EventProbabilities Network::event(double start_s, double end_s, RecordingKind kind) const {
+  return softmax(event_logits(start_s, end_s, kind), impl_->event_order, impl_->event_temperature);
 }
 
-RecordProbabilities Network::record() const {
-  return softmax(record_logits(), impl_->record_order, impl_->record_temperature);
+RecordProbabilities Network::record(RecordingKind kind) const {
+  return softmax(record_logits(kind), impl_->record_order, impl_->record_temperature);
 }
 
 std::vector<std::pair<double, double>> Network::events() const {

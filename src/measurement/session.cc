@@ -72,6 +72,8 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   const double to_s = static_cast<double>(keep_to) / kWorkRate_hz;
   add_trace(a, keep_from / kHop, (keep_to + kHop - 1) / kHop, breaths_.trace());
   breaths_.measure_when_long();
+  sound_.add(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
+  kind_ = models_->decision.kind.probabilities(sound_.statistics());
   quality_.add_piece(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
   keep_findings(context, from_s, to_s);
   if (!options_->is_fast && options_->sink == nullptr) keep_whitened(a, from_s, to_s);
@@ -116,8 +118,10 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   poor_sum_ += weight * static_cast<double>(models_->poor.probabilities(whole).front());
   weight_sum_ += weight;
   if (has_network()) {
-    const RecordProbabilities head = models_->network->record();
-    for (std::size_t c = 0; c < kNumRecordLabels; ++c) head_sum_[c] += weight * head[c];
+    for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+      const RecordProbabilities head = models_->network->record(static_cast<RecordingKind>(k));
+      for (std::size_t c = 0; c < kNumRecordLabels; ++c) head_sum_[k][c] += weight * head[c];
+    }
   }
   kept_to_ = origin_ + keep_to;
 }
@@ -170,21 +174,24 @@ void Session::label(std::vector<Event>& events) const {
   std::vector<FeatureVector> rows;
   for (const Event& event : events) rows.push_back(event.features);
   const std::vector<float> trees = models_->events.probabilities(rows);
-  const Weighing& fast = models_->decision.event_fast;
-  const Weighing& full = models_->decision.event;
   for (std::size_t e = 0; e < events.size(); ++e) {
     Event& event = events[e];
-    EventProbabilities by_trees{}, by_network{};
+    EventProbabilities by_trees{};
     for (std::size_t c = 0; c < kNumEventLabels; ++c)
       by_trees[c] = static_cast<double>(trees[e * kNumEventLabels + c]);
-    std::vector<double> p;
-    if (has_network()) {
-      by_network = models_->network->event(event.start_s, event.end_s);
-      p = full.weigh(std::array<std::span<const double>, 2>{by_network, by_trees});
-    } else {
-      p = fast.weigh(std::array<std::span<const double>, 1>{by_trees});
+    event.probabilities.fill(0.0);
+    for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+      const KindWeighing& weighing = models_->decision.kinds[k];
+      std::vector<double> p;
+      if (has_network()) {
+        const EventProbabilities by_network =
+            models_->network->event(event.start_s, event.end_s, static_cast<RecordingKind>(k));
+        p = weighing.event.weigh(std::array<std::span<const double>, 2>{by_network, by_trees});
+      } else {
+        p = weighing.event_fast.weigh(std::array<std::span<const double>, 1>{by_trees});
+      }
+      for (std::size_t c = 0; c < kNumEventLabels; ++c) event.probabilities[c] += kind_[k] * p[c];
     }
-    std::copy(p.begin(), p.end(), event.probabilities.begin());
     event.label = most_likely(event.probabilities);
   }
 }
@@ -251,15 +258,22 @@ RecordingMeasurement Session::finish() {
 void Session::decide() {
   const double weight = std::max(1e-9, weight_sum_);
   const RecordProbabilities rule = record_probabilities(summary_, poor_sum_ / weight);
-  std::vector<double> p;
-  if (has_network()) {
-    RecordProbabilities head = head_sum_;
-    for (double& v : head) v /= weight;
-    p = models_->decision.record.weigh(std::array<std::span<const double>, 2>{head, rule});
-  } else {
-    p = models_->decision.record_fast.weigh(std::array<std::span<const double>, 1>{rule});
+  out_.probabilities.fill(0.0);
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+    const KindWeighing& weighing = models_->decision.kinds[k];
+    std::vector<double> p;
+    if (has_network()) {
+      RecordProbabilities head = head_sum_[k];
+      for (double& v : head) v /= weight;
+      p = weighing.record.weigh(std::array<std::span<const double>, 2>{head, rule});
+    } else {
+      p = weighing.record_fast.weigh(std::array<std::span<const double>, 1>{rule});
+    }
+    for (std::size_t c = 0; c < kNumRecordLabels; ++c) out_.probabilities[c] += kind_[k] * p[c];
   }
-  std::copy(p.begin(), p.end(), out_.probabilities.begin());
+  out_.kind = kind_;
+  out_.is_familiar =
+      models_->decision.kind.distance(sound_.statistics()) <= models_->decision.kind.farthest;
   out_.label = most_likely(out_.probabilities);
   const double poor = out_.probabilities[static_cast<std::size_t>(RecordLabel::kPoorQuality)];
   out_.quality = quality_.result(out_.duration_s, out_.breathing, poor);

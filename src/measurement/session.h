@@ -12,6 +12,7 @@
 #include "measurement/measure.h"
 #include "measurement/network.h"
 #include "measurement/quality.h"
+#include "measurement/sound_kind.h"
 #include "measurement/trees.h"
 #include "measurement/whitened.h"
 #include "measurement/work_rate.h"
@@ -61,7 +62,9 @@ class Session {
   QualityMeter quality_;
   WhitenedCrackles whitened_;
   double poor_sum_ = 0.0, weight_sum_ = 0.0;  // means over pieces
-  RecordProbabilities head_sum_{};
+  std::array<RecordProbabilities, kNumRecordingKinds> head_sum_{};
+  SoundMeter sound_;
+  KindProbabilities kind_{};  // as heard so far
   EventSummary summary_;
   RecordingMeasurement out_;
 };

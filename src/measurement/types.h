@@ -33,6 +33,11 @@ enum class EventLabel {
 inline constexpr std::size_t kNumEventLabels = 7;
 enum class RecordLabel { kNormal, kContinuous, kDiscontinuous, kBoth, kPoorQuality };
 inline constexpr std::size_t kNumRecordLabels = 5;
+// Whose recordings a recording is like, by its sound: each set had its own sensor and its own
+// raters, so each has its own operating point.
+enum class RecordingKind { kChildrensSensor, kElectronicStethoscope, kOther };
+inline constexpr std::size_t kNumRecordingKinds = 3;
+using KindProbabilities = std::array<double, kNumRecordingKinds>;
 using EventProbabilities = std::array<double, kNumEventLabels>;
 using RecordProbabilities = std::array<double, kNumRecordLabels>;
 
@@ -120,6 +125,8 @@ struct RecordingMeasurement {
   double sample_rate_hz = 0.0;  // of the file
   RecordLabel label = RecordLabel::kNormal;
   RecordProbabilities probabilities{1.0};
+  KindProbabilities kind{};  // whose recordings this one is like
+  bool is_familiar = true;   // false: unlike every kind that the labels were learned from
   Quality quality;
   Breathing breathing;
   std::vector<Event> events;

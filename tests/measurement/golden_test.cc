@@ -58,11 +58,12 @@ TEST(GoldenVectors, AgreeWithTheTrainingFramework) {
            c.at("frames")[i / network->num_frames()][i % network->num_frames()], worst_logit);
     for (const auto& e : c.at("events")) {
       const auto logits = network->event_logits(e.at("start_ms").get<double>() / 1000.0,
-                                                e.at("end_ms").get<double>() / 1000.0);
+                                                e.at("end_ms").get<double>() / 1000.0,
+                                                RecordingKind::kChildrensSensor);
       for (std::size_t k = 0; k < logits.size(); ++k)
         near(static_cast<double>(logits[k]), e.at("logits")[k], worst_logit);
     }
-    const auto record = network->record_logits();
+    const auto record = network->record_logits(RecordingKind::kChildrensSensor);
     for (std::size_t k = 0; k < record.size(); ++k)
       near(static_cast<double>(record[k]), c.at("record")[k], worst_logit);
   }

@@ -81,7 +81,7 @@ TEST(Measure, RefusesScrapsAndEventsOutsideByNameAndRange) {
 
 TEST(Measure, SaysWhichModelFileIsMissing) {
   EXPECT_THAT(Measurer::load("/nonexistent").error().message,
-              HasSubstr("/nonexistent/trees_events.ubj"));
+              HasSubstr("/nonexistent/trees_events.bin"));
 }
 
 }  // namespace

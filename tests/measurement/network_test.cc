@@ -368,7 +368,8 @@ TEST_F(NetworkTest, AgreesWithThePlainReferenceForEverySize) {
       for (std::size_t t = 0; t < g.t; ++t)
         ASSERT_NEAR(static_cast<double>(frames[o * g.t + t]),
                     reference_.row("frame", o, Reference::column(g, t)), kTolerance);
-    const auto event = network->event_logits(0.13, 0.37);  // frames 3.25 <= t < 9.25
+    const auto event = network->event_logits(
+        0.13, 0.37, RecordingKind::kChildrensSensor);  // frames 3.25 <= t < 9.25
     const auto expected = reference_.head("event", g, 7, 4, 10);
     for (std::size_t k = 0; k < 7; ++k)
       EXPECT_NEAR(static_cast<double>(event[k]), expected[k], kTolerance);
@@ -381,7 +382,7 @@ TEST_F(NetworkTest, AgreesWithThePlainReferenceForEverySize) {
           sum += reference_.row("frame", o, Reference::column(g, t + i));
         peaks[o] = std::max(peaks[o], sum / static_cast<double>(std::min<std::size_t>(8, g.t)));
       }
-    const auto logits = network->record_logits();
+    const auto logits = network->record_logits(RecordingKind::kChildrensSensor);
     for (std::size_t k = 0; k < 5; ++k)
       EXPECT_NEAR(static_cast<double>(logits[k]),
                   record[k] + reference_.row("record_peaks", k, peaks), kTolerance);

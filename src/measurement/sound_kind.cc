@@ -1,0 +1,77 @@
+#include "measurement/sound_kind.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "measurement/fast_math.h"
+
+namespace phren::measurement {
+namespace {
+
+constexpr std::array<std::size_t, kNumSoundBands + 1> kEdges{3,  4,  5,  6,  8,  10, 12, 15, 19,
+                                                             24, 30, 37, 45, 54, 64, 74, 84};
+
+SoundStatistics standardised(const KindModel& model, const SoundStatistics& x) {
+  SoundStatistics out{};
+  for (std::size_t i = 0; i < x.size(); ++i)
+    out[i] = std::clamp((x[i] - model.mean[i]) / model.deviation[i], -6.0, 6.0);
+  return out;
+}
+
+}  // namespace
+
+void SoundMeter::add(const Analysis& a, std::size_t first_frame, std::size_t end_frame) {
+  for (std::size_t t = first_frame; t < std::min(end_frame, a.num_frames); ++t) {
+    const float* row = a.short_power.data() + t * kShortBins;
+    for (std::size_t b = 0; b < kNumSoundBands; ++b) {
+      float power = 0.0f;
+      for (std::size_t k = kEdges[b]; k < kEdges[b + 1]; ++k) power += row[k];
+      const auto db =
+          static_cast<double>(power_db(power / static_cast<float>(kEdges[b + 1] - kEdges[b])));
+      sum_[b] += db;
+      squares_[b] += db * db;
+    }
+    num_frames_ += 1.0;
+  }
+}
+
+SoundStatistics SoundMeter::statistics() const {
+  SoundStatistics out{};
+  if (num_frames_ < 1.0) return out;
+  double all = 0.0;
+  for (std::size_t b = 0; b < kNumSoundBands; ++b) {
+    out[b] = sum_[b] / num_frames_;
+    all += out[b] / static_cast<double>(kNumSoundBands);
+    out[kNumSoundBands + b] = std::sqrt(std::max(0.0, squares_[b] / num_frames_ - out[b] * out[b]));
+  }
+  for (std::size_t b = 0; b < kNumSoundBands; ++b) out[b] -= all;
+  return out;
+}
+
+KindProbabilities KindModel::probabilities(const SoundStatistics& statistics) const {
+  const SoundStatistics x = standardised(*this, statistics);
+  KindProbabilities p{};
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+    p[k] = weights[k][kNumSoundStatistics];
+    for (std::size_t i = 0; i < x.size(); ++i) p[k] += weights[k][i] * x[i];
+  }
+  const double top = *std::max_element(p.begin(), p.end());
+  double sum = 0.0;
+  for (double& v : p) v = std::exp(v - top), sum += v;
+  for (double& v : p) v /= sum;
+  return p;
+}
+
+double KindModel::distance(const SoundStatistics& statistics) const {
+  const SoundStatistics x = standardised(*this, statistics);
+  double least = 1e9;
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < x.size(); ++i)
+      sum += std::pow((x[i] - centre[k][i]) / spread[k][i], 2.0);
+    least = std::min(least, std::sqrt(sum / static_cast<double>(x.size())));
+  }
+  return least;
+}
+
+}  // namespace phren::measurement
