@@ -13,8 +13,8 @@
 #include <string>
 #include <vector>
 
-#include "app/engine/engine.h"
 #include "base/files.h"
+#include "bedside/bedside.h"
 #include "patient/conditions.h"
 
 #ifdef PHREN_FAUST
@@ -23,7 +23,7 @@
 
 namespace {
 
-using phren::app::Engine;
+using phren::bedside::Bedside;
 
 constexpr double kRate_hz = 48000.0;
 constexpr std::size_t kBlock = 128;
@@ -65,7 +65,7 @@ Cost cost_of(const std::string& condition, double severity) {
   const auto config = config_of(condition, severity);
   Cost cost;
   {
-    auto engine = *Engine::make(config, phren::Seed{1}, kRate_hz);
+    auto engine = *Bedside::make({config, {}, {}, {}}, phren::Seed{1}, kRate_hz);
     engine.chestpiece().move_to({phren::exam::Aspect::kBack, -0.45, 0.82});
     std::array<float, kBlock> out{};
     std::vector<double> block_s;

@@ -3,9 +3,9 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "app/examine/bedside.h"
 #include "app/examine/examine.h"
 #include "base/files.h"
+#include "bedside/bedside.h"
 #include "bench/weighing_study.h"
 #include "exam/record.h"
 #include "measurement/findings.h"
@@ -100,7 +100,7 @@ Result<exam::Examination> examine_at_sites(const teaching::Case& prepared, Seed 
   record.sex = body->person().sex == patient::Sex::kFemale ? "female" : "male";
   record.setting = prepared.setting;
   record.vital_signs = patient::vital_signs_of(body->monitor());
-  const auto seen = app::bedside_findings(*body, prepared);
+  const auto seen = bedside::findings_at_bedside(*body, prepared.told);
   std::vector<measurement::SiteMeasurement> heard;
   for (const char* id : kSites) {
     const exam::Site site = tools.sites.find(id).value();

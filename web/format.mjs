@@ -27,7 +27,7 @@ const sources = (folder) =>
   );
 const isCheck = process.argv.includes('--check');
 const wrong = [];
-for (const path of sources(join(here, 'src')).filter((name) => /\.tsx?$/.test(name))) {
+for (const path of sources(join(here, 'src')).filter((name) => /\.tsx?$/.test(name) && !name.includes('/generated/'))) {
   const text = readFileSync(path, 'utf8');
   const made = formatter.formatText({ filePath: path, fileText: text });
   const name = relative(join(here, '..'), path);

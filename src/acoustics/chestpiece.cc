@@ -58,7 +58,7 @@ void Chestpiece::move_to(const exam::TorsoPoint& point) noexcept {
 void Chestpiece::lift() noexcept {
   renderer_->is_lifted = true;
 }
-Note Chestpiece::percuss(const exam::TorsoPoint& point) noexcept {
+patient::Percussion Chestpiece::percuss(const exam::TorsoPoint& point) noexcept {
   Renderer& r = *renderer_;
   const Tap made = tap(r.torso, r.config.person, r.torso.skin(r.torso.place(point)), r.last);
   for (const Pings::Note& part : made.parts) r.pings.strike(part, r.config.sample_rate_hz);

@@ -19,6 +19,7 @@
 #include "base/random.h"
 #include "base/result.h"
 #include "exam/types.h"
+#include "patient/signs.h"
 #include "patient/types.h"
 
 namespace phren::acoustics {
@@ -40,7 +41,7 @@ class Chestpiece {
   void move_to(const exam::TorsoPoint& point) noexcept;
   void lift() noexcept;
   // A tap of the finger there, heard through the air; with the state of the last rendered block.
-  Note percuss(const exam::TorsoPoint& point) noexcept;
+  patient::Percussion percuss(const exam::TorsoPoint& point) noexcept;
   void set_head(Head head) noexcept;
   void set_pressure(double pressure) noexcept;   // 0 barely touching .. 1 pressed hard
   void set_clothing(double thickness) noexcept;  // 0 bare skin .. 1 a thick coat

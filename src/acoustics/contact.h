@@ -19,9 +19,9 @@ namespace phren::acoustics {
 struct ContactState {
   Head head = Head::kDiaphragm;
   Surroundings surroundings = Surroundings::kQuiet;
-  double pressure = 0.6;  // 0 barely touching .. 1 pressed hard
-  double clothing = 0.0;  // 0 bare skin, 1 a thick coat
-  double hair = 0.0;      // 0 none .. 1 thick
+  double pressure = kUsualPressure;  // 0 barely touching .. 1 pressed hard
+  double clothing = 0.0;             // 0 bare skin, 1 a thick coat
+  double hair = 0.0;                 // 0 none .. 1 thick
   double speed_cm_per_s = 0.0;
   double lifted = 0.0;  // 1 = off the skin
   bool operator==(const ContactState&) const = default;

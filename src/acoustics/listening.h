@@ -15,8 +15,8 @@ enum class Head { kDiaphragm, kBell, kSensor };  // sensor: flat contact microph
 enum class Surroundings { kQuiet, kWard, kStreet, kCabin, kSiren, kHelicopter };
 inline constexpr std::size_t kNumSurroundings = 6;
 
-// How a tap on the chest sounds.
-enum class Note { kResonant, kDull, kStonyDull, kHyperresonant };
+// Of 0 barely touching .. 1 pressed hard: what a hand does that is told nothing else.
+inline constexpr double kUsualPressure = 0.6;
 
 // Sound level around, dB(A).
 double surroundings_dba(Surroundings place) noexcept;

@@ -29,10 +29,10 @@ Tap tap(const Torso& torso, const patient::Person& person, const SkinPoint& skin
   Tap out;
   out.gas = (1.0 + 0.6 * clamp(over / weight, 0.0, 1.0) + 1.0 * pneumothorax) *
             (1.0 - 0.85 * solid / weight) * (1.0 - 0.97 * fluid) * (1.0 - 0.5 * heart);
-  out.note = out.gas < 0.12  ? Note::kStonyDull
-             : out.gas < 0.6 ? Note::kDull
-             : out.gas > 1.5 ? Note::kHyperresonant
-                             : Note::kResonant;
+  out.note = out.gas < 0.12  ? patient::Percussion::kStonyDull
+             : out.gas < 0.6 ? patient::Percussion::kDull
+             : out.gas > 1.5 ? patient::Percussion::kHyperresonant
+                             : patient::Percussion::kResonant;
   const double air = clamp(out.gas, 0.02, 2.0);
   const double loud = kLevel * (0.35 + 0.65 * clamp(air, 0.0, 1.5)) *
                       clamp(2.5 / clamp(skin.wall_cm, 0.5, 9.0), 0.3, 1.5);

@@ -10,11 +10,12 @@
 #include "acoustics/listening.h"
 #include "acoustics/pings.h"
 #include "acoustics/torso.h"
+#include "patient/signs.h"
 
 namespace phren::acoustics {
 
 struct Tap {
-  Note note = Note::kResonant;
+  patient::Percussion note = patient::Percussion::kResonant;
   double gas = 1.0;  // share of a healthy lung's gas under the finger; 0 solid, 2 gas alone
   std::array<Pings::Note, 3> parts;
 };

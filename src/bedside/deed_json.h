@@ -9,7 +9,7 @@
 
 namespace phren::bedside {
 
-void write_deed(const Deed& deed, nlohmann::ordered_json& json);
+void write_deed(Deed deed, nlohmann::ordered_json& json);
 // Reads "do" and its fields; an unknown field or word is an error that names it.
 Result<Deed> read_deed(const nlohmann::ordered_json& json);
 

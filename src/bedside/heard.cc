@@ -95,13 +95,6 @@ void compare_sides(std::span<HeardAt> places, const exam::SiteMap& sites) {
   }
 }
 
-exam::Side side_of(const exam::TorsoPoint& point) {
-  if (point.aspect == exam::Aspect::kRightSide) return exam::Side::kRight;
-  if (point.aspect == exam::Aspect::kLeftSide) return exam::Side::kLeft;
-  if (point.u < -kMiddle_u) return exam::Side::kRight;
-  return point.u > kMiddle_u ? exam::Side::kLeft : exam::Side::kMidline;
-}
-
 std::string phases_in_words(const AddedSound& added) {
   const bool in = added.is_in(exam::Phase::kInspiration),
              out = added.is_in(exam::Phase::kExpiration);

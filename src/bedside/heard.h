@@ -15,6 +15,7 @@
 #include <string>
 #include <vector>
 
+#include "exam/place_words.h"
 #include "exam/sites.h"
 #include "exam/types.h"
 
@@ -81,9 +82,6 @@ std::string_view to_string(Loudness value);  // "normal", "diminished", "absent"
 
 // Fills below_mirror_db of each place whose mirrored site is among `places`, by the same kind of breath.
 void compare_sides(std::span<HeardAt> places, const exam::SiteMap& sites);
-
-// Which side of the patient a point lies on; the middle 8 % of the half breadth is kMidline.
-exam::Side side_of(const exam::TorsoPoint& point);
 
 // "breath sounds absent, 38 dB below the same body in health; wheeze breathing out, clear"
 std::string in_words(const HeardAt& heard);

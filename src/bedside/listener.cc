@@ -137,10 +137,7 @@ Result<HealthyTwin> HealthyTwin::make(const patient::PatientConfig& config, Seed
   if (!piece) return fail(piece.error());
   HealthyTwin twin(body->person(), seed, body->step_s());
   twin.quiet_ = breaths_in(*body, kTwinBreaths, patient::Manoeuvre::kTidal);
-  patient::Action deep;
-  deep.kind = patient::ActionKind::kBreatheDeeply;
-  deep.seconds = kLongestSearch_s;
-  body->act(deep);
+  body->act(patient::Action::ask(patient::Manoeuvre::kDeep, kLongestSearch_s));
   twin.deep_ = breaths_in(*body, kTwinBreaths, patient::Manoeuvre::kDeep);
   return twin;
 }

@@ -8,30 +8,29 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
+#include "acoustics/listening.h"
 #include "exam/types.h"
 #include "patient/config.h"
 
 namespace phren::bedside {
 
-enum class Head { kDiaphragm, kBell };
-enum class Manoeuvre {
-  kBreatheNormally,
-  kBreatheDeeply,
-  kHoldBreath,
-  kCough,
-  kSpeak,
-  kSayVowel,
-  kForcedBreath
-};
+using acoustics::Head;
+using patient::Manoeuvre;
+enum class Clothing { kBare, kShirt, kJacket };
+// 0 bare skin .. 1 a thick coat: ENGINEERING.
+constexpr double thickness_of(Clothing clothing) {
+  return clothing == Clothing::kBare ? 0.0 : clothing == Clothing::kShirt ? 0.3 : 0.9;
+}
 enum class Look { kLook, kFeel, kPercuss, kAsk };
 
 // What a learner can do. Ids are those of data/ (sites, findings, treatments, conditions).
 struct Place {  // the chestpiece, anywhere on the skin
   exam::TorsoPoint point;
-  double pressure = 0.6;  // 0 barely touching .. 1 pressed hard
+  double pressure = acoustics::kUsualPressure;  // 0 barely touching .. 1 pressed hard
 };
 struct Lift {};
 struct TurnHead {
@@ -42,7 +41,7 @@ struct Expose {  // clothing off that part; no aspect = the whole chest
 };
 struct Cover {};
 struct Instruct {
-  Manoeuvre manoeuvre = Manoeuvre::kBreatheDeeply;
+  Manoeuvre manoeuvre = Manoeuvre::kDeep;
   double seconds = 20.0;
 };
 struct SetPosture {
@@ -69,6 +68,8 @@ struct StopTreatment {
 };
 struct Report {  // the learner says what was found, or looked for and not found
   exam::Finding finding;
+  Report() { finding.presence = exam::Presence::kPresent; }
+  explicit Report(exam::Finding found) : finding(std::move(found)) {}
 };
 struct Rank {  // what is going on, most likely first
   std::vector<std::string> condition_ids;

@@ -33,10 +33,6 @@ Result<EncounterAction> parse_action(std::string_view line);
 // Whether `next` may follow `last_time_s`; used by those who append.
 Status check_follows(const EncounterAction& next, double last_time_s);
 
-std::string_view to_string(Head value);
-std::string_view to_string(Manoeuvre value);
-std::string_view to_string(Look value);
-std::string_view posture_word(patient::Posture value);  // sitting, reclined, lying
-std::string_view name_of(const Deed& deed);             // "place", "treat", ...
+std::string_view name_of(const Deed& deed);  // "place", "treat", ...
 
 }  // namespace phren::bedside

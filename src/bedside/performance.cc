@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
+
+#include "bedside/covering.h"
 
 namespace phren::bedside {
 namespace {
@@ -27,7 +28,7 @@ Scale_cm scale_of(exam::Aspect aspect) {
 // Walks through the actions and keeps what holds at the moment.
 class Walk {
  public:
-  Walk(const exam::SiteMap& sites, bool starts_bare) : sites_(sites), all_bare_(starts_bare) {}
+  Walk(const exam::SiteMap& sites, Clothing worn) : sites_(sites), covering_(worn) {}
 
   void step(const EncounterAction& action) {
     const double now = action.time_s;
@@ -60,8 +61,7 @@ class Walk {
     stay.site_id = nearest_site(sites_, place.point);
     stay.start_s = now;
     stay.head = head_;
-    stay.through_clothing = !all_bare_ && bare_.count(place.point.aspect) == 0 &&
-                            place.point.aspect != exam::Aspect::kNeck;
+    stay.through_clothing = !covering_.is_bare(place.point.aspect);
     stay.action_id = id;
     result_.stays.push_back(stay);
     is_open_ = true;
@@ -78,14 +78,7 @@ class Walk {
     const bool was_open = is_open_;
     close(now);
     if (const auto* turn = std::get_if<TurnHead>(&deed)) head_ = turn->head;
-    if (const auto* expose = std::get_if<Expose>(&deed)) {
-      if (expose->aspect) bare_.insert(*expose->aspect);
-      all_bare_ = all_bare_ || !expose->aspect;
-    }
-    if (std::holds_alternative<Cover>(deed)) {
-      bare_.clear();
-      all_bare_ = false;
-    }
+    covering_.apply(deed);
     if (was_open) open(held_, now, held_id_);
   }
 
@@ -111,8 +104,7 @@ class Walk {
   std::string held_id_;
   Head head_ = Head::kDiaphragm;
   bool is_open_ = false;
-  bool all_bare_ = false;
-  std::set<exam::Aspect> bare_;
+  Covering covering_;
 };
 
 }  // namespace
@@ -124,8 +116,9 @@ std::string nearest_site(const exam::SiteMap& sites, const exam::TorsoPoint& poi
   const Scale_cm scale = scale_of(point.aspect);
   for (const exam::Site& site : sites.all()) {
     if (site.at.aspect != point.aspect) continue;
-    const double distance_cm =
-        std::hypot((site.at.u - point.u) * scale.per_u, (site.at.v - point.v) * scale.per_v);
+    const double across_cm = (site.at.u - point.u) * scale.per_u;
+    const double down_cm = (site.at.v - point.v) * scale.per_v;
+    const double distance_cm = std::sqrt(across_cm * across_cm + down_cm * down_cm);
     if (distance_cm <= best_cm) {
       best_cm = distance_cm;
       best = site.id;
@@ -134,10 +127,11 @@ std::string nearest_site(const exam::SiteMap& sites, const exam::TorsoPoint& poi
   return best;
 }
 
-Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, bool starts_bare) {
-  Walk walk(sites, starts_bare);
+Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, Clothing worn,
+                        double until_s) {
+  Walk walk(sites, worn);
   for (const EncounterAction& action : log.actions) walk.step(action);
-  return walk.finish(log.actions.empty() ? 0.0 : log.actions.back().time_s);
+  return walk.finish(log.actions.empty() ? until_s : std::max(until_s, log.actions.back().time_s));
 }
 
 }  // namespace phren::bedside

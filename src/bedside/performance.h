@@ -5,10 +5,12 @@
 // Source:  of the log alone (timeline_of); what was audible is added by replay (replay.h).
 #pragma once
 
+#include <array>
 #include <string>
 #include <vector>
 
 #include "bedside/log.h"
+#include "bedside/words.h"
 #include "exam/sites.h"
 #include "exam/types.h"
 #include "patient/signs.h"
@@ -20,8 +22,10 @@ struct HeardSound {
   exam::Sound sound = exam::Sound::kNormal;
   exam::Phase phase = exam::Phase::kInspiration;
   int events = 0;
-  double seconds = 0.0;     // summed length of the events
-  double loudest_db = 0.0;  // above the background there
+  double seconds = 0.0;                                             // summed length of the events
+  double loudest_db = 0.0;                                          // above the background there
+  double sum_db = 0.0;                                              // of all events
+  std::array<int, std::size(kWords<acoustics::Region>)> regions{};  // how many came from each
 };
 
 // The chestpiece held in one place, one way.
@@ -31,7 +35,7 @@ struct Stay {
   double start_s = 0.0;
   double end_s = 0.0;
   Head head = Head::kDiaphragm;
-  double pressure = 0.6;
+  double pressure = acoustics::kUsualPressure;
   bool through_clothing = false;
   std::string action_id;          // the placing that began it
   std::vector<HeardSound> heard;  // empty until replayed
@@ -67,7 +71,9 @@ inline constexpr double kSiteReach_cm = 4.5;
 std::string nearest_site(const exam::SiteMap& sites, const exam::TorsoPoint& point,
                          double reach_cm = kSiteReach_cm);
 
-// `starts_bare`: the case begins without clothing.
-Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, bool starts_bare);
+// `worn`: the clothing the patient comes in. A stay that is not over ends at `until_s`, if that is after
+// the last action.
+Performance timeline_of(const EncounterLog& log, const exam::SiteMap& sites, Clothing worn,
+                        double until_s = 0.0);
 
 }  // namespace phren::bedside

@@ -1,45 +1,57 @@
-// Lives an encounter again: patient and chestpiece run from case, seed and actions, so what was
+// Lives an encounter again: a walk over its log, from the same setup, seed and deeds, so that what was
 // audible at each place is known and not taken from anyone's word.
 //
 // Units:   encounter time starts when the patient does (after the time with the illness before).
-//          An action takes effect at the first patient step (1/128 s) at or after its time.
+//          A deed takes effect at the first patient step (1/128 s) at or after its time.
 //          The chestpiece hears from second 0 to the end, as in the browser, so that at the rate of
 //          the browser the samples are the browser's.
-// Errors:  what the case and treatment data report; an unknown treatment names the action.
+// Errors:  what the setup reports; an unknown treatment names the action.
 // Cost:    linear in the length of the encounter: about 1/170 of it at 48 kHz, 1/340 at 16 kHz.
 #pragma once
 
 #include <functional>
 #include <span>
 
-#include "acoustics/listening.h"
-#include "base/result.h"
+#include "bedside/bedside.h"
 #include "bedside/performance.h"
 #include "exam/sites.h"
-#include "patient/conditions.h"
-#include "patient/config.h"
 
 namespace phren::bedside {
 
-struct ReplaySetup {
-  patient::PatientSetup patient;
-  double clothing_thickness = 0.0;  // 0 bare from the start
-  acoustics::Surroundings room = acoustics::Surroundings::kQuiet;
-};
+// One encounter lived again, as far as wanted at a time.
+class Relived {
+ public:
+  static Result<Relived> make(const EncounterLog& log, const Setup& setup, Seed seed,
+                              const exam::SiteMap& sites, double sample_rate_hz);
 
-struct ReplayData {
-  const patient::Conditions& conditions;
-  const patient::Treatments& treatments;
-  const exam::SiteMap& sites;
+  // Whole patient steps up to the first one at or after `time_s`; `on_sound` is given each step's
+  // sound with the time at which it begins.
+  using OnSound = std::function<void(double start_s, std::span<const float> sound)>;
+  void run_to(double time_s, const OnSound& on_sound = {});
+  // To the end; what was still sounding there ends with it.
+  void finish(const OnSound& on_sound = {});
+
+  Bedside& bedside() noexcept { return bedside_; }
+  const Performance& performance() const noexcept { return performance_; }
+
+ private:
+  Relived(Bedside bedside, Performance performance)
+      : bedside_(std::move(bedside)), performance_(std::move(performance)) {}
+  void step(const OnSound& on_sound);
+  void collect();
+  void note(const acoustics::TruthEvent& event);
+
+  Bedside bedside_;
+  Performance performance_;
+  double next_reading_s_ = 0.0;
 };
 
 struct ReplayOptions {
-  double sample_rate_hz = 16000.0;  // a multiple of 128; enough for every chest sound
-  // Called with what the chestpiece gives, a patient step at a time; `start_s` is encounter time.
-  std::function<void(double start_s, std::span<const float> sound)> on_sound;
+  double sample_rate_hz = 16000.0;  // enough for every chest sound
+  Relived::OnSound on_sound;
 };
 
-Result<Performance> replay(const EncounterLog& log, const ReplaySetup& setup,
-                           const ReplayData& data, const ReplayOptions& options = {});
+Result<Performance> replay(const EncounterLog& log, const Setup& setup, const exam::SiteMap& sites,
+                           const ReplayOptions& options = {});
 
 }  // namespace phren::bedside

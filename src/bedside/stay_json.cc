@@ -2,7 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "bedside/log_text.h"
+#include "bedside/words.h"
 #include "exam/names.h"
 
 namespace phren::bedside {
@@ -16,14 +16,10 @@ nlohmann::ordered_json stay_json(const Stay& stay) {
                      {"seconds", one.seconds},
                      {"loudest_db", one.loudest_db}});
   }
-  return {{"site_id", stay.site_id},
-          {"aspect", exam::to_string(stay.point.aspect)},
-          {"u", stay.point.u},
-          {"v", stay.point.v},
-          {"start_s", stay.start_s},
-          {"end_s", stay.end_s},
-          {"head", to_string(stay.head)},
-          {"through_clothing", stay.through_clothing},
+  return {{"site_id", stay.site_id},    {"aspect", exam::to_string(stay.point.aspect)},
+          {"u", stay.point.u},          {"v", stay.point.v},
+          {"start_s", stay.start_s},    {"end_s", stay.end_s},
+          {"head", word_of(stay.head)}, {"through_clothing", stay.through_clothing},
           {"heard", std::move(heard)}};
 }
 

@@ -21,6 +21,7 @@
 
 #include <array>
 
+#include "patient/config.h"
 #include "patient/types.h"
 
 namespace phren::patient {
@@ -52,19 +53,6 @@ struct BreathingInput {
   double muscle_supply = 1.0;  // oxygen, pH and flow of the breathing muscles
   double periodic = 0.0, apnoeas = 0.0, paroxysms = 0.0, willed = 0.0;
   double news_s = 0.0;         // from lung to brain, beyond the usual
-};
-
-enum class Manoeuvre : std::uint8_t {
-  kTidal,
-  kDeep,
-  kSpeech,
-  kVowel,
-  kCough,
-  kHold,
-  kForced,
-  kGasp,
-  kParoxysm,
-  kWhoop,
 };
 
 class Breathing {

@@ -79,6 +79,19 @@ inline constexpr int kNumPostures = 6;
 constexpr bool is_flat(Posture p) {
   return p != Posture::kSitting && p != Posture::kReclined;
 }
+// What one asks of the patient, or what comes by itself.
+enum class Manoeuvre : std::uint8_t {
+  kTidal,
+  kDeep,
+  kSpeech,
+  kVowel,
+  kCough,
+  kHold,
+  kForced,
+  kGasp,
+  kParoxysm,
+  kWhoop,
+};
 
 struct PatientConfig {
   Person person;

@@ -105,27 +105,14 @@ bool Patient::act(const Action& a) noexcept {
       return course_.apply(a.index, a.side, time_s());
     case ActionKind::kStop:
       return course_.stop(a.index, a.side);
-    case ActionKind::kBreatheDeeply:
-      breathing_.request(Manoeuvre::kDeep, a.seconds);
+    case ActionKind::kAsk: {
+      if (a.index < 0 || a.index > static_cast<int>(Manoeuvre::kForced)) return false;
+      const auto manoeuvre = static_cast<Manoeuvre>(a.index);
+      const bool lasts = manoeuvre != Manoeuvre::kTidal && manoeuvre != Manoeuvre::kCough &&
+                         manoeuvre != Manoeuvre::kForced;
+      breathing_.request(manoeuvre, lasts ? a.seconds : 0.0);
       return true;
-    case ActionKind::kBreatheNormally:
-      breathing_.cancel();
-      return true;
-    case ActionKind::kHoldBreath:
-      breathing_.request(Manoeuvre::kHold, a.seconds);
-      return true;
-    case ActionKind::kCough:
-      breathing_.request(Manoeuvre::kCough, 0.0);
-      return true;
-    case ActionKind::kSpeak:
-      breathing_.request(Manoeuvre::kSpeech, a.seconds);
-      return true;
-    case ActionKind::kSayVowel:
-      breathing_.request(Manoeuvre::kVowel, a.seconds);
-      return true;
-    case ActionKind::kForcedBreath:
-      breathing_.request(Manoeuvre::kForced, 0.0);
-      return true;
+    }
     case ActionKind::kSetPosture:
       if (a.index < 0 || a.index >= kNumPostures) return false;
       posture_ = static_cast<Posture>(a.index);

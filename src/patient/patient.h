@@ -27,16 +27,10 @@
 namespace phren::patient {
 
 enum class ActionKind : std::uint8_t {
-  kTreat,          // apply or start treatment `index` on `side`
-  kStop,           // take a held treatment away
-  kBreatheDeeply,  // for `seconds`, mouth open
-  kBreatheNormally,
-  kHoldBreath,  // for `seconds`
-  kCough,
-  kSpeak,         // counts aloud for `seconds`
-  kSayVowel,      // a long "ee" for `seconds`
-  kForcedBreath,  // in to the top, out as hard as possible
-  kSetPosture,    // `index` is a Posture
+  kTreat,       // apply or start treatment `index` on `side`
+  kStop,        // take a held treatment away
+  kAsk,         // `index` is a Manoeuvre, for `seconds` where it lasts
+  kSetPosture,  // `index` is a Posture
 };
 
 struct Action {
@@ -44,6 +38,10 @@ struct Action {
   int index = 0;
   exam::Side side = exam::Side::kMidline;
   double seconds = 20.0;
+
+  static Action ask(Manoeuvre manoeuvre, double seconds = 20.0) {
+    return {ActionKind::kAsk, static_cast<int>(manoeuvre), exam::Side::kMidline, seconds};
+  }
 };
 
 class Patient {

@@ -1,11 +1,10 @@
 #include "teaching/case.h"
 
 #include <algorithm>
-#include <array>
-#include <utility>
 
 #include "base/files.h"
 #include "base/toml_fields.h"
+#include "bedside/words.h"
 #include "exam/names.h"
 #include "teaching/draw/draw.h"
 
@@ -13,42 +12,9 @@ namespace phren::teaching {
 namespace fs = std::filesystem;
 namespace {
 
-template <class E, std::size_t N>
-using Words = std::array<std::pair<E, std::string_view>, N>;
-
-constexpr Words<Clothing, 3> kClothing{
-    {{Clothing::kBare, "bare"}, {Clothing::kShirt, "shirt"}, {Clothing::kJacket, "jacket"}}};
-constexpr Words<acoustics::Surroundings, 6> kRooms{
-    {{acoustics::Surroundings::kQuiet, "quiet"},
-     {acoustics::Surroundings::kWard, "ward"},
-     {acoustics::Surroundings::kStreet, "street"},
-     {acoustics::Surroundings::kCabin, "ambulance"},
-     {acoustics::Surroundings::kSiren, "ambulance_siren"},
-     {acoustics::Surroundings::kHelicopter, "helicopter"}}};
-constexpr Words<patient::Posture, 3> kPostures{{{patient::Posture::kSitting, "sitting"},
-                                                {patient::Posture::kReclined, "reclined"},
-                                                {patient::Posture::kLying, "lying"}}};
-constexpr Words<patient::Sex, 2> kSexes{
-    {{patient::Sex::kFemale, "female"}, {patient::Sex::kMale, "male"}}};
-
-template <class E, std::size_t N>
-std::string_view name_in(const Words<E, N>& words, E value) {
-  for (const auto& [key, word] : words) {
-    if (key == value) return word;
-  }
-  return "unknown";
-}
-
-template <class E, std::size_t N>
-auto parser(std::string_view field, const Words<E, N>& words) {
-  return [field, &words](std::string_view text) -> Result<E> {
-    std::string allowed;
-    for (const auto& [key, word] : words) {
-      if (word == text) return key;
-      allowed += (allowed.empty() ? "one of " : ", ") + std::string(word);
-    }
-    return fail(out_of_range(field, "'" + std::string(text) + "'", allowed));
-  };
+template <class E>
+auto parser(std::string_view field) {
+  return [field](std::string_view text) { return read_word<E>(field, text); };
 }
 
 // The names of the TOML files of a folder, without ending, sorted; none if there is no folder.
@@ -65,7 +31,7 @@ std::vector<std::string> stems(const fs::path& folder) {
 // Ranges of a person: what the body model was made for (docs/validation/patient.md).
 void read_person(TomlFields& fields, patient::Person& person) {
   fields.number("age_years", person.age_years, 0.0, 110.0, true);
-  fields.word("sex", person.sex, parser("sex", kSexes));
+  fields.word("sex", person.sex, parser<patient::Sex>("sex"));
   fields.number("height_cm", person.height_cm, 40.0, 220.0, true);
   fields.number("weight_kg", person.weight_kg, 1.5, 250.0, true);
   fields.number("muscle", person.muscle, 0.0, 1.0);
@@ -144,24 +110,16 @@ void read_top(TomlFields& fields, Case& out) {
   fields.texts("teaching_points", out.teaching_points);
   fields.one_of("setting", out.setting, {"ems_adult", "ems_child", "clinic"});
   fields.number("minutes_before", out.patient.minutes_before, 0.0, 60.0);
-  fields.word("posture", out.patient.posture, parser("posture", kPostures));
-  fields.word("clothing", out.clothing, parser("clothing", kClothing));
-  fields.word("room", out.room, parser("room", kRooms));
+  fields.word("posture", out.patient.posture, parser<patient::Posture>("posture"));
+  fields.word("clothing", out.clothing, parser<bedside::Clothing>("clothing"));
+  fields.word("room", out.room, parser<acoustics::Surroundings>("room"));
 }
 
 }  // namespace
 
-double thickness_of(Clothing clothing) {
-  return clothing == Clothing::kBare ? 0.0 : clothing == Clothing::kShirt ? 0.3 : 0.9;
-}
-std::string_view to_string(Clothing value) {
-  return name_in(kClothing, value);
-}
-std::string_view to_string(acoustics::Surroundings value) {
-  return name_in(kRooms, value);
-}
-std::string_view to_string(patient::Posture value) {
-  return name_in(kPostures, value);
+Result<bedside::Setup> setup_of(const Case& one, const patient::Conditions& conditions,
+                                const patient::Treatments& treatments) {
+  return bedside::prepare(one.patient, {one.clothing, one.room}, one.told, conditions, treatments);
 }
 
 Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,

@@ -13,13 +13,11 @@
 
 #include "acoustics/listening.h"
 #include "base/result.h"
+#include "bedside/setup.h"
 #include "exam/types.h"
 #include "patient/config.h"
 
 namespace phren::teaching {
-
-enum class Clothing { kBare, kShirt, kJacket };
-double thickness_of(Clothing clothing);  // 0 bare skin .. 1 a thick coat: ENGINEERING
 
 struct Case {
   std::string id;     // the name of the file
@@ -28,7 +26,7 @@ struct Case {
   std::vector<std::string> teaching_points;
   std::string setting = "ems_adult";  // whose starting odds: ems_adult, ems_child, clinic
   patient::PatientSetup patient;      // no conditions: healthy
-  Clothing clothing = Clothing::kBare;
+  bedside::Clothing clothing = bedside::Clothing::kBare;
   acoustics::Surroundings room = acoustics::Surroundings::kQuiet;
   std::vector<exam::Finding> told;  // what asking and looking bring to light
 };
@@ -56,8 +54,8 @@ struct ListedCase {
 Result<std::vector<ListedCase>> list_cases(const std::filesystem::path& folder,
                                            const CaseVocabulary& vocabulary);
 
-std::string_view to_string(Clothing value);                 // "bare"
-std::string_view to_string(acoustics::Surroundings value);  // "ambulance_siren"
-std::string_view to_string(patient::Posture value);         // "sitting"
+// What a bedside needs of it.
+Result<bedside::Setup> setup_of(const Case& one, const patient::Conditions& conditions,
+                                const patient::Treatments& treatments);
 
 }  // namespace phren::teaching

@@ -7,12 +7,16 @@
 #include <vector>
 
 #include "acoustics/measures.h"
-#include "acoustics/record.h"
 #include "base/files.h"
+#include "bedside/recording.h"
 #include "exam/sites.h"
 #include "patient/conditions.h"
 
 namespace phren::acoustics::testing {
+
+using bedside::record;
+using bedside::Recording;
+using bedside::RecordingRequest;
 
 // A body as a case would make it: `side` and `lobe` as patient::ConditionUse has them.
 inline patient::PatientConfig sick_config(const std::string& condition, double severity,
@@ -83,7 +87,7 @@ inline Wheezing wheezing(const Recording& r, double least_s = 0.0) {
     if (e.sound != exam::Sound::kWheeze || !e.audible) continue;
     if (is_in_cough(r, e.start_s, e.end_s)) continue;
     if (e.end_s - e.start_s > least_s) out.highest_hz = std::max(out.highest_hz, e.pitch_hz);
-    for (double t = std::max(0.0, e.start_s - r.start_s); t < e.end_s - r.start_s; t += 0.01) {
+    for (double t = e.start_s; t < e.end_s; t += 0.01) {
       const auto i = static_cast<std::size_t>(t * 100.0);
       if (i < sings.size()) sings[i] = true;
     }
@@ -97,8 +101,8 @@ inline Wheezing wheezing(const Recording& r, double least_s = 0.0) {
 inline double breathing_level_dbfs(const Recording& r, patient::Patient body) {
   std::vector<float> kept;
   for (std::size_t i = 0; i < r.samples.size(); ++i) {
-    const double t = r.start_s + static_cast<double>(i) / r.sample_rate_hz;
-    body.advance_to(t);
+    const double t = static_cast<double>(i) / r.sample_rate_hz;
+    body.advance_to(r.start_s + t);
     if (body.snapshot().phase == exam::Phase::kPause || is_in_cough(r, t, t)) continue;
     kept.push_back(r.samples[i]);
   }

@@ -42,10 +42,9 @@ double place_in_inspiration(const Recording& r, patient::Patient body) {
     body.step();
     const patient::Snapshot s = body.snapshot();
     if (s.phase != Phase::kInspiration) continue;
-    const double start = s.time_s - s.since_phase_s;
-    if (breaths.empty() || start - breaths.back().first > 0.1)
-      breaths.emplace_back(start, s.time_s);
-    breaths.back().second = s.time_s;
+    const double now = s.time_s - r.start_s, start = now - s.since_phase_s;
+    if (breaths.empty() || start - breaths.back().first > 0.1) breaths.emplace_back(start, now);
+    breaths.back().second = now;
   }
   double sum = 0.0, n = 0.0;
   for (const TruthEvent& e : r.events) {
@@ -132,7 +131,7 @@ TEST(BedsideSounds, PneumoniaCracklesRubsAndSoundsBronchialOnItsSideOnly) {
 
 TEST(BedsideSounds, VoiceOverASolidLobeIsBrighterThanOverTheOther) {
   auto body = sick("lobar_pneumonia", 0.9, adult(), Side::kRight, kRll);
-  body.act({patient::ActionKind::kSayVowel, 0, Side::kMidline, 20.0});
+  body.act(patient::Action::ask(patient::Manoeuvre::kVowel));
   body.advance_to(body.time_s() + 5.0);
   const auto brightness = [&](const char* id) {
     const Recording r = listen(body, site(id), 10.0);

@@ -1,7 +1,5 @@
 // The demo conditions heard through the chestpiece: each sound where, when and on the side it
 // should be.
-#include "acoustics/record.h"
-
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 

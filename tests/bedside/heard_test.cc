@@ -7,7 +7,7 @@
 #include <cmath>
 #include <numeric>
 
-#include "acoustics/record.h"
+#include "bedside/recording.h"
 #include "bedside/sick.h"
 #include "signal/stft.h"
 
@@ -36,12 +36,12 @@ std::vector<std::string> sided_conditions() {
 double level_from_samples_db(const patient::PatientConfig& config, const exam::TorsoPoint& at) {
   constexpr std::size_t kFrame = 512;
   patient::Patient body = body_of(config), watched = body;
-  acoustics::RecordingRequest request;
+  RecordingRequest request;
   request.at = at;
   request.seconds = 12.0;
   request.sample_rate_hz = 8192.0;
   request.head = acoustics::Head::kSensor;
-  const auto sound = *acoustics::record(body, Seed{5}, request);
+  const auto sound = *record(body, Seed{5}, request);
   auto stft = *signal::Stft::make({kFrame, kFrame, kFrame});
   std::vector<float> power(stft.num_frames(sound.samples.size()) * stft.num_bins());
   stft.process(sound.samples, power);

@@ -33,7 +33,7 @@ EncounterLog one_of_each() {
                         TurnHead{Head::kBell},
                         Place{{exam::Aspect::kBack, -0.45, 0.82}, 0.7},
                         Lift{},
-                        Instruct{Manoeuvre::kSayVowel, 5.0},
+                        Instruct{Manoeuvre::kVowel, 5.0},
                         SetPosture{patient::Posture::kReclined},
                         Examine{Look::kPercuss, "dull_percussion", "P9"},
                         Measure{"spo2_percent"},
@@ -114,7 +114,7 @@ TEST(EncounterLog, ErrorsNameLineFieldValueAndWhatIsAllowed) {
       {R"({"id":"a","t":1,"do":"lift","force":1})",
        "e.jsonl:2: lift: field 'force' is not known here."},
       {R"({"id":"a","t":1,"do":"place","aspect":"back","u":3,"v":0})",
-       "e.jsonl:2: place: u is 3; it must be a number between -1.5 and 1.5"},
+       "e.jsonl:2: place: u is 3; it must be a number between -2.0 and 2.0"},
       {R"({"id":"a","t":1,"do":"head","head":"drum"})",
        "e.jsonl:2: head: head is 'drum'; it must be one of diaphragm, bell"},
       {R"({"id":"a","t":1,"do":"treat"})",
@@ -200,7 +200,7 @@ TEST(Timeline, StaysSplitWhenClothingOrHeadChanges) {
   add(10.0, Place{map.find("P10")->at});
   add(15.0, Lift{});
   add(20.0, End{});
-  const Performance p = timeline_of(log, map, false);
+  const Performance p = timeline_of(log, map, Clothing::kShirt);
   ASSERT_EQ(p.stays.size(), 4u);
   EXPECT_TRUE(p.stays[0].through_clothing);
   EXPECT_FALSE(p.stays[1].through_clothing);
@@ -209,7 +209,7 @@ TEST(Timeline, StaysSplitWhenClothingOrHeadChanges) {
   EXPECT_EQ(p.stays[3].site_id, "P10");
   EXPECT_DOUBLE_EQ(p.stays[3].end_s, 15.0);
   EXPECT_DOUBLE_EQ(p.end_s, 20.0);
-  EXPECT_FALSE(timeline_of(log, map, true).stays[0].through_clothing);
+  EXPECT_FALSE(timeline_of(log, map, Clothing::kBare).stays[0].through_clothing);
 }
 
 TEST(Timeline, ALaterReportReplacesTheEarlierOneOfTheSameSide) {
@@ -220,7 +220,7 @@ TEST(Timeline, ALaterReportReplacesTheEarlierOneOfTheSameSide) {
   log.actions.push_back({"a", 1.0, Report{f}});
   f.presence = exam::Presence::kAbsent;
   log.actions.push_back({"b", 2.0, Report{f}});
-  const Performance p = timeline_of(log, sites(), true);
+  const Performance p = timeline_of(log, sites(), Clothing::kBare);
   ASSERT_EQ(p.last_reports.size(), 1u);
   EXPECT_EQ(p.last_reports[0].action_id, "b");
 }

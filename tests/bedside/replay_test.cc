@@ -12,12 +12,12 @@ namespace {
 using namespace testing;
 
 const Performance& good() {
-  static const Performance p = replay(done_well(), asthma(0.8), world().data()).value();
+  static const Performance p = replay(done_well(), asthma(0.8), world().sites).value();
   return p;
 }
 
 TEST(Replay, MusicalSoundsAreHeardInAsthmaAndNotInHealth) {
-  const auto healthy = replay(done_well(), asthma(0.0), world().data());
+  const auto healthy = replay(done_well(), asthma(0.0), world().sites);
   ASSERT_TRUE(healthy) << healthy.error().message;
   std::printf("audible wheeze and rhonchus: asthma %.1f s, healthy %.1f s\n", musical_s(good()),
               musical_s(*healthy));
@@ -28,7 +28,7 @@ TEST(Replay, MusicalSoundsAreHeardInAsthmaAndNotInHealth) {
 
 TEST(Replay, IsTheSameEveryTime) {
   const auto* a = &good();
-  const auto b = replay(done_well(), asthma(0.8), world().data());
+  const auto b = replay(done_well(), asthma(0.8), world().sites);
   ASSERT_EQ(a->stays.size(), b->stays.size());
   for (std::size_t i = 0; i < a->stays.size(); ++i) {
     ASSERT_EQ(a->stays[i].heard.size(), b->stays[i].heard.size());
@@ -43,7 +43,7 @@ TEST(Replay, IsTheSameEveryTime) {
 TEST(Replay, UnknownTreatmentNamesTheAction) {
   Script s;
   s.at(1, Treat{"oxgen", exam::Side::kMidline}).at(2, End{});
-  const auto wrong = replay(s.log(), asthma(0.6), world().data());
+  const auto wrong = replay(s.log(), asthma(0.6), world().sites);
   ASSERT_FALSE(wrong);
   EXPECT_NE(wrong.error().message.find("action a0: "), std::string::npos);
   EXPECT_NE(wrong.error().message.find("oxygen"), std::string::npos);

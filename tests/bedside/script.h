@@ -5,6 +5,7 @@
 
 #include "base/files.h"
 #include "bedside/replay.h"
+#include "patient/conditions.h"
 
 namespace phren::bedside::testing {
 
@@ -14,7 +15,6 @@ struct World {
   patient::Treatments treatments =
       patient::Treatments::load(data_directory() / "treatments").value();
   exam::SiteMap sites = exam::SiteMap::load(data_directory() / "sites.toml").value();
-  ReplayData data() const { return {conditions, treatments, sites}; }
 };
 
 inline const World& world() {
@@ -22,12 +22,11 @@ inline const World& world() {
   return w;
 }
 
-inline ReplaySetup asthma(double severity) {
-  ReplaySetup setup;
-  setup.patient.person = {34, patient::Sex::kFemale, 166, 68, 0.3};
-  if (severity > 0.0) setup.patient.conditions.push_back({"asthma", severity});
-  setup.clothing_thickness = 0.3;
-  return setup;
+inline Setup asthma(double severity, Clothing clothing = Clothing::kShirt) {
+  patient::PatientSetup body;
+  body.person = {34, patient::Sex::kFemale, 166, 68, 0.3};
+  if (severity > 0.0) body.conditions.push_back({"asthma", severity});
+  return prepare(body, {clothing}, {}, world().conditions, world().treatments).value();
 }
 
 class Script {
@@ -50,12 +49,12 @@ inline Report report(const std::string& id, exam::Presence presence = exam::Pres
   exam::Finding f;
   f.id = id;
   f.presence = presence;
-  return {f};
+  return Report{f};
 }
 
 inline EncounterLog done_well() {
   Script s;
-  s.at(2, Expose{}).at(3, Instruct{Manoeuvre::kBreatheDeeply, 120});
+  s.at(2, Expose{}).at(3, Instruct{Manoeuvre::kDeep, 120});
   s.at(4, Measure{"respiratory_rate_per_min"}).at(5, Measure{"spo2_percent"});
   s.at(6, Measure{"heart_rate_per_min"});
   double t = 10;

@@ -74,9 +74,9 @@ TEST_P(Flow, MarksAreThoseOfTheNativeReplay) {
     const teaching::Case& prepared = *room->office().shelves.cases->find("asthma");
     const CaseShelf& shelf = *room->office().shelves.cases;
     const auto performance =
-        bedside::replay(
-            log, {prepared.patient, teaching::thickness_of(prepared.clothing), prepared.room},
-            {shelf.conditions, shelf.treatments, room->office().sites})
+        bedside::replay(log,
+                        teaching::setup_of(prepared, shelf.conditions, shelf.treatments).value(),
+                        room->office().sites)
             .value();
     for (const auto& checklist : room->office().checklists) {
       if (checklist.id != "asthma_station") continue;

@@ -230,7 +230,7 @@ TEST(Emergence, StridorousNarrowingWorsensWithEffort) {
   const Person child{2.0, Sex::kMale, 87.0, 12.5};
   Patient p = sick("croup", 0.7, child);
   const Throat quiet = throat_of(p, 12.0);
-  p.act({ActionKind::kBreatheDeeply, 0, exam::Side::kMidline, 30.0});
+  p.act(Action::ask(Manoeuvre::kDeep, 30.0));
   p.advance_to(p.time_s() + 4.0);
   const Throat strong = throat_of(p, 12.0);
   EXPECT_LT(strong.least_area_mm2, 0.97 * quiet.least_area_mm2);

@@ -31,12 +31,12 @@ std::vector<Act> acts_of(std::size_t turn, exam::Side side) {
     acts.push_back({minutes[k], {ActionKind::kTreat, index, side}});
     if (k == 1) acts.push_back({9.0, {ActionKind::kStop, index, side}});
   }
-  acts.push_back({1.0, {ActionKind::kBreatheDeeply, 0, exam::Side::kMidline, 15.0}});
-  acts.push_back({1.5, {ActionKind::kCough}});
-  acts.push_back({3.0, {ActionKind::kSpeak, 0, exam::Side::kMidline, 12.0}});
-  acts.push_back({5.0, {ActionKind::kHoldBreath, 0, exam::Side::kMidline, 8.0}});
-  acts.push_back({6.0, {ActionKind::kSayVowel, 0, exam::Side::kMidline, 6.0}});
-  acts.push_back({12.0, {ActionKind::kForcedBreath}});
+  acts.push_back({1.0, Action::ask(Manoeuvre::kDeep, 15.0)});
+  acts.push_back({1.5, Action::ask(Manoeuvre::kCough)});
+  acts.push_back({3.0, Action::ask(Manoeuvre::kSpeech, 12.0)});
+  acts.push_back({5.0, Action::ask(Manoeuvre::kHold, 8.0)});
+  acts.push_back({6.0, Action::ask(Manoeuvre::kVowel, 6.0)});
+  acts.push_back({12.0, Action::ask(Manoeuvre::kForced)});
   acts.push_back({15.0, {ActionKind::kSetPosture, static_cast<int>(Posture::kLying)}});
   std::sort(acts.begin(), acts.end(),
             [](const Act& a, const Act& b) { return a.minute < b.minute; });

@@ -96,9 +96,10 @@ void run(std::uint64_t seed, int count) {
       told += ", " + u.id + " " + std::to_string(u.severity);
     for (int k = 0; k < 3; ++k) {
       Action a;
-      a.kind = static_cast<ActionKind>(r.below(10));
+      a.kind = static_cast<ActionKind>(r.below(4));
       a.index = static_cast<int>(r.below(
           a.kind == ActionKind::kSetPosture ? 3
+          : a.kind == ActionKind::kAsk      ? 7
                                             : static_cast<std::uint32_t>(treatments.all().size())));
       a.side = r.chance(0.5) ? exam::Side::kRight : exam::Side::kLeft;
       a.seconds = r.uniform(1.0, 20.0);

@@ -65,7 +65,7 @@ void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& 
   ASSERT_TRUE(specimens) << specimens.error().message;
   const auto map = site_map();
   for (const Specimen& specimen : specimens->all()) {
-    if (specimen.manoeuvre == Manoeuvre::kTap) continue;  // the finger's sound is not in the truth
+    if (specimen.is_tapped) continue;  // the finger's sound is not in the truth
     for (const std::uint64_t seed : seeds) {
       auto made = make_specimen(specimen, Seed{seed}, kRate_hz, data_directory());
       ASSERT_TRUE(made) << made.error().message;

@@ -100,7 +100,8 @@ TEST(Specimens, ABadFieldIsNamedWithItsLineAndRange) {
       "site = \"F5\"\ncondition = \"asthma\"\nmanoeuvre = \"jump\"\n",
       "specimens.toml");
   ASSERT_FALSE(word);
-  EXPECT_THAT(word.error().message, HasSubstr("one of quiet, deep, cough"));
+  EXPECT_THAT(word.error().message,
+              HasSubstr("one of breathe_normally, breathe_deeply, hold_breath"));
 }
 
 TEST(SpecimenCommand, WritesSoundAndLabels) {

@@ -61,7 +61,7 @@ TEST(Case, EveryFieldIsRead) {
   EXPECT_EQ(read->teaching_points.size(), 2u);
   EXPECT_EQ(read->setting, "clinic");
   EXPECT_EQ(read->patient.posture, patient::Posture::kLying);
-  EXPECT_EQ(read->clothing, Clothing::kJacket);
+  EXPECT_EQ(read->clothing, bedside::Clothing::kJacket);
   EXPECT_EQ(read->room, acoustics::Surroundings::kSiren);
   EXPECT_EQ(read->patient.person.sex, patient::Sex::kMale);
   EXPECT_EQ(read->patient.person.weight_kg, 90.0);

@@ -53,8 +53,8 @@ std::set<std::string> audible_findings(const std::string& id) {
   double t = 2;
   for (const auto& site : world().sites.all()) s.listen(t += 8, site.id);
   s.at(t + 8, End{});
-  const ReplaySetup setup{prepared.patient, thickness_of(prepared.clothing), prepared.room};
-  const Performance heard = replay(s.log(), setup, world().data()).value();
+  const Setup setup = setup_of(prepared, world().conditions, world().treatments).value();
+  const Performance heard = replay(s.log(), setup, world().sites).value();
   std::set<std::string> names;
   for (const Stay& stay : heard.stays) {
     for (const HeardSound& sound : stay.heard) {
@@ -96,7 +96,7 @@ TEST(Checklists, ARuleWithoutItsListIsRefused) {
 }
 
 const Performance& good() {
-  static const Performance p = replay(done_well(), asthma(0.8), world().data()).value();
+  static const Performance p = replay(done_well(), asthma(0.8), world().sites).value();
   return p;
 }
 
@@ -114,7 +114,7 @@ TEST(Marking, AGoodPerformancePassesAndSaysWhy) {
 }
 
 TEST(Marking, ABadPerformanceFailsOnTheCriticalItems) {
-  const auto p = replay(done_badly(), asthma(0.6), world().data());
+  const auto p = replay(done_badly(), asthma(0.6), world().sites);
   const MarkSheet sheet = mark(*p, station(), world().sites);
   EXPECT_FALSE(sheet.passed);
   EXPECT_EQ(sheet.critical_missed,
@@ -127,7 +127,7 @@ TEST(Marking, ABadPerformanceFailsOnTheCriticalItems) {
 TEST(Marking, WhatWasAudibleIsJudgedOnlyAfterReplay) {
   const auto list =
       load_checklist(data_directory() / "checklists" / "chest_examination.toml").value();
-  const Performance claimed = timeline_of(done_well(), world().sites, false);
+  const Performance claimed = timeline_of(done_well(), world().sites, Clothing::kShirt);
   EXPECT_EQ(item(mark(claimed, list, world().sites), "names").verdict, Verdict::kNotJudged);
   const MarkSheet sheet = mark(good(), list, world().sites);
   std::printf("%s\n", item(sheet, "names").reason.c_str());
@@ -139,7 +139,7 @@ TEST(Marking, TooLateAndTooShortAreMissed) {
   Script s;
   s.at(1, Expose{}).listen(2, "P9").listen(4, "P10").at(6, Lift{});
   s.at(400, Treat{"inhaled_bronchodilator", exam::Side::kMidline}).at(700, End{});
-  const Performance p = timeline_of(s.log(), world().sites, false);
+  const Performance p = timeline_of(s.log(), world().sites, Clothing::kShirt);
   const MarkSheet sheet = mark(p, station(), world().sites);
   EXPECT_EQ(item(sheet, "bronchodilator").reason,
             "Gave inhaled bronchodilator at 400.0 s, after the 300.0 s allowed.");

@@ -13,6 +13,7 @@
 #include "bedside/log_text.h"
 #include "bedside/stay_json.h"
 #include "exam/names.h"
+#include "patient/conditions.h"
 #include "signal/audio_file.h"
 #include "teaching/case.h"
 #include "teaching/marking/mark.h"
@@ -57,8 +58,7 @@ Result<Replayed> live_again(const Options& options) {
     };
   }
   out.performance = TRY(bedside::replay(
-      out.log, {prepared.patient, teaching::thickness_of(prepared.clothing), prepared.room},
-      {conditions, treatments, sites}, how));
+      out.log, TRY(teaching::setup_of(prepared, conditions, treatments)), sites, how));
   if (options.checklist) {
     const std::filesystem::path given(*options.checklist);
     const auto checklist = TRY(teaching::load_checklist(
@@ -144,7 +144,7 @@ void add_replay(Program& program) {
       .option("--from", options->from_s, {0.0, 14400.0}, "first second of that sound")
       .option("--to", options->to_s, {0.0, 14400.0}, "and the last")
       .option("--rate", options->rate_hz, {4096.0, 192000.0},
-              "samples per second, a multiple of 128; the pages play at 48000")
+              "samples per second; the pages play at 48000")
       .json(options->json)
       .example("phren replay my.encounter.jsonl --checklist asthma_station", "what it is worth")
       .example("phren replay my.encounter.jsonl --sound heard.wav --from 20 --to 30",

@@ -1,14 +1,19 @@
-// The engine's C interface: what the browser calls. One engine per module instance.
+// The bedside's C interface: what the browser calls. One encounter per module instance; docs/engine.md.
 //
-// Order of calls: phren_config_space, write the packed patient there, phren_make; then the rest.
-// Pointers stay valid until the next phren_config_space or phren_make.
+// Order of calls: text and packets go in through phren_space; phren_sites once; phren_make for a patient;
+// then the rest. Pointers stay valid until the next call of the same function.
+#include <algorithm>
+#include <array>
+#include <cmath>
 #include <optional>
 #include <string>
 #include <vector>
 
-#include "app/engine/engine.h"
-#include "app/engine/readout.h"
-#include "patient/findings.h"
+#include "bedside/answers.h"
+#include "bedside/described.h"
+#include "bedside/log_text.h"
+#include "bedside/replay.h"
+#include "bedside/shown.h"
 
 #ifdef __wasm__
 #define PHREN_EXPORT(name) extern "C" __attribute__((export_name(#name)))
@@ -18,20 +23,30 @@
 
 namespace {
 
-using phren::app::Engine;
-using phren::exam::TorsoPoint;
+using namespace phren;
 
-constexpr std::size_t kMaxFrames = 4096, kMaxEvents = 256, kMaxConfig = 65536;
+constexpr std::size_t kMaxFrames = 4096, kMaxEvents = 256, kMaxBytes = 8u << 20;
 
 struct Module {
-  std::vector<double> config;
-  std::optional<Engine> engine;
-  std::string error, findings;
+  std::string in, out, error;
+  exam::SiteMap sites;
+  std::optional<bedside::Relived> encounter;
   std::array<float, kMaxFrames> audio{};
-  std::array<double, phren::app::kStateLength> state{};
-  std::array<double, phren::app::kSignsLength> signs{};
-  std::array<double, kMaxEvents * phren::app::kEventLength> events{};
-  std::array<phren::acoustics::TruthEvent, kMaxEvents> truth{};
+  std::vector<double> state =
+      std::vector<double>(bedside::shown_length(patient::Snapshot{}, patient::Monitor{}));
+  std::size_t event_length = bedside::shown_length(acoustics::TruthEvent{});
+  std::vector<double> events = std::vector<double>(kMaxEvents * event_length);
+  std::array<acoustics::TruthEvent, kMaxEvents> truth{};
+
+  bedside::Bedside* here() { return encounter ? &encounter->bedside() : nullptr; }
+  std::string_view given(int bytes) const {
+    return std::string_view(in).substr(0, bytes < 0 ? 0 : static_cast<std::size_t>(bytes));
+  }
+  template <class T>
+  bool keep_error(const Result<T>& result) {
+    error = result ? "" : result.error().message;
+    return !result;
+  }
 };
 
 Module& module() {
@@ -39,161 +54,151 @@ Module& module() {
   return instance;
 }
 
-TorsoPoint point(int aspect, double u, double v) {
-  const int known = aspect >= 0 && aspect <= 4 ? aspect : 0;
-  return {static_cast<phren::exam::Aspect>(known), u, v};
+Result<exam::SiteMap> sites_of(std::string_view text) {
+  const auto list = bedside::Json::parse(text, nullptr, false);
+  if (!list.is_array()) return fail(ErrorCode::kMalformed, "sites must be a list");
+  std::vector<exam::Site> sites;
+  for (const auto& one : list) {
+    exam::Site site;
+    site.id = one.value("id", std::string());
+    site.name = one.value("name", std::string());
+    site.at = {TRY(read_word<exam::Aspect>("aspect", one.value("aspect", std::string()))),
+               one.value("u", 0.0), one.value("v", 0.0)};
+    sites.push_back(std::move(site));
+  }
+  return exam::SiteMap::of(std::move(sites));
+}
+
+Result<bedside::Relived> begin(std::string_view packet, std::string_view log, double seed,
+                               double rate_hz) {
+  const auto setup = TRY(bedside::unpack(packet));
+  bedside::EncounterLog done;
+  done.actions = TRY(bedside::read_actions(log));
+  const bool is_whole = seed >= 0.0 && seed <= 9007199254740992.0;
+  const Seed whole{is_whole ? static_cast<std::uint64_t>(seed) : 0u};
+  return bedside::Relived::make(done, setup, whole, module().sites, rate_hz);
+}
+
+// Cut to the millisecond: never later than the step at which the body felt it.
+double stamped(double time_s) {
+  return std::floor(time_s * 1000.0 + 1e-7) / 1000.0;
+}
+
+// Does the deed of a log line now; the line as it stands in the log.
+Result<std::string> perform(std::string_view line) {
+  bedside::Bedside* here = module().here();
+  if (here == nullptr) return fail(ErrorCode::kInvalidArgument, "there is no patient yet");
+  auto action = TRY(bedside::parse_action(line));
+  TRY(here->check(action.deed));
+  here->perform(action.deed);
+  action.time_s = stamped(here->time_s());
+  return bedside::to_line(action);
 }
 
 }  // namespace
 
-// Room for `count` numbers of a packed patient; 0 if that is more than any patient needs.
-PHREN_EXPORT(phren_config_space) double* phren_config_space(int count) {
-  if (count < 0 || static_cast<std::size_t>(count) > kMaxConfig) return nullptr;
-  module().config.assign(static_cast<std::size_t>(count), 0.0);
-  return module().config.data();
+// Room for `bytes` bytes of text or packet; null if that is more than anything needs.
+PHREN_EXPORT(phren_space) char* phren_space(int bytes) {
+  if (bytes < 0 || static_cast<std::size_t>(bytes) > kMaxBytes) return nullptr;
+  module().in.assign(static_cast<std::size_t>(bytes), '\0');
+  return module().in.data();
 }
 
-// 0, or 1 with phren_error() telling why. `seed` is a whole number up to 2^53.
-PHREN_EXPORT(phren_make) int phren_make(double seed, double sample_rate_hz) {
-  Module& m = module();
-  m.engine.reset();
-  const auto config = phren::patient::unpack(m.config);
-  if (!config) {
-    m.error = config.error().message;
-    return 1;
-  }
-  const double whole = seed >= 0.0 && seed <= 9007199254740992.0 ? seed : 0.0;
-  auto engine =
-      Engine::make(*config, phren::Seed{static_cast<std::uint64_t>(whole)}, sample_rate_hz);
-  if (!engine) {
-    m.error = engine.error().message;
-    return 1;
-  }
-  m.engine.emplace(std::move(*engine));
-  return 0;
-}
-
+// What the last call that failed says is wrong.
 PHREN_EXPORT(phren_error) const char* phren_error() {
   return module().error.c_str();
 }
 
-PHREN_EXPORT(phren_place) void phren_place(int aspect, double u, double v) {
-  if (module().engine) module().engine->chestpiece().move_to(point(aspect, u, v));
-}
-PHREN_EXPORT(phren_lift) void phren_lift() {
-  if (module().engine) module().engine->chestpiece().lift();
-}
-// Taps there; 0 resonant, 1 dull, 2 stony dull, 3 hyper-resonant.
-PHREN_EXPORT(phren_percuss) int phren_percuss(int aspect, double u, double v) {
-  if (!module().engine) return 0;
-  return static_cast<int>(module().engine->chestpiece().percuss(point(aspect, u, v)));
-}
-PHREN_EXPORT(phren_head) void phren_head(int is_bell) {
-  using phren::acoustics::Head;
-  if (module().engine) {
-    module().engine->chestpiece().set_head(is_bell != 0 ? Head::kBell : Head::kDiaphragm);
-  }
-}
-PHREN_EXPORT(phren_press) void phren_press(double pressure) {
-  if (module().engine) module().engine->chestpiece().set_pressure(pressure);
-}
-PHREN_EXPORT(phren_cloth) void phren_cloth(double thickness) {
-  if (module().engine) module().engine->chestpiece().set_clothing(thickness);
-}
-// 0 quiet, 1 ward, 2 street, 3 moving cabin, 4 cabin with siren, 5 helicopter.
-PHREN_EXPORT(phren_room) void phren_room(int kind) {
-  using phren::acoustics::kNumSurroundings;
-  if (!module().engine || kind < 0 || static_cast<std::size_t>(kind) >= kNumSurroundings) return;
-  module().engine->chestpiece().set_surroundings(static_cast<phren::acoustics::Surroundings>(kind));
+// The listening sites, as a JSON list of id, name, aspect, u, v. 0, or 1 with phren_error().
+PHREN_EXPORT(phren_sites) int phren_sites(int bytes) {
+  auto sites = sites_of(module().given(bytes));
+  if (module().keep_error(sites)) return 1;
+  module().sites = std::move(*sites);
+  return 0;
 }
 
-// 1 if the action is known. `kind` is patient::ActionKind, `side` exam::Side.
-PHREN_EXPORT(phren_act) int phren_act(int kind, int index, int side, double seconds) {
+// A patient from a packet (bedside/setup.h) and, behind it, the JSON list of what was done already. 0, or 1
+// with phren_error(). `seed` is a whole number up to 2^53.
+PHREN_EXPORT(phren_make)
+int phren_make(int packet_bytes, int log_bytes, double seed, double rate_hz) {
   Module& m = module();
-  if (!m.engine || kind < 0 || kind > 9 || side < 0 || side > 2) return 0;
-  phren::patient::Action action;
-  action.kind = static_cast<phren::patient::ActionKind>(kind);
-  action.index = index;
-  action.side = static_cast<phren::exam::Side>(side);
-  action.seconds = seconds;
-  return m.engine->act(action) ? 1 : 0;
+  m.encounter.reset();
+  const std::string_view all = m.given(packet_bytes + log_bytes);
+  const auto packet = static_cast<std::size_t>(packet_bytes < 0 ? 0 : packet_bytes);
+  if (packet > all.size()) return 1;
+  auto made = begin(all.substr(0, packet), all.substr(packet), seed, rate_hz);
+  if (m.keep_error(made)) return 1;
+  m.encounter.emplace(std::move(*made));
+  return 0;
 }
 
-// Unheard up to the first patient step at or after `time_s`; not more than an hour at a time.
+// A log line {"id", "t", "do", ...} whose deed is done now; the line with the time at which it was. Empty with
+// phren_error().
+PHREN_EXPORT(phren_perform) const char* phren_perform(int bytes) {
+  Module& m = module();
+  auto line = perform(m.given(bytes));
+  m.out = m.keep_error(line) ? std::string() : std::move(*line);
+  return m.out.c_str();
+}
+
+// The answer to a question of bedside/answers.h, as JSON. Empty with phren_error().
+PHREN_EXPORT(phren_ask) const char* phren_ask(int bytes) {
+  Module& m = module();
+  auto said = bedside::answer(m.given(bytes), m.sites, m.here());
+  m.out = m.keep_error(said) ? std::string() : std::move(*said);
+  return m.out.c_str();
+}
+
+// Unheard up to the first patient step at or after `time_s`, not more than an hour at a time. What the log
+// still holds is done on the way.
 PHREN_EXPORT(phren_run_to) void phren_run_to(double time_s) {
-  if (!module().engine) return;
-  const double limit_s = module().engine->patient().time_s() + 3600.0;
-  module().engine->run_to(time_s < limit_s ? time_s : limit_s);
+  Module& m = module();
+  if (!m.encounter) return;
+  const double limit_s = m.here()->time_s() + 3600.0;
+  m.encounter->run_to(time_s < limit_s ? time_s : limit_s);
+}
+
+// To the end of the log; what was there to hear, as JSON (bedside/answers.h, DebriefAnswer).
+PHREN_EXPORT(phren_relived) const char* phren_relived() {
+  Module& m = module();
+  m.out.clear();
+  if (m.encounter) {
+    m.encounter->finish();
+    m.out = bedside::json_of(bedside::debrief_of(m.encounter->performance())).dump();
+  }
+  return m.out.c_str();
 }
 
 // Makes `frames` (at most 4096) samples and tells where they are.
 PHREN_EXPORT(phren_render) float* phren_render(int frames) {
   Module& m = module();
-  const std::size_t n = frames < 0 ? 0
-                        : static_cast<std::size_t>(frames) < kMaxFrames
-                            ? static_cast<std::size_t>(frames)
-                            : kMaxFrames;
-  if (m.engine) {
-    m.engine->render(std::span<float>(m.audio.data(), n));
+  const std::size_t n = frames < 0 ? 0 : std::min(static_cast<std::size_t>(frames), kMaxFrames);
+  if (m.encounter) {
+    m.here()->render(std::span<float>(m.audio.data(), n));
   } else {
     m.audio.fill(0.0f);
   }
   return m.audio.data();
 }
 
-// The places of these numbers are listed in readout.h.
+// The state as numbers, in the order of bedside/shown.h.
 PHREN_EXPORT(phren_state) double* phren_state() {
-  if (module().engine) phren::app::read_state(*module().engine, module().state);
-  return module().state.data();
-}
-PHREN_EXPORT(phren_state_length) int phren_state_length() {
-  return static_cast<int>(phren::app::kStateLength);
-}
-PHREN_EXPORT(phren_signs) double* phren_signs() {
-  if (module().engine) phren::app::read_signs(*module().engine, module().signs);
-  return module().signs.data();
-}
-
-// What looking, feeling, tapping and asking would find now, by id of data/findings.toml, as JSON:
-// {"cyanosis":0,"dull_percussion":2}; 0 absent, 1 present, 2 on the right, 3 on the left. Called
-// when the learner looks, not for every block: it allocates.
-PHREN_EXPORT(phren_findings) const char* phren_findings() {
   Module& m = module();
-  m.findings = "{";
-  if (m.engine) {
-    const phren::patient::Patient& body = m.engine->patient();
-    for (const auto& one :
-         phren::patient::findings_of(body.signs(), body.monitor(), body.person())) {
-      const bool is_present = one.presence == phren::exam::Presence::kPresent;
-      const char code = !is_present                             ? '0'
-                        : one.side == phren::exam::Side::kRight ? '2'
-                        : one.side == phren::exam::Side::kLeft  ? '3'
-                                                                : '1';
-      if (m.findings.size() > 1) m.findings += ',';
-      m.findings += '"';
-      m.findings += one.id;
-      m.findings += "\":";
-      m.findings += code;
-    }
+  if (m.encounter) {
+    bedside::ShownNumbers numbers(m.state.data());
+    bedside::show(numbers, m.here()->now(), m.here()->patient().monitor());
   }
-  m.findings += '}';
-  return m.findings.c_str();
-}
-
-// Ends the events that are still going on; once, at the end.
-PHREN_EXPORT(phren_finish) void phren_finish() {
-  if (module().engine) module().engine->chestpiece().finish_truth();
+  return m.state.data();
 }
 
 // Takes the truth events since the last call; how many; phren_events() tells where they are.
 PHREN_EXPORT(phren_drain) int phren_drain() {
   Module& m = module();
-  if (!m.engine) return 0;
-  const std::size_t count = m.engine->chestpiece().drain_truth(m.truth);
+  if (!m.encounter) return 0;
+  const std::size_t count = m.here()->drain(m.truth);
   for (std::size_t i = 0; i < count; ++i) {
-    phren::app::write_event(
-        m.truth[i], std::span<double, phren::app::kEventLength>(
-                        m.events.data() + i * phren::app::kEventLength, phren::app::kEventLength));
+    bedside::ShownNumbers numbers(m.events.data() + i * m.event_length);
+    bedside::show(numbers, m.truth[i]);
   }
   return static_cast<int>(count);
 }

@@ -4,7 +4,6 @@
 #include <atomic>
 #include <thread>
 
-#include "app/examine/bedside.h"
 #include "exam/sites.h"
 #include "measurement/findings.h"
 #include "measurement/measure.h"
@@ -70,7 +69,7 @@ exam::Examination written_down(const Examined& examined, const patient::Patient&
     record.sites.back().audio_file = audio_file_of(site.site);
   }
   record.findings = measurement::findings_of(heard);
-  const auto seen = bedside_findings(first, examined.prepared);
+  const auto seen = bedside::findings_at_bedside(first, examined.prepared.told);
   record.findings.insert(record.findings.end(), seen.begin(), seen.end());
   return record;
 }

@@ -3,26 +3,15 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <array>
 #include <map>
 
-#include "acoustics/record.h"
 #include "app/examine/markup.h"
-#include "base/stable_sort.h"
+#include "bedside/recording.h"
+#include "bedside/words.h"
 #include "exam/names.h"
 
 namespace phren::app {
 namespace {
-
-std::string_view region_in_words(acoustics::Region region) {
-  static constexpr std::array<std::string_view, 10> kWords = {
-      "right upper lobe", "right middle lobe",
-      "right lower lobe", "left upper lobe",
-      "left lower lobe",  "throat",
-      "windpipe",         "heart",
-      "pleura",           "room"};
-  return kWords[static_cast<std::size_t>(region)];
-}
 
 std::string_view phase_in_words(exam::Phase phase) {
   return phase == exam::Phase::kInspiration  ? "in"
@@ -35,28 +24,21 @@ std::string_view phase_in_words(exam::Phase phase) {
 Result<Recording> record_at(patient::Patient patient, const exam::TorsoPoint& point,
                             const teaching::Case& prepared, const RecordingOptions& options,
                             Seed seed) {
-  acoustics::RecordingRequest request;
+  bedside::RecordingRequest request;
   request.at = point;
   request.seconds = options.seconds;
   request.sample_rate_hz = options.sample_rate_hz;
   request.head = options.head;
-  request.clothing = teaching::thickness_of(prepared.clothing);
-  request.surroundings = prepared.room;
-  auto made = TRY(acoustics::record(patient, seed, request));
-  Recording out{{made.sample_rate_hz, std::move(made.samples)}, std::move(made.events)};
-  for (acoustics::TruthEvent& event : out.truth) {
-    event.start_s = std::max(0.0, event.start_s - made.start_s);
-    event.end_s = std::min(out.audio.duration_s(), event.end_s - made.start_s);
-  }
-  phren::stable_sort(out.truth, [](const auto& a, const auto& b) { return a.start_s < b.start_s; });
-  return out;
+  request.around = {prepared.clothing, prepared.room};
+  auto made = TRY(bedside::record(std::move(patient), seed, request));
+  return Recording{{made.sample_rate_hz, std::move(made.samples)}, std::move(made.events)};
 }
 
 std::vector<signal::Label> labels_of(const std::vector<acoustics::TruthEvent>& truth) {
   std::vector<signal::Label> labels;
   for (const acoustics::TruthEvent& event : truth) {
     std::string text = fmt::format("{}, {}, {}", exam::label_of(event.sound),
-                                   phase_in_words(event.phase), region_in_words(event.region));
+                                   phase_in_words(event.phase), word_of(event.region));
     if (event.pitch_hz > 0.0) text += fmt::format(", {:.0f} Hz", event.pitch_hz);
     if (event.two_cycle_ms > 0.0) text += fmt::format(", 2CD {:.1f} ms", event.two_cycle_ms);
     if (!event.audible) text += " (not audible)";

@@ -1,32 +1,14 @@
 // Reading data/acoustics_specimens.toml.
-#include <array>
 #include <cmath>
 
 #include "app/specimen/specimen.h"
 #include "base/files.h"
 #include "base/toml_fields.h"
+#include "bedside/words.h"
 #include "exam/names.h"
 
 namespace phren::app {
 namespace {
-
-constexpr std::array<std::pair<std::string_view, Manoeuvre>, 7> kManoeuvres{
-    {{"quiet", Manoeuvre::kQuiet},
-     {"deep", Manoeuvre::kDeep},
-     {"cough", Manoeuvre::kCough},
-     {"vowel", Manoeuvre::kVowel},
-     {"speech", Manoeuvre::kSpeech},
-     {"forced", Manoeuvre::kForced},
-     {"tap", Manoeuvre::kTap}}};
-
-Result<Manoeuvre> parse_manoeuvre(std::string_view text) {
-  std::string allowed;
-  for (const auto& [word, value] : kManoeuvres) {
-    if (word == text) return value;
-    allowed += (allowed.empty() ? "one of " : ", ") + std::string(word);
-  }
-  return fail(out_of_range("manoeuvre", "'" + std::string(text) + "'", allowed));
-}
 
 patient::PatientSetup read_setup(TomlFields& row) {
   patient::PatientSetup setup;
@@ -74,7 +56,9 @@ Specimen read_specimen(TomlFields& row) {
   row.text("site", s.site_id, true);
   read_if_given(row, "sound", s.sound, exam::parse_sound);
   read_if_given(row, "phase", s.phase, exam::parse_phase);
-  row.word("manoeuvre", s.manoeuvre, parse_manoeuvre);
+  row.word("manoeuvre", s.manoeuvre,
+           [](std::string_view text) { return read_word<patient::Manoeuvre>("manoeuvre", text); });
+  row.flag("tapped", s.is_tapped);
   row.number("seconds", s.seconds, 1.0, 60.0);
   s.setup = read_setup(row);
   return s;

@@ -20,15 +20,14 @@
 
 namespace phren::app {
 
-enum class Manoeuvre { kQuiet, kDeep, kCough, kVowel, kSpeech, kForced, kTap };
-
 struct Specimen {
   std::string id, name, mechanism, listen, source, status;
   std::optional<exam::Sound> sound;  // none: what matters is that little or nothing is heard
   std::optional<exam::Phase> phase;  // where most of it must lie
   patient::PatientSetup setup;
   std::string site_id;
-  Manoeuvre manoeuvre = Manoeuvre::kQuiet;
+  patient::Manoeuvre manoeuvre = patient::Manoeuvre::kTidal;
+  bool is_tapped = false;  // a finger taps there; no chestpiece
   double seconds = 8.0;
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "bedside/words.h"
 #include "patient/person.h"
 
 namespace phren::teaching {
@@ -140,21 +141,6 @@ std::string who(const patient::Person& person) {
   return (is_vowel ? "An " : "A ") + std::to_string(years) + "-year-old " + noun;
 }
 
-Clothing clothing_of(const std::string& word) {
-  for (const Clothing one : {Clothing::kBare, Clothing::kShirt, Clothing::kJacket}) {
-    if (to_string(one) == word) return one;
-  }
-  return Clothing::kBare;
-}
-
-acoustics::Surroundings room_of(const std::string& word) {
-  for (std::size_t i = 0; i < acoustics::kNumSurroundings; ++i) {
-    const auto one = static_cast<acoustics::Surroundings>(i);
-    if (to_string(one) == word) return one;
-  }
-  return acoustics::Surroundings::kQuiet;
-}
-
 std::string point_of(const Condition& condition) {
   return condition.name + ". " + condition.heard +
          (condition.caution.empty() ? "" : " " + condition.caution);
@@ -187,8 +173,10 @@ Result<Case> draw_case(const Draw& draw, const DrawData& data,
       }
     }
   }
-  out.clothing = clothing_of(one_of(limits.clothing, around));
-  out.room = room_of(one_of(limits.rooms, around));
+  out.clothing = read_word<bedside::Clothing>("clothing", one_of(limits.clothing, around))
+                     .value_or(out.clothing);
+  out.room =
+      read_word<acoustics::Surroundings>("room", one_of(limits.rooms, around)).value_or(out.room);
   out.story = one_of(data.scenes(), around) + " " + who(out.patient.person) +
               " is unwell. Ask, look, and listen.";
   return out;

@@ -117,7 +117,7 @@ Judgement judge_deep_breaths(const bedside::Performance& p) {
   const double last_s = p.stays.empty() ? 0.0 : p.stays.back().end_s;
   for (const bedside::TimedDeed& deed : p.deeds) {
     const auto* instruct = std::get_if<bedside::Instruct>(&deed.deed);
-    if (instruct == nullptr || instruct->manoeuvre != bedside::Manoeuvre::kBreatheDeeply) continue;
+    if (instruct == nullptr || instruct->manoeuvre != bedside::Manoeuvre::kDeep) continue;
     if (deed.time_s > last_s) continue;
     j.share = 1.0;
     j.action_ids.push_back(deed.action_id);

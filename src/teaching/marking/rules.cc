@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <map>
 
-#include "bedside/log_text.h"
+#include "bedside/words.h"
 #include "exam/names.h"
 #include "teaching/marking/rule_parts.h"
 #include "teaching/marking/words.h"
@@ -197,7 +197,7 @@ Judgement judge_positioned(const ChecklistItem& item, const bedside::Performance
   for (const bedside::TimedDeed& deed : p.deeds) {
     const auto* posture = std::get_if<bedside::SetPosture>(&deed.deed);
     if (posture == nullptr) continue;
-    const std::string word(bedside::posture_word(posture->posture));
+    const std::string word(word_of(posture->posture));
     if (!contains(item.postures, word)) continue;
     j.share = in_time(item, deed.time_s) ? 1.0 : 0.0;
     j.action_ids.push_back(deed.action_id);

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "bedside/words.h"
+
 namespace phren::teaching {
 
 inline std::string seconds_text(double seconds) {
@@ -33,13 +35,8 @@ inline std::string spaced(std::string id) {
 
 // A vital sign as one says it; its unit stays out.
 inline std::string vital_in_words(const std::string& id) {
-  if (id == "respiratory_rate_per_min") return "breathing rate";
-  if (id == "spo2_percent") return "oxygen saturation";
-  if (id == "etco2_mmHg") return "end-tidal carbon dioxide";
-  if (id == "heart_rate_per_min") return "heart rate";
-  if (id == "systolic_mmHg") return "systolic pressure";
-  if (id == "diastolic_mmHg") return "diastolic pressure";
-  if (id == "temperature_C") return "temperature";
+  const bedside::VitalKind* kind = bedside::vital_kind(id);
+  if (kind != nullptr) return std::string(kind->label);
   return spaced(id);
 }
 

@@ -1,5 +1,6 @@
 // What a page logs, the native program lives again: the same stays, the same sounds, the same mark as the
 // page's own debrief, and the very samples that were played.
+// Usage: node log_replay.mjs PROGRAM FOLDER [DRAWN]: with a number, so many drawn patients in place of two prepared ones.
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -81,9 +82,28 @@ async function examine(page, address, caseId) {
   await page.locator('table[data-places]').waitFor();
 }
 
-async function compare(browser, address, caseId, checklist) {
+// A few deeds at a drawn patient: places, bell, position, clothing, words, a tap; which of them go round with `n`.
+async function glance(page, address, caseId, n) {
+  await catchSound(page);
+  await page.goto(`${address}/#/bedside/${caseId}`);
+  await page.getByRole('button', { name: 'Put the chestpiece on' }).click();
+  await page.waitForFunction(() => globalThis.caught.blocks.length > 20);
+  const keys = ['n', 'o', 'b', 'd', 't', 'c', '2', 'e', '3', 'h'];
+  for (let i = 0; i < 4; i++) {
+    await page.keyboard.press(keys[(n + 3 * i) % keys.length]);
+    await listen(page, 1.2);
+  }
+  await page.getByLabel('Position').selectOption(['sitting', 'reclined', 'lying'][n % 3]);
+  const open = page.getByRole('button', { name: 'Open the clothing' });
+  if (n % 2 === 0 && await open.isVisible()) await open.click();
+  await listen(page, 1.5);
+  await page.getByRole('button', { name: 'End and debrief' }).click();
+  await page.locator('table[data-places]').waitFor();
+}
+
+async function compare(browser, address, caseId, checklist, perform = examine, least = 500) {
   const page = await openPage(browser, { acceptDownloads: true });
-  await examine(page, address, caseId);
+  await perform(page, address, caseId);
   const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save the log' }).click()]);
   const log = join(folder, caseId + '.encounter.jsonl'), sound = join(folder, caseId + '.wav');
   await download.saveAs(log);
@@ -92,13 +112,13 @@ async function compare(browser, address, caseId, checklist) {
   check(replayed.actions === kept.log.length, `${caseId}: all ${kept.log.length} actions are read (${[...new Set(kept.log.map((one) => one.do))].join(' ')})`);
 
   const here = await pagePlaces(page), there = nativePlaces(replayed);
-  check(here.size === there.size && here.size > 1, `${caseId}: ${here.size} places in the page's debrief, ${there.size} natively`);
+  check(here.size === there.size && here.size > 0, `${caseId}: ${here.size} places in the page's debrief, ${there.size} natively`);
   for (const [site, native] of there) {
     const shown = here.get(site);
     check(shown && Math.abs(shown.seconds - native.seconds) < 0.06 && JSON.stringify(Object.entries(shown.counts).sort()) === JSON.stringify(Object.entries(native.counts).sort()),
       `${caseId}, ${site || 'between sites'}: ${native.seconds.toFixed(1)} s, ${JSON.stringify(native.counts)}` + (shown ? '' : ' (page has none)') + (shown && JSON.stringify(shown.counts) !== JSON.stringify(native.counts) ? ` page ${JSON.stringify(shown.counts)}` : ''));
   }
-  check(replayed.reports.some((one) => one.finding === 'hyperresonant_percussion') && replayed.ranking[0] === 'pneumothorax', `${caseId}: reports and ranking arrive`);
+  if (perform === examine) check(replayed.reports.some((one) => one.finding === 'hyperresonant_percussion') && replayed.ranking[0] === 'pneumothorax', `${caseId}: reports and ranking arrive`);
   const item = (id) => replayed.mark.items.find((one) => one.id === id)?.verdict;
   check(item('ranks') === undefined || item('ranks') === 'met', `${caseId}: the mark sheet reads the ranking`);
   console.log(`       ${caseId}: ${replayed.mark.points} of ${replayed.mark.max_points} points: ${replayed.mark.items.map((one) => one.id + ' ' + one.verdict).join(', ')}`);
@@ -116,11 +136,17 @@ async function compare(browser, address, caseId, checklist) {
     for (let start = end - 1024; start > end - 1024 - 375 && !found; start--) found = start >= 0 && isAt(start);
     if (found) same++; else { differing++; console.log('       differs: the block that ends at ' + block.endS); }
   }
-  check(differing === 0 && same > 500, `${caseId}: ${same} blocks of 1024 samples played equal the native replay bit for bit, ${differing} differ`);
+  check(differing === 0 && same > least, `${caseId}: ${same} blocks of 1024 samples played equal the native replay bit for bit, ${differing} differ`);
   await page.context().close();
 }
 
 await run('log and replay', async ({ address, browser }) => {
+  const count = Number(process.argv[4] ?? 0);
+  for (let n = 0; n < count; n++) {
+    const level = ['beginner', 'intermediate', 'advanced'][n % 3];
+    await compare(browser, address, `surprise-${level}-${4711 + n}`, 'chest_examination', (page, to, id) => glance(page, to, id, n), 100);
+  }
+  if (count > 0) return;
   await compare(browser, address, 'right_pneumothorax', 'right_pneumothorax_station');
   await compare(browser, address, 'asthma', 'asthma_station');
 });

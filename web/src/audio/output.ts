@@ -1,7 +1,7 @@
 // The one way out to the ear: a volume that starts low, then a limiter. Nothing sounds by itself:
 // open() is called from a tap or a key.
 import { signal } from '@preact/signals';
-import { kEngineRate_hz } from '../engine/hands';
+import { kEngineRate_hz } from '../engine/module';
 import { keep } from '../lib/settings';
 
 const kStart = 0.25;

@@ -7,10 +7,11 @@ import { toneOf } from '../body/tones';
 import { AspectChoice } from '../chest/aspect_choice';
 import { ChestView } from '../chest/chest_view';
 import { inWords } from '../chest/landmarks';
+import { loadAnswers } from '../engine/ask';
 import { type Engine, startEngine, unsupportedReason } from '../engine/engine';
-import { phases, regions, soundLabel } from '../engine/protocol';
 import { Explain } from '../explain/explain';
 import { Tape } from '../explain/tape';
+import { askable, postureLabel, postures, soundLabel } from '../generated/bedside';
 import { getBytes } from '../lib/api';
 import { Asking } from './asking';
 import { moveBreath } from './breath_motion';
@@ -55,8 +56,9 @@ export function Bedside(
     if (isStarting) return false;
     setStarting(true);
     try {
-      const config = await (examined ? getBytes(examined.configPath) : loadConfig(encounter.prepared.id));
-      engine.current = await startEngine(encounter.setup(config, treatments.map((one) => one.id)), {
+      const packet = await (examined ? getBytes(examined.configPath) : loadConfig(encounter.prepared.id));
+      await loadAnswers(encounter.sites);
+      engine.current = await startEngine(encounter.setup(packet), {
         onNow: (now, block) => {
           encounter.now.value = now;
           tape.take(now, block);
@@ -64,7 +66,7 @@ export function Bedside(
         },
         onEvents: (events) => tape.add(events),
         onDone: (id, t) => encounter.stamp(id, t),
-        onSigns: (signs, finding) => encounter.answer(finding, signs),
+        onFindings: (findings, finding) => encounter.answer(finding, findings),
         onFailed: setTrouble,
       });
       encounter.connect(engine.current.send);
@@ -165,9 +167,7 @@ export function Bedside(
             <select value={encounter.posture.value}
               onChange={(event) => encounter.setPosture(event.currentTarget.value as Posture)}
             >
-              <option value="sitting">sitting up</option>
-              <option value="reclined">leaning back</option>
-              <option value="lying">lying</option>
+              {postures.map((one) => <option value={one}>{postureLabel[one]}</option>)}
             </select>
           </label>
         </div>
@@ -250,11 +250,9 @@ function Clock({ encounter }: { encounter: Encounter }) {
 function Commands({ encounter }: { encounter: Encounter }) {
   return (
     <div class="row" role="group" aria-label="Ask the patient to">
-      <button onClick={() => encounter.ask('breathe_deeply')}>Breathe deeply</button>
-      <button onClick={() => encounter.ask('hold_breath')}>Hold</button>
-      <button onClick={() => encounter.ask('cough')}>Cough</button>
-      <button onClick={() => encounter.ask('say_vowel')}>Say “ee”</button>
-      <button onClick={() => encounter.ask('speak')}>Count aloud</button>
+      {askable.filter((one) => one.key).map((one) => (
+        <button onClick={() => encounter.ask(one.manoeuvre)}>{one.label}</button>
+      ))}
     </div>
   );
 }
@@ -278,7 +276,7 @@ function Percuss({ encounter, onStart }: { encounter: Encounter; onStart: () => 
 function Caption({ tape }: { tape: Tape }) {
   const [isOn, setOn] = useState(false);
   const words = [...new Set(tape.lit.value.filter((event) => event.sound !== 'heart')
-    .map((event) => `${soundLabel[event.sound]}, ${phases[event.phase]}, ${regions[event.region]}`))];
+    .map((event) => `${soundLabel[event.sound]}, ${event.phase}, ${event.region}`))];
   return (
     <div>
       <label class="row">

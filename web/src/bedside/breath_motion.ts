@@ -1,5 +1,5 @@
 // The drawn chest moves with the lungs' own volumes, side by side; the ring shows the breath.
-import type { Now } from '../engine/protocol';
+import type { Now } from '../generated/bedside';
 
 const still = matchMedia('(prefers-reduced-motion: reduce)').matches;
 let low = 0, high = 0; // running range of the volume

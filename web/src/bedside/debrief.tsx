@@ -1,20 +1,15 @@
 // The whole encounter on a timeline, beside what was truly there to hear. All of it is worked out from
 // the log: the engine lives the encounter again.
 import { useEffect, useMemo, useState } from 'preact/hooks';
-import type { Place } from '../chest/geometry';
-import { inWords, siteAt } from '../chest/landmarks';
-import { soundLabel } from '../engine/protocol';
+import { ask } from '../engine/ask';
 import { startReplay } from '../engine/replay';
-import type { Relived } from '../engine/replay_worker';
+import { type DebriefAnswer, type PlaceHeard, soundLabel, type StepAnswer } from '../generated/bedside';
 import { save } from '../lib/save';
 import { localTime } from '../lib/when';
-import { bySite, bySound, namedSounds } from './debrief_truth';
-import type { LogEntry } from './log';
 import { clock, MarkList } from './marking';
 import { Moment, type Player, useMoment } from './moment';
 import { loadConfig } from './patients';
 import type { Encounter } from './session';
-import { stepInWords } from './steps';
 import { Timeline } from './timeline';
 import type { TreatmentKind } from './treat';
 import { type Case, personInWords, severityInWords } from './types';
@@ -23,15 +18,16 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
   const log = encounter.log.value;
   const totalS = Math.max(1, log[log.length - 1]?.t ?? 0);
   const stays = useMemo(() => encounter.stays(totalS), [encounter]);
-  const [relived, setRelived] = useState<Relived | null>(null);
+  const steps = useMemo(() => ask('steps', { log, labels: labelsOf(encounter, treatments) }) ?? [], [encounter]);
+  const [relived, setRelived] = useState<DebriefAnswer | null>(null);
   const [trouble, setTrouble] = useState('');
   const [share, setShare] = useState(0);
   const [atS, setAtS] = useState<number | null>(null);
   const [replay, setReplay] = useState<ReturnType<typeof startReplay> | null>(null);
   useEffect(() => {
     let made: ReturnType<typeof startReplay> | null = null;
-    loadConfig(encounter.prepared.id).then((config) => {
-      made = startReplay({ ...encounter.setup(config, treatments.map((one) => one.id)), untilS: 0 }, totalS, setShare);
+    loadConfig(encounter.prepared.id).then((packet) => {
+      made = startReplay({ ...encounter.setup(packet), untilS: 0 }, totalS, setShare);
       setReplay(made);
       return made.relived;
     }).then(setRelived,
@@ -52,7 +48,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
       </p>
       <PatientHad prepared={prepared} />
       {trouble && <p class="notice" role="alert">{trouble}</p>}
-      <Timeline encounter={encounter} stays={stays} totalS={totalS} atS={atS} relived={relived} />
+      <Timeline steps={steps} stays={stays} totalS={totalS} atS={atS} relived={relived} />
       <div class="two">
         <section class="stack">
           {relived
@@ -60,7 +56,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
             : !trouble && <p>Living the encounter again: {Math.round(100 * share)} %</p>}
           {relived && (
             <Moment player={player} totalS={totalS} isListening={(t) =>
-              stays.some((one) => t >= one.fromS && t < one.toS)} />
+              stays.some((one) => t >= one.start_s && t < one.end_s)} />
           )}
         </section>
         <section class="stack">
@@ -72,7 +68,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
               <ul>{prepared.teaching_points.map((point) => <li>{point}</li>)}</ul>
             </>
           )}
-          <Steps encounter={encounter} player={player} canHear={relived !== null} />
+          <Steps steps={steps} player={player} canHear={relived !== null} />
         </section>
       </div>
       {player.isPlaying && <button class="now-playing main" onClick={player.stop}>Stop</button>}
@@ -89,6 +85,10 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
       </div>
     </article>
   );
+}
+
+function labelsOf(encounter: Encounter, treatments: readonly TreatmentKind[]): Record<string, string> {
+  return Object.fromEntries([...encounter.kinds, ...treatments].map((one) => [one.id, one.label]));
 }
 
 export function conditionInWords(one: Case['conditions'][number]): string {
@@ -109,16 +109,19 @@ function PatientHad({ prepared }: { prepared: Case }) {
   );
 }
 
-function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived }) {
-  const stays = encounter.stays();
-  const marked = new Set(
-    encounter.marks.value.filter((mark) => mark.presence === 'present').map((mark) => mark.finding_id),
+function breathDb(one: PlaceHeard): string {
+  return [one.breath_in_db, one.breath_out_db].map((value) => (value === null ? '–' : value.toFixed(0))).join(' / ');
+}
+
+function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefAnswer }) {
+  const marked = encounter.marks.value.filter((mark) => mark.presence === 'present');
+  const isMarked = (id: string) => marked.some((mark) => mark.finding_id === id);
+  const sounds = relived.sounds.map((one) => ({ ...one, wasMarked: one.exact.some(isMarked),
+    nearly: one.family.filter(isMarked) })
   );
-  const sounds = bySound(stays, relived.events, marked);
-  const places = bySite(stays, relived.events);
-  const wrong = encounter.marks.value.filter((mark) =>
-    mark.presence === 'present' && namedSounds.has(mark.finding_id)
-    && !sounds.some((one) => one.findingId === mark.finding_id || one.nearlyIds.includes(mark.finding_id))
+  const wrong = marked.filter((mark) =>
+    mark.basis === 'heard' && relived.nameable.includes(mark.finding_id)
+    && !sounds.some((one) => one.exact.includes(mark.finding_id) || one.family.includes(mark.finding_id))
   );
   const labelOf = (id: string) => encounter.kinds.find((kind) => kind.id === id)?.label ?? id.replaceAll('_', ' ');
   const name = (
@@ -131,11 +134,11 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived 
       <ul class="plain-list">
         {sounds.map((one) => (
           <li class={one.wasMarked ? '' : 'notice'}>
-            <strong>{one.label}</strong>, {one.phaseWords}, {one.regionWords}
-            {one.sites.length > 0 && `, at ${one.sites.join(', ')}`}: {one.wasMarked
+            <strong>{soundLabel[one.sound]}</strong>, {one.phase}, {one.region}
+            {one.site_ids.length > 0 && `, at ${one.site_ids.join(', ')}`}: {one.wasMarked
               ? 'you marked it'
-              : one.nearlyIds.length > 0
-              ? `nearly: you marked ${one.nearlyIds.map(labelOf).join(' and ')}`
+              : one.nearly.length > 0
+              ? `nearly: you marked ${one.nearly.map(labelOf).join(' and ')}`
               : 'not marked'}
           </li>
         ))}
@@ -154,7 +157,7 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived 
         </>
       )}
       <h2>Where you listened, and how long</h2>
-      {places.length === 0 ? <p>The chestpiece was never on the chest.</p> : (
+      {relived.places.length === 0 ? <p>The chestpiece was never on the chest.</p> : (
         <table class="small" data-places>
           <thead>
             <tr>
@@ -165,14 +168,14 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived 
             </tr>
           </thead>
           <tbody class="figures">
-            {places.map((one) => (
-              <tr data-site={one.siteId}>
-                <td>{name(one.siteId)}{one.isThroughCloth && <em>through clothing</em>}</td>
+            {relived.places.map((one) => (
+              <tr data-site={one.site_id}>
+                <td>{name(one.site_id)}{one.through_clothing && <em>through clothing</em>}</td>
                 <td>{one.seconds.toFixed(1)}</td>
-                <td>{one.breathDb.map((value) => (value === null ? '–' : value.toFixed(0))).join(' / ')} dB</td>
+                <td>{breathDb(one)} dB</td>
                 <td>
-                  {[...one.counts].filter(([sound]) => sound !== 'heart').map(([sound, count]) =>
-                    `${soundLabel[sound]} × ${count}`
+                  {one.sounds.filter(({ sound }) => sound !== 'heart').map(({ sound, events }) =>
+                    `${soundLabel[sound]} × ${events}`
                   ).join(', ') || 'nothing'}
                 </td>
               </tr>
@@ -184,25 +187,14 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: Relived 
   );
 }
 
-// Sliding over the skin writes many lines; one is enough to read.
-function legible(log: readonly LogEntry[]): LogEntry[] {
-  return log.filter((one, i) => !(one.do === 'place' && log[i + 1]?.do === 'place' && log[i + 1]!.t - one.t < 0.5));
-}
-
-function Steps({ encounter, player, canHear }: { encounter: Encounter; player: Player; canHear: boolean }) {
-  const labelOf = (id: string) => encounter.kinds.find((one) => one.id === id)?.label ?? id.replaceAll('_', ' ');
-  const nameOf = (id: string) => encounter.sites.find((one) => one.id === id)?.name ?? id;
-  const placeOf = (entry: LogEntry) => {
-    const place = { aspect: entry['aspect'], u: entry['u'], v: entry['v'] } as Place;
-    return siteAt(encounter.sites, place)?.name ?? inWords(place);
-  };
+function Steps({ steps, player, canHear }: { steps: readonly StepAnswer[]; player: Player; canHear: boolean }) {
   return (
     <details class="small" open>
       <summary>
         Every step in order<span class="no-print">; press a time to hear it again</span>
       </summary>
       <ol class="steps">
-        {legible(encounter.log.value).map((one) => (
+        {steps.map((one) => (
           <li class="figures">
             {canHear && one.do === 'place'
               ? (
@@ -212,7 +204,7 @@ function Steps({ encounter, player, canHear }: { encounter: Encounter; player: P
                   {clock(one.t)}
                 </button>
               )
-              : clock(one.t)} {stepInWords(one, labelOf, placeOf, nameOf)}
+              : clock(one.t)} {one.words}
           </li>
         ))}
       </ol>

@@ -1,13 +1,14 @@
 // Marking what is heard here: one tap for Listen, one for the sound.
 import { useState } from 'preact/hooks';
 import { inWords } from '../chest/landmarks';
+import type { Presence } from '../generated/bedside';
 import type { Encounter } from './session';
 import type { FindingKind } from './types';
 
 export function Marking(
   { encounter, kinds, question }: { encounter: Encounter; kinds: readonly FindingKind[]; question: string },
 ) {
-  const [presence, setPresence] = useState<'present' | 'absent'>('present');
+  const [presence, setPresence] = useState<Presence>('present');
   const site = encounter.siteHere();
   void encounter.marks.value;
   return (

@@ -2,7 +2,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { open } from '../audio/output';
 import { Volume } from '../audio/volume';
-import { kEngineRate_hz } from '../engine/hands';
+import { kEngineRate_hz } from '../engine/module';
 import type { Replay } from '../engine/replay';
 import { clock } from './marking';
 

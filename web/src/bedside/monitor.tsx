@@ -1,23 +1,18 @@
 // The monitor: nothing is shown before it is put on, and the breaths may have to be counted.
 import { useEffect, useRef, useState } from 'preact/hooks';
-import type { Vitals } from '../engine/protocol';
 import { cssColour } from '../explain/ink';
+import type { VitalId, Vitals } from '../generated/bedside';
 import { theme } from '../lib/settings';
 import type { Encounter } from './session';
 
 // The last reading of a vital sign, as the log has it.
-function lastRead(encounter: Encounter, vital: string): number | undefined {
-  for (let i = encounter.log.value.length - 1; i >= 0; i--) {
-    const entry = encounter.log.value[i]!;
-    if (entry.do === 'measure' && entry['vital'] === vital) return entry['value'] as number | undefined;
-  }
-  return undefined;
-}
+const lastRead = (encounter: Encounter, vital: VitalId): number | undefined =>
+  encounter.standing.value?.readings.find((one) => one.vital === vital)?.value ?? undefined;
 
 export function Monitor({ encounter, onStart }: { encounter: Encounter; onStart: () => Promise<boolean> }) {
-  const has = (vital: string) => encounter.log.value.some((one) => one.do === 'measure' && one['vital'] === vital);
+  const has = (vital: VitalId) => encounter.standing.value?.readings.some((one) => one.vital === vital) ?? false;
   // Read as soon as the body has told how it is.
-  const read = (take: (vitals: Vitals) => [string, number][]) => {
+  const read = (take: (vitals: Vitals) => [VitalId, number][]) => {
     void onStart().then((isThere) => {
       if (!isThere) return;
       let done = false;

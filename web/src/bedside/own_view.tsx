@@ -11,8 +11,7 @@ const places = ['Most likely', 'Then', 'Or'];
 
 export function OwnView({ encounter }: { encounter: Encounter }) {
   const [kinds, setKinds] = useState<ConditionKind[]>([]);
-  const last = [...encounter.log.value].reverse().find((one) => one.do === 'rank');
-  const ranked = (last?.['conditions'] as readonly string[] | undefined) ?? [];
+  const ranked = encounter.standing.value?.ranking ?? [];
   const [words, setWords] = useState('');
   useEffect(() => {
     getJson<{ conditions: ConditionKind[] }>('conditions').then((answer) => setKinds(answer.conditions),

@@ -1,5 +1,6 @@
 // Where a patient comes from: the server, or what this device has kept of it.
 import type { Site } from '../chest/landmarks';
+import { loadAnswers } from '../engine/ask';
 import { getBytes, getJson } from '../lib/api';
 import type { TreatmentKind } from './treat';
 import type { Case, FindingKind } from './types';
@@ -18,5 +19,6 @@ export async function loadVocabulary(): Promise<Vocabulary> {
     getJson<{ findings: FindingKind[] }>('findings'),
     getJson<{ treatments: TreatmentKind[] }>('treatments'),
   ]);
+  await loadAnswers(sites.sites).catch(() => {/* told when the patient is needed */});
   return { sites: sites.sites, kinds: findings.findings, treatments: treatments.treatments };
 }

@@ -2,14 +2,16 @@
 // The log is the only truth (docs/formats/encounter.md); it is kept on this device after every action.
 import { computed, type Signal, signal } from '@preact/signals';
 import { type Aspect, type Body, mirrored, type Place } from '../chest/geometry';
-import { inWords, sideWord, type Site, siteAt } from '../chest/landmarks';
-import { isBodily, type Setup, stamped } from '../engine/hands';
-import type { Now, ToEngine } from '../engine/protocol';
+import { inWords, placeAnswer, type Site, siteAt } from '../chest/landmarks';
+import { ask } from '../engine/ask';
+import type { Setup } from '../engine/module';
+import type { ToEngine } from '../engine/protocol';
+import { askable, bodilyDeeds, type Deed, type FindingAnswer, type LogAnswer, type LogEntry, lookFor, type Manoeuvre,
+  type Now, type Posture, type Presence, type Side, type StayAnswer, type VitalId } from '../generated/bedside';
 import { newId } from '../lib/new_id';
 import { put } from '../lib/store';
-import { type LogEntry, logText, type Stay, staysOf } from './log';
 import { type Mark, reportOf } from './marks';
-import { bodyOf, type Case, type FindingKind, type Posture, type Side } from './types';
+import { bodyOf, type Case, type FindingKind } from './types';
 
 export interface KeptEncounter {
   id: string;
@@ -23,26 +25,10 @@ export interface KeptEncounter {
   marks: Mark[];
 }
 
-// In the order of acoustics::Surroundings (src/acoustics/listening.h), in the words of case files.
-export const rooms = ['quiet', 'ward', 'street', 'ambulance', 'ambulance_siren', 'helicopter'];
-const thickness = { bare: 0, shirt: 0.35, jacket: 0.9 };
-
-export type Manoeuvre = 'breathe_normally' | 'breathe_deeply' | 'hold_breath' | 'cough' | 'speak' | 'say_vowel'
-  | 'forced_breath';
-const manoeuvreSeconds: Record<Manoeuvre, number> = {
-  breathe_normally: 0,
-  breathe_deeply: 30,
-  hold_breath: 10,
-  cough: 2,
-  speak: 6,
-  say_vowel: 4,
-  forced_breath: 6,
-};
-
 const kDragEvery_ms = 150; // the chestpiece itself takes about a tenth of a second to slide there
 const kAnswer_ms = 5000;
 
-type Deed = { do: string; [field: string]: string | number | readonly string[] | undefined };
+const whole = (timeS: number) => Math.floor(timeS * 1000) / 1000; // the log counts in milliseconds
 
 export class Encounter {
   readonly body: Body;
@@ -62,8 +48,10 @@ export class Encounter {
   readonly storingTrouble = signal('');
   readonly markedSites = computed(() => new Set(this.marks.value.map((mark) => mark.site_id)));
   readonly heardSites = computed(() =>
-    new Set(this.stays().filter((one) => one.toS - one.fromS > 1).map((one) => one.siteId))
+    new Set(this.stays().filter((one) => one.end_s - one.start_s > 1).map((one) => one.site_id))
   );
+  // How the encounter stands after what was done; null until the module is there.
+  readonly standing = computed<LogAnswer | null>(() => this.standingAt(0));
   private toEngine: ((message: ToEngine) => void) | null = null;
 
   constructor(readonly id: string, readonly prepared: Case, readonly seed: number, readonly sites: readonly Site[],
@@ -75,9 +63,8 @@ export class Encounter {
   }
 
   // What a fresh engine needs to stand where this encounter stands.
-  setup(config: ArrayBuffer, treatments: readonly string[]): Omit<Setup, 'wasm'> {
-    return { config, seed: this.seed, room: rooms.indexOf(this.prepared.room), cloth: thickness[this.prepared.clothing],
-      treatments, history: this.log.peek(), untilS: this.resumeS };
+  setup(packet: ArrayBuffer): Omit<Setup, 'wasm'> {
+    return { packet, seed: this.seed, sites: this.sites, history: this.log.peek(), untilS: this.resumeS };
   }
   connect(send: (message: ToEngine) => void): void {
     this.toEngine = send;
@@ -93,18 +80,17 @@ export class Encounter {
     this.marks.value = kept.marks;
     this.resumeS = kept.left_s;
     this.isEnded.value = Boolean(kept.ended_at) || this.hasEnd();
-    for (const entry of kept.log) {
-      if (entry.do === 'expose') this.isClothed.value = false;
-      if (entry.do === 'cover') this.isClothed.value = this.prepared.clothing !== 'bare';
-      if (entry.do === 'head') this.isBell.value = entry['head'] === 'bell';
-      if (entry.do === 'posture') this.posture.value = entry['posture'] as Posture;
-      if (entry.do === 'place') {
-        this.place.value = { aspect: entry['aspect'] as Aspect, u: Number(entry['u']), v: Number(entry['v']) };
-      }
+    const standing = this.standing.peek();
+    if (!standing) return;
+    this.isClothed.value = standing.is_closed;
+    this.isBell.value = standing.head === 'bell';
+    this.posture.value = standing.posture;
+    if (standing.last_place) {
+      const { aspect, u, v } = standing.last_place;
+      this.place.value = { aspect, u, v };
+      this.aspect.value = aspect;
     }
-    this.aspect.value = this.place.value.aspect;
-    const last = [...kept.log].reverse().find((entry) => entry.do === 'place' || entry.do === 'lift');
-    if (last?.do === 'place' && !this.isEnded.peek()) this.write({ do: 'lift' }, kept.left_s);
+    if (standing.is_on_skin && !this.isEnded.peek()) this.write({ do: 'lift' }, kept.left_s);
   }
 
   get timeS(): number {
@@ -113,14 +99,17 @@ export class Encounter {
   siteHere(): Site | null {
     return siteAt(this.sites, this.place.value);
   }
+  private standingAt(untilS: number): LogAnswer | null {
+    return ask('log', { log: this.log.value, clothing: this.prepared.clothing, posture: this.prepared.posture,
+      until_s: untilS });
+  }
   // `untilS`: for a stay that is not over.
-  stays(untilS = 0): Stay[] {
-    return staysOf(this.log.value, this.sites, this.prepared.clothing === 'bare',
-      Math.max(untilS, this.log.value[this.log.value.length - 1]?.t ?? 0));
+  stays(untilS = 0): StayAnswer[] {
+    return (untilS > 0 ? this.standingAt(untilS) : this.standing.value)?.stays ?? [];
   }
   text(): string {
-    return logText({ id: this.id, case_id: this.prepared.id, seed: this.seed, started_at: this.startedAt },
-      this.log.peek());
+    return ask('text', { log: this.log.peek(), id: this.id, case_id: this.prepared.id, seed: String(this.seed),
+      started_at: this.startedAt }) ?? '';
   }
 
   // ---- the log ----
@@ -132,7 +121,7 @@ export class Encounter {
   private write(deed: Deed, timeS: number, id: string = newId()): void {
     if (this.hasEnd()) return;
     const last = this.log.peek()[this.log.peek().length - 1]?.t ?? 0;
-    this.log.value = [...this.log.peek(), { id, t: Math.max(last, stamped(timeS)), ...deed }];
+    this.log.value = [...this.log.peek(), { id, t: Math.max(last, whole(timeS)), ...deed }];
     void this.keep();
   }
   // Words and looks: they leave the body as it is, so the page's own clock will do.
@@ -149,7 +138,7 @@ export class Encounter {
     return answered;
   }
   private perform(deed: Deed): Promise<void> {
-    if (!isBodily(deed)) throw new Error(`${deed.do} does not reach the body`);
+    if (!bodilyDeeds.has(deed.do)) throw new Error(`${deed.do} does not reach the body`);
     const id = newId();
     if (!this.toEngine) {
       this.write(deed, this.timeS, id);
@@ -207,7 +196,7 @@ export class Encounter {
   }
   private put(): void {
     this.slidLast_ms = performance.now();
-    void this.perform({ do: 'place', ...this.point(), pressure: 0.6 });
+    void this.perform({ do: 'place', ...this.point() });
   }
   private point(): { aspect: Aspect; u: number; v: number } {
     const { aspect, u, v } = this.place.peek();
@@ -243,31 +232,27 @@ export class Encounter {
   // ---- the patient ----
 
   ask(manoeuvre: Manoeuvre): void {
-    void this.perform({ do: 'instruct', manoeuvre, seconds: manoeuvreSeconds[manoeuvre] });
+    void this.perform({ do: 'instruct', manoeuvre,
+      seconds: askable.find((one) => one.manoeuvre === manoeuvre)!.seconds });
   }
   setPosture(posture: Posture): void {
     this.posture.value = posture;
     void this.perform({ do: 'posture', posture });
   }
   isOn(treatmentId: string): boolean {
-    for (let i = this.log.value.length - 1; i >= 0; i--) {
-      const entry = this.log.value[i]!;
-      if (entry['treatment'] === treatmentId) return entry.do === 'treat';
-    }
-    return false;
+    return this.standing.value?.treatments_on.includes(treatmentId) ?? false;
   }
   treat(kind: { id: string; is_held: boolean; has_side: boolean }, side: Side): void {
     if (kind.is_held && this.isOn(kind.id)) void this.perform({ do: 'stop', treatment: kind.id });
     else void this.perform({ do: 'treat', treatment: kind.id, ...(kind.has_side ? { side } : {}) });
   }
-  measure(vital: string, value: number | undefined): void {
+  measure(vital: VitalId, value: number | undefined): void {
     this.note({ do: 'measure', vital,
       ...(value !== undefined && Number.isFinite(value) ? { value: Math.round(value * 10) / 10 } : {}) });
   }
   // Looking, feeling and asking take a moment; the engine answers for the body as it is then.
   look(kind: FindingKind): void {
-    const how = { seen: 'look', felt: 'feel', percussed: 'percuss', asked: 'ask' }[kind.found_by as string] ?? 'look';
-    this.note({ do: 'examine', how, finding: kind.id });
+    this.note({ do: 'examine', how: lookFor[kind.found_by], finding: kind.id });
     if (!this.toEngine) return;
     this.toEngine({ do: 'look', finding: kind.id });
     void this.awaitEngine((done) => {
@@ -276,18 +261,17 @@ export class Encounter {
     });
   }
   private readonly looking = new Map<string, () => void>();
-  answer(findingId: string, signs: Record<string, number>): void {
-    this.tell(findingId, signs);
+  answer(findingId: string, findings: readonly FindingAnswer[]): void {
+    this.tell(findingId, findings);
     this.looking.get(findingId)?.();
     this.looking.delete(findingId);
   }
-  private tell(findingId: string, signs: Record<string, number>): void {
+  private tell(findingId: string, findings: readonly FindingAnswer[]): void {
     const kind = this.kinds.find((one) => one.id === findingId);
     if (!kind) return;
-    const told = this.prepared.told.find((one) => one.id === kind.id);
-    const sign = signs[kind.id];
-    const isPresent = told ? told.presence === 'present' : sign !== undefined && sign !== 0;
-    const side: Side = told ? told.side : sign === 2 ? 'right' : sign === 3 ? 'left' : 'midline';
+    const found = findings.find((one) => one.finding_id === kind.id);
+    const isPresent = found?.presence === 'present';
+    const side = found?.side ?? 'midline';
     const others = this.marks.value.filter((mark) => !(mark.finding_id === kind.id && mark.site_id === ''));
     this.setMarks([...others, {
       finding_id: kind.id,
@@ -302,11 +286,11 @@ export class Encounter {
 
   // ---- marking ----
 
-  mark(kind: FindingKind, presence: 'present' | 'absent'): void {
+  mark(kind: FindingKind, presence: Presence): void {
     const here = kind.found_by === 'heard' || kind.found_by === 'percussed';
     const place = this.place.value;
     const siteId = here ? this.siteHere()?.id ?? '' : '';
-    const side: Side = kind.is_sided && here ? sideWord(place) : 'midline';
+    const side: Side = kind.is_sided && here ? placeAnswer(place)?.side ?? 'midline' : 'midline';
     const same = (mark: Mark) => mark.finding_id === kind.id && mark.site_id === siteId;
     const had = this.marks.value.find(same);
     const others = this.marks.value.filter((mark) => !same(mark));
@@ -323,7 +307,7 @@ export class Encounter {
   }
   private setMarks(marks: readonly Mark[], kind: FindingKind, side: Side): void {
     this.marks.value = marks;
-    this.note({ do: 'report', ...reportOf(marks, kind.id, side, kind.found_by) });
+    this.note(reportOf(marks, kind.id, side, kind.found_by));
   }
   markOf(kindId: string, siteId: string): Mark | undefined {
     return this.marks.value.find((mark) => mark.finding_id === kindId && mark.site_id === siteId);

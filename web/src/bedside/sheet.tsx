@@ -1,14 +1,10 @@
 // A case on paper, for the instructor: who, where, what is wrong, what to hear, and a form to write on.
 import { useEffect, useState } from 'preact/hooks';
+import { basisLabel, roomLabel } from '../generated/bedside';
 import { route } from '../lib/route';
 import { conditionInWords } from './debrief';
 import { loadCase, loadVocabulary, type Vocabulary } from './patients';
 import { type Case, personInWords } from './types';
-
-const basisWords: Record<string, string> = { asked: 'when asked', seen: 'to be seen', felt: 'to be felt',
-  heard: 'to be heard' };
-const roomWords: Record<string, string> = { quiet: 'a quiet room', ward: 'a ward', street: 'a street',
-  ambulance: 'a moving ambulance', ambulance_siren: 'an ambulance with its siren on', helicopter: 'a helicopter' };
 
 export function CaseSheet() {
   const id = route.value[1] ?? '';
@@ -33,15 +29,14 @@ export function CaseSheet() {
   if (!prepared || !words) return <h1>Case sheet</h1>;
   const label = (finding: string) => words.kinds.find((one) => one.id === finding)?.label ?? finding;
   const told = (presence: string) =>
-    prepared.told.filter((one) => one.presence === presence).map((one) =>
-      `${label(one.id)} (${basisWords[one.basis] ?? one.basis})`
-    ).join(', ');
+    prepared.told.filter((one) => one.presence === presence).map((one) => `${label(one.id)} (${basisLabel[one.basis]})`)
+      .join(', ');
   return (
     <article class="stack sheet">
       <h1>{prepared.title}</h1>
       <p class="soft">
         Case sheet for the instructor · {personInWords(prepared.person)} · {prepared.posture} · clothing:{' '}
-        {prepared.clothing} · {roomWords[prepared.room] ?? prepared.room}
+        {prepared.clothing} · {roomLabel[prepared.room]}
       </p>
       <h2>Story</h2>
       <p class="story">{prepared.story}</p>

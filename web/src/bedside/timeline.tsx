@@ -1,11 +1,9 @@
 // The encounter from beginning to end: what was done when, and how the patient fared.
 import type { RefObject } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import type { Relived } from '../engine/replay_worker';
+import type { DebriefAnswer, StayAnswer, StepAnswer, StepKind } from '../generated/bedside';
 import { size } from '../lib/settings';
-import type { Stay } from './log';
 import { clock } from './marking';
-import type { Encounter } from './session';
 
 const kLeft = 4;
 const kWord = 3; // height of the words in units, as in style.css
@@ -27,33 +25,28 @@ function useUnitsAcross(field: RefObject<HTMLElement>): number {
   return across;
 }
 
-export function Timeline({ encounter, stays, totalS, atS, relived }: {
-  encounter: Encounter;
-  stays: readonly Stay[];
+export function Timeline({ steps, stays, totalS, atS, relived }: {
+  steps: readonly StepAnswer[];
+  stays: readonly StayAnswer[];
   totalS: number;
   atS: number | null;
-  relived: Relived | null;
+  relived: DebriefAnswer | null;
 }) {
   const field = useRef<HTMLElement>(null);
   const across = useUnitsAcross(field), right = across - kLeft;
   const x = (t: number) => kLeft + (t / totalS) * (right - kLeft);
-  const log = encounter.log.value;
-  const spaced = (value: unknown) => String(value).replaceAll('_', ' ');
-  const dots = (kinds: string[], words: (entry: (typeof log)[number]) => unknown) =>
-    log.filter((one) => kinds.includes(one.do)).map((one) => ({ t: one.t, to: undefined as number | undefined,
-      words: spaced(words(one)) })
+  const dots = (kind: StepKind) =>
+    steps.filter((one) => one.kind === kind).map((one) => ({ t: one.t, to: undefined as number | undefined,
+      words: one.words })
     );
   const rows = [
     { name: 'listened',
-      items: stays.map((one) => ({ t: one.fromS, to: one.toS as number | undefined,
-        words: one.siteId || one.place.aspect })
+      items: stays.map((one) => ({ t: one.start_s, to: one.end_s as number | undefined,
+        words: one.site_id || one.aspect })
       ) },
-    { name: 'asked, examined',
-      items: dots(['instruct', 'examine', 'tap', 'expose', 'measure', 'posture'],
-        (one) => one['manoeuvre'] ?? one['finding'] ?? one['vital'] ?? one['posture'] ?? one.do) },
-    { name: 'found', items: dots(['report'], (one) => one['finding']) },
-    { name: 'treated',
-      items: dots(['treat', 'stop'], (one) => `${one.do === 'stop' ? 'stop ' : ''}${String(one['treatment'])}`) },
+    { name: 'asked, examined', items: dots('examine') },
+    { name: 'found', items: dots('find') },
+    { name: 'treated', items: dots('treat') },
   ];
   return (
     <section class="stack" aria-label="Timeline" ref={field}>
@@ -92,12 +85,12 @@ export function Timeline({ encounter, stays, totalS, atS, relived }: {
 
 // Vital signs over the encounter, each in its own band with its own ends.
 function Trend(
-  { relived, totalS, across, x }: { relived: Relived; totalS: number; across: number; x: (t: number) => number },
+  { relived, totalS, across, x }: { relived: DebriefAnswer; totalS: number; across: number; x: (t: number) => number },
 ) {
   const lines = [
-    { name: 'oxygen saturation', unit: '%', read: (i: number) => relived.monitor[i]!.vitals.spo2 },
-    { name: 'pulse', unit: '/min', read: (i: number) => relived.monitor[i]!.vitals.heartPerMin },
-    { name: 'breaths', unit: '/min', read: (i: number) => relived.monitor[i]!.vitals.breathsPerMin },
+    { name: 'oxygen saturation', unit: '%', read: (i: number) => relived.monitor[i]!.spo2_percent },
+    { name: 'pulse', unit: '/min', read: (i: number) => relived.monitor[i]!.heart_rate_per_min },
+    { name: 'breaths', unit: '/min', read: (i: number) => relived.monitor[i]!.respiratory_rate_per_min },
   ].map((line) => {
     const values = relived.monitor.map((_, i) => line.read(i));
     return { ...line, values, low: Math.min(...values), high: Math.max(...values) };
@@ -111,7 +104,7 @@ function Trend(
       {lines.map((line, i) => {
         const top = 5.5 + i * 12.5, span = Math.max(2, line.high - line.low);
         const points = line.values.map((value, j) =>
-          `${x(relived.monitor[j]!.timeS).toFixed(2)},${(top + 7 - ((value - line.low) / span) * 6).toFixed(2)}`
+          `${x(relived.monitor[j]!.t).toFixed(2)},${(top + 7 - ((value - line.low) / span) * 6).toFixed(2)}`
         ).join(' ');
         return (
           <g>

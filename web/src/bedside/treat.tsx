@@ -1,5 +1,6 @@
 // Treatments as effects, never doses.
 import { useState } from 'preact/hooks';
+import { sides } from '../generated/bedside';
 import type { Encounter } from './session';
 import type { Side } from './types';
 
@@ -29,9 +30,9 @@ export function Treat(
       {treatments.some((one) => one.has_side) && (
         <div class="row" role="group" aria-label="Side for treatments that have one">
           <span>Side</span>
-          {(['right', 'left'] as const).map((one) => (
-            <button aria-pressed={side === one} onClick={() => setSide(one)}>{one}</button>
-          ))}
+          {sides.filter((one) =>
+            one !== 'midline'
+          ).map((one) => <button aria-pressed={side === one} onClick={() => setSide(one)}>{one}</button>)}
         </div>
       )}
       <ul class="plain-list">

@@ -1,9 +1,11 @@
 // What the server says about cases, findings and impressions (docs/openapi.json).
 import type { Body } from '../chest/geometry';
+import type { Basis, Clothing, Posture, Presence, Room, Sex, Side } from '../generated/bedside';
+export type { Basis, Posture, Side };
 
 export interface Person {
   age_years: number;
-  sex: 'female' | 'male';
+  sex: Sex;
   height_cm: number;
   weight_kg: number;
   muscle: number;
@@ -20,23 +22,20 @@ export interface CaseSummary {
 }
 export interface Told {
   id: string;
-  presence: 'present' | 'absent';
+  presence: Presence;
   basis: Basis;
   side: Side;
 }
 export interface Case extends CaseSummary {
   story: string;
   posture: Posture;
-  clothing: 'bare' | 'shirt' | 'jacket';
-  room: string;
+  clothing: Clothing;
+  room: Room;
   told: Told[];
   teaching_points: string[];
   conditions: { id: string; label: string; severity: number; side: string; lobe: string }[];
 }
 
-export type Basis = 'heard' | 'measured' | 'seen' | 'felt' | 'percussed' | 'asked' | 'monitored';
-export type Posture = 'sitting' | 'reclined' | 'lying';
-export type Side = 'right' | 'left' | 'midline';
 export interface FindingKind {
   id: string;
   label: string;

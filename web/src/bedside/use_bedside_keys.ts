@@ -1,6 +1,6 @@
 // One key for each hand at the bedside; never while typing.
 import { useEffect } from 'preact/hooks';
-import { aspects } from '../chest/geometry';
+import { askable, aspects } from '../generated/bedside';
 import type { Hand } from './bedside';
 import type { Encounter } from './session';
 
@@ -11,7 +11,8 @@ export const keysInWords: [string, string][] = [
   ['n / p', 'next or previous site'],
   ['1 to 5', 'front, back, right side, left side, neck'],
   ['b', 'bell or diaphragm'],
-  ['d, h, c, e, s', 'breathe deeply, hold, cough, say “ee”, count aloud'],
+  [askable.filter((one) => one.key).map((one) => one.key).join(', '),
+    askable.filter((one) => one.key).map((one) => one.label.toLowerCase()).join(', ')],
   ['t', 'tap (percuss) here'],
   ['l, y, i, a, v, x, w, k', 'Listen, Percuss, Look, Ask, Monitor, Treat, Weigh, Explain'],
   ['.', 'pause'],
@@ -28,16 +29,12 @@ export function useBedsideKeys(encounter: Encounter,
       n: () => encounter.nextSite(1),
       p: () => encounter.nextSite(-1),
       b: () => encounter.setBell(!encounter.isBell.peek()),
-      d: () => encounter.ask('breathe_deeply'),
-      h: () => encounter.ask('hold_breath'),
-      c: () => encounter.ask('cough'),
-      e: () => encounter.ask('say_vowel'),
-      s: () => encounter.ask('speak'),
       t: () => encounter.percuss(),
       '.': () => {
         if (!isExamined) encounter.pause(!encounter.isPaused.peek());
       },
     };
+    for (const { key, manoeuvre } of askable) if (key) actions[key] = () => encounter.ask(manoeuvre);
     aspects.forEach((aspect, i) => {
       actions[String(i + 1)] = () => encounter.show(aspect);
     });

@@ -1,7 +1,7 @@
 // What the findings mean: threats first, then the ranking, then where to look next.
 import { useState } from 'preact/hooks';
+import { ask } from '../engine/ask';
 import { postJson, Trouble } from '../lib/api';
-import { examinationOf } from './examination';
 import { OwnView } from './own_view';
 import type { Encounter } from './session';
 
@@ -85,7 +85,10 @@ export function Weigh({ encounter }: { encounter: Encounter }) {
   const weigh = async () => {
     setTrouble('');
     try {
-      const made = await postJson<Impression>('impression', examinationOf(encounter));
+      const { id, person, setting } = encounter.prepared;
+      const found = ask('examination', { log: encounter.log.peek(), case_id: id, seed: encounter.seed, setting,
+        age_years: person.age_years, sex: person.sex, now: encounter.now.peek()?.vitals ?? null });
+      const made = await postJson<Impression>('impression', found);
       setImpression(made);
     } catch (error) {
       const isKept = error instanceof Trouble && error.isOffline && encounter.storingTrouble.peek() === '';

@@ -1,5 +1,6 @@
 // Synthetic sounds, one of each kind, to look at and to compare with one's own.
 import { useEffect, useState } from 'preact/hooks';
+import { plainSounds } from '../generated/bedside';
 import { getBytes, getJson } from '../lib/api';
 import { decode, type Recording } from './recording';
 
@@ -14,8 +15,6 @@ interface Made extends Kind {
   truth: { sound: string; start_s: number; end_s: number; pitch_hz: number; audible: boolean }[];
 }
 
-const background = new Set(['normal', 'tracheal', 'heart']);
-
 async function take(kind: Kind): Promise<Recording> {
   const path = `specimens/${encodeURIComponent(kind.id)}`;
   const [made, bytes] = await Promise.all([getJson<Made>(path), getBytes(path + '/sound')]);
@@ -24,7 +23,7 @@ async function take(kind: Kind): Promise<Recording> {
     ...recording,
     siteId: kind.site_id,
     source: `specimen ${kind.id}, synthetic`,
-    truth: made.truth.filter((one) => one.audible && !background.has(one.sound))
+    truth: made.truth.filter((one) => one.audible && !plainSounds.has(one.sound))
       .map((one) => ({ sound: one.sound, startS: one.start_s, endS: one.end_s, pitchHz: one.pitch_hz })),
   };
 }

@@ -1,4 +1,5 @@
 // The chest from behind and from either side.
+import type { Side } from '../generated/bedside';
 import { flipped, type Pair, smooth } from './curve';
 import { babyness, backUnit, type Body, frontUnit, leanness, stoutness } from './geometry';
 
@@ -61,7 +62,7 @@ export function Back({ body }: { body: Body }) {
 }
 
 // Drawn as the right side (face to the viewer's right) and turned over for the left.
-export function SideView({ body, side }: { body: Body; side: 'right' | 'left' }) {
+export function SideView({ body, side }: { body: Body; side: Side }) {
   const d = body.depthCm / 2, n = frontUnit(body);
   const stout = stoutness(body), baby = babyness(body);
   const stoop = body.ageYears > 65 ? 0.12 : 0;

@@ -1,15 +1,8 @@
 // From places on the body (proportions, as in data/sites.toml) to places on the drawing (cm) and back.
 // The drawing's proportions are ours; the coordinates' meaning is that of src/exam/types.h.
 
-export type Aspect = 'front' | 'back' | 'right_side' | 'left_side' | 'neck';
-export const aspects: readonly Aspect[] = ['front', 'back', 'right_side', 'left_side', 'neck'];
-export const aspectName: Record<Aspect, string> = {
-  front: 'front',
-  back: 'back',
-  right_side: 'right side',
-  left_side: 'left side',
-  neck: 'neck',
-};
+import { type Aspect, aspectLabel as aspectName, aspects, type Sex } from '../generated/bedside';
+export { type Aspect, aspectName, aspects };
 
 export interface Place {
   aspect: Aspect;
@@ -23,7 +16,7 @@ export interface Point {
 
 export interface Body {
   ageYears: number;
-  sex: 'female' | 'male';
+  sex: Sex;
   heightCm: number;
   weightKg: number;
   muscle: number; // 0 slight .. 1 very muscular

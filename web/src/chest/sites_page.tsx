@@ -1,5 +1,6 @@
 // Where to listen: the sites by landmark, on a chest of any age and build.
 import { useEffect, useState } from 'preact/hooks';
+import { loadAnswers } from '../engine/ask';
 import { getJson, Trouble } from '../lib/api';
 import { AspectChoice } from './aspect_choice';
 import { builds } from './builds';
@@ -16,8 +17,10 @@ export function Sites() {
   const [aspect, setAspect] = useState<Aspect>('front');
   const [place, setPlace] = useState<Place>({ aspect: 'front', u: -0.6, v: 0.45 });
   useEffect(() => {
-    getJson<{ sites: Site[] }>('sites').then((answer) => setSites(answer.sites),
-      (error: Trouble) => setTrouble(error.message));
+    getJson<{ sites: Site[] }>('sites').then((answer) => {
+      setSites(answer.sites);
+      void loadAnswers(answer.sites).catch(() => {/* places stay without words */});
+    }, (error: Trouble) => setTrouble(error.message));
   }, []);
   const body = builds[build]!.body;
   const near = siteAt(sites, place);

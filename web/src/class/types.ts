@@ -2,6 +2,7 @@
 import type { Person, Posture, Told } from '../bedside/types';
 import type { AbilityRow } from '../drill/ability';
 import type { Confusion, Skill } from '../drill/types';
+import type { Clothing, Room } from '../generated/bedside';
 import type { Role } from '../lib/session';
 
 export interface ClassSummary {
@@ -151,8 +152,8 @@ export interface ServedPatient {
   person: Person;
   story: string;
   posture: Posture;
-  clothing: 'bare' | 'shirt' | 'jacket';
-  room: string;
+  clothing: Clothing;
+  room: Room;
   told: Told[];
 }
 export interface ServedEncounter {

@@ -1,6 +1,7 @@
 // Fetches plays from the server and makes them ready for ear and eye.
 import type { Span } from '../bench/picture';
 import { decode } from '../bench/recording';
+import { plainSounds } from '../generated/bedside';
 import { getBytes, getJson, postJson } from '../lib/api';
 import type { Answered, Confusion, DrillSound, Item, Mode, Skill, TruthEvent } from './types';
 
@@ -32,14 +33,13 @@ export async function nextPlay(mode: Mode, schedule: Schedule): Promise<Play> {
 export const sendAnswer = (item: Item, answered: string, seconds: number): Promise<Answered> =>
   postJson<Answered>('drill/answers', { item_id: item.item_id, answered, seconds });
 
-const background = new Set(['normal', 'tracheal', 'heart']);
 // The truth as marks on the picture. Notes sounding together are one frame, and each kind carries its
 // word once, or frames and words would cover each other.
 export function spansOf(events: readonly TruthEvent[]): Span[] {
   const spans: Span[] = [];
   const worded = new Set<string>();
   for (const one of [...events].sort((a, b) => a.start_s - b.start_s)) {
-    if (!one.audible || background.has(one.sound)) continue;
+    if (!one.audible || plainSounds.has(one.sound)) continue;
     const kind = one.sound.replaceAll('_', ' ');
     const pitch = one.pitch_hz > 0 ? { lowHz: Math.max(0, one.pitch_hz - 40), highHz: one.pitch_hz + 40 } : {};
     const open = pitch.lowHz === undefined

@@ -2,15 +2,16 @@
 // pages that come over plain HTTP no worklet; there it runs beside the page, with a longer reserve of
 // sound, so that a class needs no certificate.
 import { open, type Output } from '../audio/output';
-import type { Setup } from './hands';
+import type { FindingAnswer, HeardEvent, Now } from '../generated/bedside';
+import type { Setup } from './module';
 import { Player } from './player';
-import type { FromEngine, HeardEvent, Now, ToEngine } from './protocol';
+import type { FromEngine, ToEngine } from './protocol';
 import workletUrl from './worklet?worker&url';
 
 export interface EngineHandlers {
   onNow: (now: Now, block: Float32Array | null) => void;
   onEvents: (events: HeardEvent[]) => void;
-  onSigns: (signs: Record<string, number>, finding: string) => void;
+  onFindings: (findings: readonly FindingAnswer[], finding: string) => void;
   onDone: (id: string, t: number) => void;
   onFailed: (message: string) => void;
 }
@@ -55,7 +56,7 @@ export function fetchModule(): Promise<ArrayBuffer> {
 function hear(message: FromEngine, handlers: EngineHandlers): void {
   if (message.say === 'now') handlers.onNow(message.now, message.block);
   else if (message.say === 'events') handlers.onEvents(message.events);
-  else if (message.say === 'signs') handlers.onSigns(message.signs, message.answers);
+  else if (message.say === 'findings') handlers.onFindings(message.findings, message.answers);
   else if (message.say === 'done') handlers.onDone(message.id, message.t);
   else if (message.say === 'failed') handlers.onFailed(message.message);
 }

@@ -1,11 +1,12 @@
 // The debrief's own engine, in a worker, so that the page stays alive while minutes are lived again.
+import type { DebriefAnswer } from '../generated/bedside';
 import { fetchModule } from './engine';
-import type { Setup } from './hands';
-import type { FromReplay, Relived, ToReplay } from './replay_worker';
+import type { Setup } from './module';
+import type { FromReplay, ToReplay } from './replay_worker';
 import workerUrl from './replay_worker?worker&url';
 
 export interface Replay {
-  relived: Promise<Relived>;
+  relived: Promise<DebriefAnswer>;
   sound: (fromS: number, toS: number) => Promise<Float32Array>;
   close: () => void;
 }
@@ -32,7 +33,7 @@ export function startReplay(setup: Omit<Setup, 'wasm'>, untilS: number, onProgre
   };
   return {
     relived: answer(async () => ({ ask: 'relive', setup: { ...setup, wasm: await fetchModule() }, untilS }),
-      (data) => (data as { relived: Relived }).relived),
+      (data) => (data as { relived: DebriefAnswer }).relived),
     sound: (fromS, toS) =>
       answer(() => ({ ask: 'sound', fromS, toS }), (data) => (data as { samples: Float32Array }).samples),
     close: () => worker.terminate(),

@@ -2,7 +2,7 @@
 import type { Signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Pair, smooth } from '../chest/curve';
-import type { Now } from '../engine/protocol';
+import { type Now, regions } from '../generated/bedside';
 import type { Tape } from './tape';
 
 interface LobeDrawing {
@@ -64,7 +64,7 @@ export function Airway({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
         <path data-throat class="bore" stroke-width="8.4" d="M0 -58V-46" />
         {lobes.map((lobe, i) => (
           <g>
-            <path data-lobe={i} class={`lobe${lit.has(i) ? ' lit' : ''}`} d={smooth(lobe.outline, true)}
+            <path data-lobe={i} class={`lobe${lit.has(regions[i]!) ? ' lit' : ''}`} d={smooth(lobe.outline, true)}
               fill-opacity={state
                 ? Math.min(0.85, 0.08 + 0.8 * Math.max(state.lobes[i]!.solid, state.lobes[i]!.water))
                 : 0.08} />
@@ -72,7 +72,7 @@ export function Airway({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
             <path data-tube={i} class="bore" stroke-width="4" d={smooth([[0, -16], ...lobe.branch])} />
           </g>
         ))}
-        {(lit.has(5) || lit.has(6)) && <path class="tube lit" d="M-6.4 -60V-20M6.4 -60V-20" />}
+        {(lit.has('upper airway') || lit.has('trachea')) && <path class="tube lit" d="M-6.4 -60V-20M6.4 -60V-20" />}
         <text class="airway-word" x="-54" y="-52">right</text>
         <text class="airway-word" x="42" y="-52">left</text>
       </svg>

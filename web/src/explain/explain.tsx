@@ -1,6 +1,6 @@
 // What makes the sound, while it sounds.
 import type { Signal } from '@preact/signals';
-import { type Now, phases, regions, soundLabel } from '../engine/protocol';
+import { type Now, soundLabel } from '../generated/bedside';
 import { Airway } from './airway';
 import { LiveTrace } from './live_trace';
 import { Loops } from './loops';
@@ -15,7 +15,7 @@ export function Explain({ tape, now }: { tape: Tape; now: Signal<Now | null> }) 
         {lit.length === 0
           ? ''
           : [...new Set(lit.map((event) =>
-            `${soundLabel[event.sound]}, ${phases[event.phase]}, ${regions[event.region]}${
+            `${soundLabel[event.sound]}, ${event.phase}, ${event.region}${
               event.pitchHz > 0 ? `, ${Math.round(event.pitchHz)} Hz` : ''
             }`
           ))].slice(0, 2).join(' · ')}

@@ -1,7 +1,7 @@
 // Flow above, events in the middle, spectrogram below: one clock, the newest at the right edge.
 import type { Signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Now, soundLabel } from '../engine/protocol';
+import { type Now, soundLabel } from '../generated/bedside';
 import { theme } from '../lib/settings';
 import { cssColour, enlargement, wash } from './ink';
 import { kBins, kTape_s, type Tape } from './tape';

@@ -1,7 +1,7 @@
 // Flow against volume, breath by breath: a scooped way out is a narrowed airway.
 import type { Signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { Now } from '../engine/protocol';
+import type { Now } from '../generated/bedside';
 import { theme } from '../lib/settings';
 import { cssColour, enlargement } from './ink';
 import type { FlowPoint, Tape } from './tape';

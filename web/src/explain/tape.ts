@@ -1,6 +1,6 @@
 // The last seconds of one encounter: flow, sound and events on one patient clock.
 import { signal } from '@preact/signals';
-import type { HeardEvent, Now } from '../engine/protocol';
+import type { HeardEvent, Now, Phase } from '../generated/bedside';
 import { Spectrum } from './spectrum';
 
 export const kTape_s = 12;
@@ -16,7 +16,7 @@ export interface FlowPoint {
   timeS: number;
   flow: number;
   volume: number;
-  phase: number;
+  phase: Phase;
   breath: number;
 }
 

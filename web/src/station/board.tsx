@@ -3,31 +3,12 @@ import { useEffect, useState } from 'preact/hooks';
 import { clock } from '../bedside/marking';
 import { points } from '../class/estimate';
 import type { Board, BoardLearner, Station } from '../class/types';
+import { deedLabel } from '../generated/bedside';
 import { getJson } from '../lib/api';
 
 const kEvery_ms = 2000;
 const phases: Record<BoardLearner['phase'], string> = { absent: 'not here yet', joined: 'ready', under_way: 'under way',
   ended: 'finished', marked: 'marked' };
-
-// What was done last (docs/formats/encounter.md), for somebody who looks across the room.
-const lastDeed: Record<string, string> = {
-  place: 'chestpiece on',
-  lift: 'chestpiece off',
-  head: 'chestpiece turned',
-  expose: 'clothing opened',
-  cover: 'clothing closed',
-  tap: 'percussed',
-  examine: 'looked, felt or asked',
-  report: 'said a finding',
-  measure: 'took a vital sign',
-  instruct: 'asked for a breath',
-  posture: 'changed the position',
-  treat: 'gave a treatment',
-  stop: 'stopped a treatment',
-  rank: 'ranked explanations',
-  say: 'handed over',
-  end: 'finished',
-};
 
 export function BoardView({ station }: { station: Station }) {
   const [board, setBoard] = useState<Board | null>(null);
@@ -122,7 +103,11 @@ function BoardRow(
       <span class="small soft">
         {one.phase === 'under_way' || one.phase === 'ended'
           ? `${one.actions} step${one.actions === 1 ? '' : 's'}${
-            one.last_action ? `, last: ${lastDeed[one.last_action] ?? one.last_action.replaceAll('_', ' ')}` : ''
+            one.last_action
+              ? `, last: ${
+                (deedLabel as Record<string, string>)[one.last_action] ?? one.last_action.replaceAll('_', ' ')
+              }`
+              : ''
           }`
           : ''}
         {one.phase === 'under_way' && <span class="figures">· {heard(one, nowMs)}</span>}

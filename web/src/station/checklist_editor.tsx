@@ -2,8 +2,8 @@
 // and items added that only an examiner can see.
 import { useEffect, useState } from 'preact/hooks';
 import { loadVocabulary, type Vocabulary } from '../bedside/patients';
-import { vitals } from '../bedside/steps';
 import type { Checklist, ChecklistItem } from '../class/types';
+import { vitals } from '../generated/bedside';
 import { newId } from '../lib/new_id';
 
 // What the log is searched for, in words (docs/formats/checklist.md).
@@ -12,7 +12,7 @@ export function ruleInWords(item: ChecklistItem, words: Vocabulary | null): stri
     const site = words?.sites.find((one) => one.id === id);
     if (site) return `${site.name} (${id})`;
     return words?.kinds.find((one) => one.id === id)?.label ?? words?.treatments.find((one) => one.id === id)?.label ??
-      vitals[id] ?? id.replaceAll('_', ' ');
+      vitals.find((one) => one.id === id)?.label ?? id.replaceAll('_', ' ');
   };
   const list = (key: string) => ((item[key] as string[] | undefined) ?? []).map(label).join(', ');
   const within = item['within_s'] ? `, within ${Number(item['within_s'])} s` : '';

@@ -2,11 +2,11 @@
 import { effect } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Bedside } from '../bedside/bedside';
-import type { LogEntry } from '../bedside/log';
 import { loadVocabulary, type Vocabulary } from '../bedside/patients';
 import { Encounter, type KeptEncounter } from '../bedside/session';
 import type { Learner, ServedEncounter } from '../class/types';
 import { fetchModule } from '../engine/engine';
+import type { LogEntry } from '../generated/bedside';
 import { getJson, getText, postJson } from '../lib/api';
 import { isUnderWay, session } from '../lib/session';
 import { get } from '../lib/store';

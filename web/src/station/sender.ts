@@ -2,7 +2,7 @@
 // kept on this device first (bedside/session.ts), and an action sent twice is stored once, so a line
 // that drops loses nothing.
 import { signal } from '@preact/signals';
-import type { LogEntry } from '../bedside/log';
+import type { LogEntry } from '../generated/bedside';
 import { postJson, Trouble } from '../lib/api';
 
 export type SendState = 'sent' | 'sending' | 'waiting';

@@ -1,8 +1,8 @@
 #include "app/server/api/case_shelf.h"
 
-#include <cstring>
 #include <nlohmann/json.hpp>
 
+#include "bedside/words.h"
 #include "exam/names.h"
 #include "patient/person.h"
 
@@ -44,9 +44,9 @@ json summary_json(const teaching::Case& prepared) {
 json patient_json(const teaching::Case& prepared) {
   json out = summary_json(prepared);
   out["story"] = prepared.story;
-  out["posture"] = teaching::to_string(prepared.patient.posture);
-  out["clothing"] = teaching::to_string(prepared.clothing);
-  out["room"] = teaching::to_string(prepared.room);
+  out["posture"] = word_of(prepared.patient.posture);
+  out["clothing"] = word_of(prepared.clothing);
+  out["room"] = word_of(prepared.room);
   out["told"] = json::array();
   for (const exam::Finding& finding : prepared.told) {
     out["told"].push_back({{"id", finding.id},
@@ -99,15 +99,13 @@ Result<CaseShelf> CaseShelf::load(const std::filesystem::path& data) {
   return shelf;
 }
 
-// The packed numbers of patient/config.h, as 64-bit floats, least significant byte first.
+// The packet of bedside/setup.h.
 Response config_response(const teaching::Case& prepared, const CaseShelf& shelf) {
-  const auto config = patient::configure(prepared.patient, shelf.conditions, shelf.treatments);
-  if (!config) return problem(config.error());
-  const std::vector<double> numbers = patient::pack(*config);
+  const auto setup = teaching::setup_of(prepared, shelf.conditions, shelf.treatments);
+  if (!setup) return problem(setup.error());
   Response response;
   response.content_type = "application/octet-stream";
-  response.body.resize(numbers.size() * sizeof(double));
-  std::memcpy(response.body.data(), numbers.data(), response.body.size());
+  response.body = bedside::pack(*setup);
   response.headers.push_back({"Cache-Control", "no-cache"});
   return response;
 }

@@ -13,11 +13,11 @@
 #include "app/server/api/debrief.h"
 #include "app/server/api/plan.h"
 #include "base/json_text.h"
+#include "bedside/examination.h"
 #include "bedside/replay.h"
 #include "exam/record.h"
 #include "records/encounters.h"
 #include "records/marks.h"
-#include "teaching/examination.h"
 #include "teaching/marking/mark_json.h"
 
 namespace phren::app::server {
@@ -67,19 +67,19 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
                              const records::EncounterInfo& info) {
   const auto log = TRY(records::Encounters(db).log(info.id));
   const auto prepared = TRY(office.shelves.cases->get(info.case_id));
-  const bedside::ReplaySetup setup{prepared.patient, teaching::thickness_of(prepared.clothing),
-                                   prepared.room};
   const CaseShelf& shelf = *office.shelves.cases;
-  auto performance =
-      TRY(bedside::replay(log, setup, {shelf.conditions, shelf.treatments, office.sites}));
+  const auto setup = TRY(teaching::setup_of(prepared, shelf.conditions, shelf.treatments));
+  const auto performance = TRY(bedside::replay(log, setup, office.sites));
   const auto checklist = TRY(checklist_of(office, db, info.station_id, info.case_id));
   Made made;
   made.sheet = teaching::mark_json(
       teaching::mark(performance, checklist, office.sites, extra_time_of(db, info)));
   made.sheet["claim"] = judge_claim(info.claim, performance);
-  made.performance = {
-      {"debrief", debrief_json(performance)},
-      {"examination", exam::to_json(teaching::examination_of(performance, prepared, info.seed))}};
+  const patient::Person& person = prepared.patient.person;
+  const bedside::Examined who{prepared.id, info.seed, person.age_years, person.sex,
+                              prepared.setting};
+  made.performance = {{"debrief", debrief_json(performance)},
+                      {"examination", exam::to_json(bedside::examination_of(performance, who))}};
   return made;
 }
 

@@ -1,0 +1,38 @@
+// All that a bedside needs to begin: the patient as plain numbers, what lies around, what can be given
+// and what is told. One packet of bytes, so that a page passes it on without reading it.
+//
+// Errors:  prepare() as patient::configure(); unpack() refuses what pack() cannot have made.
+// Format:  docs/engine.md.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/result.h"
+#include "bedside/log.h"
+#include "exam/types.h"
+#include "patient/config.h"
+
+namespace phren::bedside {
+
+struct Circumstances {
+  Clothing clothing = Clothing::kBare;  // that the patient comes in
+  acoustics::Surroundings room = acoustics::Surroundings::kQuiet;
+};
+
+struct Setup {
+  patient::PatientConfig patient;
+  Circumstances around;
+  std::vector<std::string> treatment_ids;  // in the order of patient.treatments
+  std::vector<exam::Finding> told;         // what asking and looking bring to light beside the body
+};
+
+Result<Setup> prepare(const patient::PatientSetup& patient, const Circumstances& around,
+                      std::vector<exam::Finding> told, const patient::Conditions& conditions,
+                      const patient::Treatments& treatments);
+
+std::string pack(const Setup& setup);
+Result<Setup> unpack(std::string_view bytes);
+
+}  // namespace phren::bedside
