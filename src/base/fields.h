@@ -10,7 +10,9 @@
 //          What holds between fields is checked under `if (f.reads())` and noted.
 #pragma once
 
+#include <cmath>
 #include <cstddef>
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <string>
@@ -43,6 +45,8 @@ class Fields {
                       double high) = 0;
   virtual void flag(std::string_view key, bool& target) = 0;
   virtual void texts(std::string_view key, std::vector<std::string>& target) = 0;
+  // A whole number of 64 bits, as seeds are.
+  virtual void seed(std::string_view key, std::uint64_t& target) = 0;
   // One of `allowed`.
   virtual void one_of(std::string_view key, std::string& target,
                       const std::vector<std::string_view>& allowed, bool required = false) = 0;
@@ -63,6 +67,16 @@ class Fields {
     };
     word_text(key, reads() ? std::string() : std::string(to_string(target)), take, required);
   }
+  // None where it is not there.
+  template <class E, class Parse>
+  void word(std::string_view key, std::optional<E>& target, Parse parse) {
+    const auto take = [&](std::string_view text) -> Status {
+      target = TRY(parse(text));
+      return {};
+    };
+    if (reads()) word_text(key, "", take, false);
+    if (!reads() && target) word_text(key, std::string(to_string(*target)), take, false);
+  }
   template <class E, class Parse>
   void words(std::string_view key, std::vector<E>& list, Parse parse) {
     std::vector<std::string> names;
@@ -70,11 +84,18 @@ class Fields {
     texts(key, names);
     if (!reads()) return;
     list.clear();
-    for (const std::string& name : names) {
-      const auto value = parse(std::string_view(name));
-      if (!value) return note(value.error());
+    for (std::size_t i = 0; i < names.size(); ++i) {
+      const auto value = parse(std::string_view(names[i]));
+      if (!value) return note(placed(std::string(key) + "/" + std::to_string(i), value.error()));
       list.push_back(*value);
     }
+  }
+  // A list that is left out where it is empty, and a number where there is none.
+  void texts_if_any(std::string_view key, std::vector<std::string>& target) {
+    if (reads() || !target.empty()) texts(key, target);
+  }
+  void number_if_any(std::string_view key, std::optional<double>& target, double low, double high) {
+    if (reads() || target) number(key, target, low, high);
   }
   // A list of records, each with its own description. TOML names each of them in the singular:
   // `items` is written [[item]].
@@ -102,6 +123,8 @@ class Fields {
 
  protected:
   using Take = std::function<Status(std::string_view)>;
+  // The error of a parser, with the place of the field where the format has one.
+  virtual Error placed(const std::string&, const Error& error) const { return error; }
   virtual void word_text(std::string_view key, const std::string& now, const Take& take,
                          bool required) = 0;
   // Reading calls `visit` for 0, 1, ...; writing for each of `count`.

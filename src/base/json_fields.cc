@@ -137,7 +137,27 @@ void JsonFields::one_of(std::string_view key, std::string& target,
   target = value->get<std::string>();
 }
 
+void JsonFields::seed(std::string_view key, std::uint64_t& target) {
+  const json* value = find(key);
+  if (value == nullptr) return;
+  constexpr double kExact = 9007199254740992.0;
+  if (value->is_number_unsigned()) {
+    target = value->get<std::uint64_t>();
+  } else if (const double real = value->is_number_float() ? value->get<double>() : -1.0;
+             real >= 0.0 && real <= kExact && real == std::floor(real)) {
+    target = static_cast<std::uint64_t>(real);  // JSON knows no difference between 7 and 7.0
+  } else {
+    wrong(key, *value, "a whole number from 0 to 18446744073709551615");
+  }
+}
+
 // The parser's "side is 'x'; it must be ..." with the place instead of its own name for the field.
+Error JsonFields::placed(const std::string& key, const Error& error) const {
+  const auto is = error.message.find(" is ");
+  return {error.code, place_of(key) + (is == error.message.npos ? ": " + error.message
+                                                                : error.message.substr(is))};
+}
+
 void JsonFields::word_text(std::string_view key, const std::string&, const Take& take,
                            bool required) {
   const json* value = find(key, required);
@@ -145,9 +165,7 @@ void JsonFields::word_text(std::string_view key, const std::string&, const Take&
   if (!value->is_string()) return wrong(key, *value, "a text");
   const Status taken = take(value->get_ref<const std::string&>());
   if (taken) return;
-  const std::string& why = taken.error().message;
-  const auto is = why.find(" is ");
-  note({taken.error().code, place_of(key) + (is == why.npos ? ": " + why : why.substr(is))});
+  note(placed(std::string(key), taken.error()));
 }
 
 void JsonFields::enter(const json& object, const std::string& place,
@@ -180,7 +198,8 @@ void JsonFields::one_table(std::string_view key, bool required,
 void JsonWriter::number(std::string_view key, double& target, double, double, bool) {
   // Whole numbers as such: "4", not "4.0".
   constexpr double kExact = 9007199254740992.0;
-  if (target == std::floor(target) && std::abs(target) <= kExact) {
+  const bool is_whole = target == std::floor(target) && std::abs(target) <= kExact;
+  if (is_whole && !(target == 0.0 && std::signbit(target))) {
     out[std::string(key)] = static_cast<std::int64_t>(target);
   } else {
     out[std::string(key)] = std::isfinite(target) ? json(target) : json();

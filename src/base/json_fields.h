@@ -35,6 +35,7 @@ class JsonFields : public Fields {
   void number(std::string_view key, std::optional<double>& target, double low,
               double high) override;
   void flag(std::string_view key, bool& target) override;
+  void seed(std::string_view key, std::uint64_t& target) override;
   void texts(std::string_view key, std::vector<std::string>& target) override;
   void one_of(std::string_view key, std::string& target,
               const std::vector<std::string_view>& allowed, bool required = false) override;
@@ -44,6 +45,7 @@ class JsonFields : public Fields {
   void wrong(std::string_view key, const nlohmann::json& seen, std::string_view allowed);
 
  protected:
+  Error placed(const std::string& key, const Error& error) const override;
   void word_text(std::string_view key, const std::string& now, const Take& take,
                  bool required) override;
   void each_row(std::string_view key, std::size_t count, bool required,
@@ -64,7 +66,7 @@ class JsonFields : public Fields {
   bool is_missing_ = false;  // the first error is a missing field
 };
 
-// In the order of the description; lists and optional numbers that are empty are left out.
+// In the order of the description; a number that is not there is null.
 class JsonWriter : public Fields {
  public:
   bool reads() const override { return false; }
@@ -74,11 +76,14 @@ class JsonWriter : public Fields {
   }
   void number(std::string_view key, double& target, double, double, bool) override;
   void number(std::string_view key, std::optional<double>& target, double, double) override {
-    if (target) out[std::string(key)] = *target;
+    out[std::string(key)] = target ? nlohmann::ordered_json(*target) : nlohmann::ordered_json();
   }
   void flag(std::string_view key, bool& target) override { out[std::string(key)] = target; }
+  void seed(std::string_view key, std::uint64_t& target) override {
+    out[std::string(key)] = target;
+  }
   void texts(std::string_view key, std::vector<std::string>& target) override {
-    if (!target.empty()) out[std::string(key)] = target;
+    out[std::string(key)] = target;
   }
   void one_of(std::string_view key, std::string& target, const std::vector<std::string_view>&,
               bool) override {

@@ -107,6 +107,16 @@ void TomlFields::flag(std::string_view key, bool& target) {
   target = value->get();
 }
 
+void TomlFields::seed(std::string_view key, std::uint64_t& target) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return;
+  const auto* value = node->as_integer();
+  if (value == nullptr || value->get() < 0) {
+    return wrong_type(key, *node, "a whole number from 0 to 9223372036854775807");
+  }
+  target = static_cast<std::uint64_t>(value->get());
+}
+
 void TomlFields::texts(std::string_view key, std::vector<std::string>& target) {
   const toml::node* node = find(key);
   if (node == nullptr) return;

@@ -38,6 +38,7 @@ class TomlFields : public Fields {
   void number(std::string_view key, std::optional<double>& target, double low,
               double high) override;
   void flag(std::string_view key, bool& target) override;
+  void seed(std::string_view key, std::uint64_t& target) override;
   void texts(std::string_view key, std::vector<std::string>& target) override;
   void one_of(std::string_view key, std::string& target,
               const std::vector<std::string_view>& allowed, bool required = false) override;

@@ -10,12 +10,18 @@
 #include <string>
 #include <string_view>
 
+#include "base/fields.h"
 #include "base/result.h"
 #include "exam/types.h"
 
 namespace phren::exam {
 
 inline constexpr int kExaminationSchemaVersion = 1;
+
+void describe(Fields& f, VitalSigns& signs);
+void describe(Fields& f, SiteRecord& site);
+void describe(Fields& f, Finding& finding);
+void describe(Fields& f, Examination& exam);
 
 // Keys in the order of the struct, so equal records give equal bytes. Every double comes back
 // bit for bit. A level of minus infinity (silence) is written as null.

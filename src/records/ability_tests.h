@@ -13,6 +13,7 @@
 
 #include "base/result.h"
 #include "records/database.h"
+#include "teaching/drill/past_answer.h"
 
 namespace phren::records {
 
@@ -33,11 +34,7 @@ struct AbilityTestRecord {
   std::string end_reason;
   std::vector<AbilityItemRecord> items;  // in the order asked
 };
-// How often one person was right with one kind of question.
-struct AnswerTally {
-  std::string person_id, mode, skill;
-  long long answers = 0, right = 0;
-};
+using teaching::AnswerTally;
 
 class AbilityTests {
  public:

@@ -13,6 +13,7 @@
 
 #include "base/result.h"
 #include "records/database.h"
+#include "teaching/drill/past_answer.h"
 
 namespace phren::records {
 
@@ -21,11 +22,7 @@ struct DrillItemRecord {
   std::string detail;  // JSON text: what the sounds are made from
   std::int64_t at_ms = 0;
 };
-struct DrillAnswerRecord {
-  std::string item_id, mode, skill, answered;
-  bool slow = false;
-  std::int64_t at_ms = 0;
-};
+using DrillAnswerRecord = teaching::PastAnswer;
 
 class Drills {
  public:

@@ -12,6 +12,7 @@
 #include "app/temporary_folder.h"
 #include "base/files.h"
 #include "exam/record.h"
+#include "opened_files.h"
 #include "signal/audio_file.h"
 #include "signal/filter.h"
 #include "signal/labels.h"
@@ -21,12 +22,13 @@ namespace {
 namespace fs = std::filesystem;
 
 Examined examined(const std::string& id, std::uint64_t seed = 1, unsigned num_threads = 2) {
-  const auto prepared = teaching::find_case(id, data_directory());
+  static const auto library = teaching::Library::load(data_directory()).value();
+  const auto prepared = library->open_case(id);
   EXPECT_TRUE(prepared) << prepared.error().message;
   ExamineOptions options;
   options.seed = Seed{seed};
   options.num_threads = num_threads;
-  auto result = examine(*prepared, options, data_directory(), [](const std::string&) {});
+  auto result = examine(*prepared, options, *library, [](const std::string&) {});
   EXPECT_TRUE(result) << result.error().message;
   return std::move(*result);
 }
@@ -166,6 +168,16 @@ TEST(ExamineCommandSlow, WritesAReadableRecordSoundAndLabelsOfEverySite) {
       EXPECT_LE(label.end_s, 4.1);
     }
   }
+}
+
+// The models that measure lie elsewhere, and each thread has its own.
+TEST(ExamineSlow, OpensEachDataFileAtMostOnce) {
+  OpenedFiles opened(data_directory());
+  const Ran ran = run_phren({"examine", "asthma", "--seconds", "5"});
+  ASSERT_EQ(ran.code, 0) << ran.err;
+  const auto counts = opened.counts();
+  EXPECT_GT(counts.size(), 40u);
+  for (const auto& [file, count] : counts) EXPECT_EQ(count, 1) << file;
 }
 
 }  // namespace

@@ -256,10 +256,10 @@ TEST_P(Abuse, ACaseIsShownOnlyWhenItsReleaseIsKept) {
   request.csrf = ingrid->csrf;
   request.body = R"({"state":"released"})";
   EXPECT_EQ(room->table().answer(request, &desk).status, 200);
-  EXPECT_TRUE(room->office().shelves.in_use->has("asthma"));
+  EXPECT_TRUE(room->office().cases_in_use->has("asthma"));
   ASSERT_EQ(after_commit.size(), 1u);
   after_commit[0]();
-  EXPECT_FALSE(room->office().shelves.in_use->has("asthma"));
+  EXPECT_FALSE(room->office().cases_in_use->has("asthma"));
 }
 
 }  // namespace

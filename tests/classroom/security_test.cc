@@ -370,7 +370,7 @@ TEST_P(Security, StaffSeeACaseInUseMarkedAsSuchAndKeepNoCopy) {
     return std::none_of(response.headers.begin(), response.headers.end(),
                         [](const Header& one) { return one.value == "no-store"; });
   };
-  const std::size_t most = room->office().shelves.cases->cases.size();
+  const std::size_t most = room->office().library->cases.size();
   for (Browser* who : {&*ingrid, &*halvard, &eira}) {
     const auto all = marks(*who);
     EXPECT_EQ(all.size(), most);

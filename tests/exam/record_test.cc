@@ -113,13 +113,13 @@ TEST(ExaminationRecord, FaultsNameFilePlaceValueAndRange) {
   EXPECT_EQ(error_of("{}"), "e.json: /schema_version is missing; it is required");
   EXPECT_EQ(error_of(R"({"schema_version": 2})"), "e.json: /schema_version is 2; it must be 1");
   EXPECT_EQ(error_of(R"({"schema_version": 1, "age_years": -3})"),
-            "e.json: /age_years is -3; it must be a number between 0.0 and 125.0");
+            "e.json: /age_years is -3; it must be a number between 0 and 125");
   EXPECT_EQ(error_of(R"({"schema_version": 1, "finding": 3})"),
-            "e.json: /finding is not a field of an examination. Did you mean 'findings'?");
+            "e.json: /finding is not a field here. Did you mean 'findings'?");
   EXPECT_EQ(error_of(R"({"schema_version": 1, "seed": -1})"),
             "e.json: /seed is -1; it must be a whole number from 0 to 18446744073709551615");
   EXPECT_EQ(error_of(R"({"schema_version": 1, "vital_signs": {"spo2_percent": 101}})"),
-            "e.json: /vital_signs/spo2_percent is 101; it must be a number between 0.0 and 100.0");
+            "e.json: /vital_signs/spo2_percent is 101; it must be a number between 0 and 100");
   EXPECT_EQ(error_of(R"({"schema_version": 1, "findings": [{"id": "x", "presence": "maybe"}]})"),
             "e.json: /findings/0/presence is 'maybe'; it must be one of present, absent, unknown");
   EXPECT_EQ(error_of(R"({"schema_version": 1, "findings": [{"presence": "absent"}]})"),

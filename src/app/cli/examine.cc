@@ -100,11 +100,11 @@ void print_people_text(const Examined& examined, const reasoning::FindingTable& 
 }
 
 int run_examine(const Options& options, Context& context) {
-  const auto data = data_directory();
-  const auto prepared = teaching::find_case(options.prepared, data);
+  const auto library = teaching::Library::load(data_directory());
+  if (!library) return context.report(library.error());
+  const reasoning::Knowledge& knowledge = (*library)->knowledge;
+  const auto prepared = (*library)->open_case(options.prepared);
   if (!prepared) return context.report(prepared.error());
-  const auto knowledge = reasoning::Knowledge::load(data);
-  if (!knowledge) return context.report(knowledge.error());
   ExamineOptions examine_options;
   examine_options.seed = Seed{options.seed};
   examine_options.recording.seconds = options.seconds;
@@ -113,18 +113,18 @@ int run_examine(const Options& options, Context& context) {
   Result<Examined> examined = fail(ErrorCode::kIo, "");
   {
     Progress progress(context, "listening", 32);
-    examined = examine(*prepared, examine_options, data,
+    examined = examine(*prepared, examine_options, **library,
                        [&](const std::string& site) { progress.step(site); });
   }
   if (!examined) return context.report(examined.error());
   if (options.json) {
     context.out << exam::to_json(examined->record);
   } else {
-    print_people_text(*examined, knowledge->findings, context.out);
+    print_people_text(*examined, knowledge.findings, context.out);
   }
   if (!options.out) return kOk;
   const std::filesystem::path folder = *options.out;
-  if (const Status written = write_bundle(*examined, *knowledge, folder); !written) {
+  if (const Status written = write_bundle(*examined, knowledge, folder); !written) {
     return context.report(written.error());
   }
   if (!options.json) context.out << "\nReport: " << (folder / "report.html").string() << '\n';

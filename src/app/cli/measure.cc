@@ -14,6 +14,7 @@
 #include "app/cli/table.h"
 #include "app/picture/recording_picture.h"
 #include "base/csv.h"
+#include "base/text.h"
 #include "measurement/json.h"
 #include "measurement/names.h"
 
@@ -76,12 +77,6 @@ Status check_names(const std::vector<std::string>& files) {
   return {};
 }
 
-std::string number(double value, int decimals) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
-}
-
 // Counts labels for the table.
 class Tally : public measurement::FindingSink {
  public:
@@ -110,10 +105,10 @@ std::vector<std::string> table_row(const std::string& file, const RecordingMeasu
     quality += (quality.empty() ? "" : ", ") + std::string(measurement::to_string(reason));
   const auto& rate = m.breathing.rate_per_min;
   return {fs::path(file).filename().string(),
-          number(m.duration_s, 1),
+          number_text(m.duration_s, 1),
           std::string(measurement::to_string(m.label)),
-          number(m.probabilities[static_cast<std::size_t>(m.label)], 2),
-          rate ? number(*rate, 0) : "-",
+          number_text(m.probabilities[static_cast<std::size_t>(m.label)], 2),
+          rate ? number_text(*rate, 0) : "-",
           quality,
           tally.words()};
 }

@@ -7,6 +7,7 @@
 #include "app/cli/command.h"
 #include "app/cli/commands.h"
 #include "app/cli/table.h"
+#include "base/text.h"
 #include "measurement/names.h"
 #include "measurement/predictions.h"
 
@@ -59,9 +60,7 @@ nlohmann::ordered_json all_scores(const std::vector<ScoredRecording>& recordings
 }
 
 std::string fixed(const nlohmann::ordered_json& value) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.3f", value.get<double>());
-  return text;
+  return number_text(value.get<double>(), 3);
 }
 
 void print_tables(const nlohmann::ordered_json& scores, std::ostream& out) {

@@ -8,6 +8,7 @@
 #include "app/cli/commands.h"
 #include "app/cli/table.h"
 #include "base/files.h"
+#include "base/text.h"
 #include "exam/names.h"
 #include "signal/audio_file.h"
 #include "signal/labels.h"
@@ -86,18 +87,13 @@ int make_one(const Options& options, const Specimens& specimens, Context& contex
   }
   context.out << specimen->name << ": " << specimen->mechanism << '\n';
   Table table({"from s", "to s", "sound", "pitch Hz", "2CD ms", "above dB"});
-  const auto text = [](double value, int digits) {
-    std::array<char, 24> out{};
-    std::snprintf(out.data(), out.size(), "%.*f", digits, value);
-    return std::string(out.data());
-  };
   for (const auto& e : sound->truth) {
     if (!e.audible) continue;
-    table.row({text(e.start_s, 2), text(e.end_s, 2),
+    table.row({number_text(e.start_s, 2), number_text(e.end_s, 2),
                std::string(exam::label_of(e.sound)) + ", " + std::string(exam::to_string(e.phase)),
-               e.pitch_hz > 0.0 ? text(e.pitch_hz, 0) : "-",
-               e.two_cycle_ms > 0.0 ? text(e.two_cycle_ms, 1) : "-",
-               text(e.level_above_background_db, 0)});
+               e.pitch_hz > 0.0 ? number_text(e.pitch_hz, 0) : "-",
+               e.two_cycle_ms > 0.0 ? number_text(e.two_cycle_ms, 1) : "-",
+               number_text(e.level_above_background_db, 0)});
   }
   table.print(context.out);
   return kOk;

@@ -95,15 +95,15 @@ Result<patient::Patient> patient_of(const patient::PatientSetup& setup, Seed see
 }
 
 Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& options,
-                         const std::filesystem::path& data_directory,
+                         const teaching::Library& library,
                          const std::function<void(const std::string&)>& on_site) {
-  const auto map = TRY(exam::SiteMap::load(data_directory / "sites.toml"));
-  const auto knowledge = TRY(reasoning::Knowledge::load(data_directory));
-  auto patient =
-      TRY(at("case " + prepared.id, patient_of(prepared.patient, options.seed, data_directory)));
+  const auto config =
+      TRY(at("case " + prepared.id,
+             patient::configure(prepared.patient, library.conditions, library.treatments)));
+  auto patient = TRY(at("case " + prepared.id, patient::Patient::make(config, options.seed)));
   Examined out{prepared, options, {}, {}, {}};
   Job job{prepared, options, {}};
-  for (const exam::Site& site : map.all()) {  // one site after another, as at the bedside
+  for (const exam::Site& site : library.sites.all()) {  // one site after another, as at the bedside
     out.sites.push_back({site, {}, {}});
     job.patients.push_back(patient);
     patient.advance_to(patient.time_s() + options.recording.seconds);
@@ -115,7 +115,7 @@ Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& o
                     return status;
                   }));
   out.record = written_down(out, job.patients.front());
-  out.impression = TRY(reasoning::weigh(out.record, knowledge, weigh_options(prepared)));
+  out.impression = TRY(reasoning::weigh(out.record, library.knowledge, weigh_options(prepared)));
   return out;
 }
 

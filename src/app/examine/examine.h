@@ -17,7 +17,7 @@
 #include "exam/types.h"
 #include "measurement/types.h"
 #include "reasoning/types.h"
-#include "teaching/case.h"
+#include "teaching/library.h"
 
 namespace phren::app {
 
@@ -43,7 +43,7 @@ struct Examined {
 
 // `on_site` is told the id of each site as it is done, from any thread.
 Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& options,
-                         const std::filesystem::path& data_directory,
+                         const teaching::Library& library,
                          const std::function<void(const std::string&)>& on_site);
 
 // The patient of a case, settled and at time 0.

@@ -1,34 +1,8 @@
 #include "app/examine/markup.h"
 
-#include <fmt/core.h>
+#include "base/text.h"
 
 namespace phren::app {
-
-std::string escape(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
 
 std::string base64(std::string_view bytes) {
   static constexpr std::string_view kLetters =
@@ -49,11 +23,9 @@ std::string base64(std::string_view bytes) {
 }
 
 std::string number(double value, int decimals) {
-  std::string text = fmt::format("{:.{}f}", value, decimals);
-  if (text.front() != '-') return text;
-  text.erase(0, 1);
-  const bool is_zero = text.find_first_not_of("0.") == std::string::npos;
-  return is_zero ? text : "\u2212" + text;
+  std::string text = number_text(value, decimals);
+  if (text.front() == '-') text.replace(0, 1, "\u2212");
+  return text;
 }
 
 }  // namespace phren::app

@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <memory>
 
+#include "base/text.h"
 #include "exam/names.h"
 
 namespace phren::app {
@@ -63,12 +64,6 @@ void box(cairo_t* pen, double x, double y, double width, double height, std::uin
   use(pen, fill);
   cairo_rectangle(pen, x, y, width, height);
   cairo_fill(pen);
-}
-
-std::string number(double value, int decimals = 0) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
 }
 
 // Where a moment and a pitch are on the page.
@@ -128,11 +123,11 @@ void draw_axes(cairo_t* pen, const PicturePage& page, const Place& at) {
   cairo_rectangle(pen, kLeft, kTop, kPlotWidth, kPlotHeight);
   cairo_stroke(pen);
   for (double hz = 0.0; hz <= page.scale.max_hz; hz += 200.0)
-    write(pen, kLeft - 6, at.y(hz) + 4, number(hz), {11, kFaint, false, Align::kEnd});
+    write(pen, kLeft - 6, at.y(hz) + 4, number_text(hz, 0), {11, kFaint, false, Align::kEnd});
   write(pen, kLeft - 36, kTop - 8, "Hz", {11, kFaint});
   const double step_s = page.length_s > 12.0 ? 2.0 : 1.0, end_s = page.start_s + page.length_s;
   for (double t = std::ceil(page.start_s / step_s) * step_s; t <= end_s + 1e-6; t += step_s)
-    write(pen, at.x(t), kTop + kPlotHeight + kTickHeight + 14, number(t) + " s",
+    write(pen, at.x(t), kTop + kPlotHeight + kTickHeight + 14, number_text(t, 0) + " s",
           {11, kFaint, false, Align::kMiddle});
 }
 
@@ -163,7 +158,7 @@ void draw_tones(cairo_t* pen, const PicturePage& page, const Place& at) {
   }
   double free_from = 0.0;  // pitches above their lines, where there is room
   for (const auto* tone : shown) {
-    const std::string text = number(tone->mean_hz) + " Hz";
+    const std::string text = number_text(tone->mean_hz, 0) + " Hz";
     const double x = at.x(tone->start_s), width = text_width(pen, text, {11, kTone, true});
     if (x < free_from || x + width > kLeft + kPlotWidth) continue;
     const double y = std::min(at.y(tone->start_hz), at.y(tone->mean_hz)) - 6;

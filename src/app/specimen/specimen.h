@@ -15,6 +15,9 @@
 #include "acoustics/types.h"
 #include "base/random.h"
 #include "base/result.h"
+#include "bedside/heard.h"
+#include "exam/sites.h"
+#include "patient/conditions.h"
 #include "patient/config.h"
 #include "signal/audio.h"
 
@@ -45,8 +48,17 @@ class Specimens {
 struct SpecimenSound {
   signal::Audio audio;
   std::vector<acoustics::TruthEvent> truth;  // from the start of the sound
+  bedside::HeardAt heard;                    // what can be heard in it; nothing of taps
 };
 
+// What bodies and places are made from. It must outlive the calls.
+struct SpecimenData {
+  const patient::Conditions& conditions;
+  const patient::Treatments& treatments;
+  const exam::SiteMap& sites;
+};
+Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double sample_rate_hz,
+                                    const SpecimenData& data);
 // `data` is the data folder: conditions, treatments and sites are read from it.
 Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double sample_rate_hz,
                                     const std::filesystem::path& data);

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <memory>
 
+#include "base/text.h"
+
 namespace phren::app {
 namespace {
 
@@ -19,14 +21,6 @@ std::string hex(std::uint32_t colour) {
   return out;
 }
 
-std::string escape_text(const std::string& text) {
-  std::string out;
-  for (char c : text) {
-    out += c == '&' ? "&amp;" : c == '<' ? "&lt;" : c == '>' ? "&gt;" : std::string(1, c);
-  }
-  return out;
-}
-
 std::string svg_of(const Stroke& s) {
   std::string points;
   for (const auto& [x, y] : s.points) points += num(x) + "," + num(y) + " ";
@@ -38,7 +32,7 @@ std::string svg_of(const Stroke& s) {
 std::string svg_of(const Label& l) {
   return "<text x=\"" + num(l.x) + "\" y=\"" + num(l.y) + "\" font-size=\"" + num(l.size) +
          "\" fill=\"" + hex(l.colour) + "\"" + (l.is_bold ? " font-weight=\"600\"" : "") +
-         (l.ends_at_x ? " text-anchor=\"end\"" : "") + ">" + escape_text(l.text) + "</text>\n";
+         (l.ends_at_x ? " text-anchor=\"end\"" : "") + ">" + escape_markup(l.text) + "</text>\n";
 }
 
 void use(cairo_t* page, std::uint32_t colour) {

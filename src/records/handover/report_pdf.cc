@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/files.h"
+#include "base/text.h"
 
 namespace phren::records {
 namespace {
@@ -96,9 +97,7 @@ class Page {
 };
 
 std::string points_of(double points, double of) {
-  char text[48];
-  std::snprintf(text, sizeof text, "%.1f of %.1f", points, of);
-  return text;
+  return number_text(points, 1) + " of " + number_text(of, 1);
 }
 
 // An item as the candidate read it.

@@ -35,13 +35,13 @@ constexpr std::array<RuleShape, 17> kRules{
      {RuleKind::kFinished, "finished", ""},
      {RuleKind::kExaminer, "examiner", ""}}};
 
-const std::vector<std::string_view>& rule_names() {
-  static const std::vector<std::string_view> names = [] {
-    std::vector<std::string_view> list;
-    for (const RuleShape& shape : kRules) list.push_back(shape.name);
-    return list;
-  }();
-  return names;
+Result<RuleKind> parse_rule(std::string_view text) {
+  std::vector<std::string_view> names;
+  for (const RuleShape& shape : kRules) {
+    if (shape.name == text) return shape.kind;
+    names.push_back(shape.name);
+  }
+  return fail(out_of_range("rule", "'" + std::string(text) + "'", Fields::listed(names)));
 }
 
 bool is_empty(const ChecklistItem& item, std::string_view field) {
@@ -54,57 +54,57 @@ bool is_empty(const ChecklistItem& item, std::string_view field) {
   return false;
 }
 
-void read_sides(TomlFields& fields, ChecklistItem& item) {
-  std::vector<std::string> names;
-  fields.texts("sides", names);
-  for (const std::string& name : names) {
-    const auto side = exam::parse_side(name);
-    if (!side) return fields.note(*fields.find("sides"), side.error());
-    item.sides.push_back(*side);
-  }
-}
-
-// The rule and, once every list is read, whether the list that it needs is there.
-void read_rule(TomlFields& fields, ChecklistItem& item) {
-  std::string rule;
-  fields.one_of("rule", rule, rule_names(), true);
+void need_list(Fields& f, const ChecklistItem& item) {
   for (const RuleShape& shape : kRules) {
-    if (shape.name != rule) continue;
-    item.rule = shape.kind;
-    if (is_empty(item, shape.needs)) {
-      fields.note({ErrorCode::kInvalidArgument,
-                   "rule " + rule + " needs the list " + std::string(shape.needs)});
-    }
+    if (shape.kind != item.rule || !is_empty(item, shape.needs)) continue;
+    f.note({ErrorCode::kInvalidArgument,
+            "rule " + std::string(shape.name) + " needs the list " + std::string(shape.needs)});
   }
 }
 
-ChecklistItem read_item(TomlFields& fields) {
-  ChecklistItem item;
-  fields.text("id", item.id, true);
-  fields.is_called("item " + item.id);
-  fields.text("text", item.text, true);
-  fields.text("why", item.why);
-  fields.number("points", item.points, 0.0, 100.0);
-  fields.flag("critical", item.critical);
-  fields.texts("sites", item.sites);
-  fields.texts("findings", item.findings);
-  fields.word("presence", item.presence, exam::parse_presence);
-  read_sides(fields, item);
-  fields.texts("vitals", item.vitals);
-  fields.texts("treatments", item.treatments);
-  fields.texts("postures", item.postures);
-  fields.texts("conditions", item.conditions);
-  fields.number("least_s", item.least_s, 0.0, 600.0);
-  fields.number("within_s", item.within_s, 0.0, 14400.0);
-  fields.number("share", item.share, 0.0, 1.0);
-  double count = 1.0;
-  fields.number("count", count, 1.0, 100.0);
-  item.count = static_cast<std::size_t>(count);
-  read_rule(fields, item);
-  return item;
+bool is_id(std::string_view text) {
+  return !text.empty() && text.size() <= 64 &&
+         text.find_first_not_of(
+             "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-") == text.npos;
 }
 
 }  // namespace
+
+void describe(Fields& f, ChecklistItem& item) {
+  f.text("id", item.id, true);
+  f.is_called("item " + item.id);
+  f.text("text", item.text, true);
+  f.word("rule", item.rule, parse_rule, true);
+  f.number("points", item.points, 0.0, 100.0);
+  f.flag("critical", item.critical);
+  f.text("why", item.why);
+  f.texts_if_any("sites", item.sites);
+  f.texts_if_any("findings", item.findings);
+  f.word("presence", item.presence, exam::parse_presence);
+  if (f.reads() || !item.sides.empty()) f.words("sides", item.sides, exam::parse_side);
+  f.texts_if_any("vitals", item.vitals);
+  f.texts_if_any("treatments", item.treatments);
+  f.texts_if_any("postures", item.postures);
+  f.texts_if_any("conditions", item.conditions);
+  f.number("least_s", item.least_s, 0.0, 600.0);
+  f.number("within_s", item.within_s, 0.0, 14400.0);
+  f.number("share", item.share, 0.0, 1.0);
+  f.whole("count", item.count, 1.0, 100.0);
+  if (f.reads()) need_list(f, item);
+}
+
+void describe(Fields& f, Checklist& list) {
+  f.text("id", list.id);
+  f.text("title", list.title, true);
+  f.text("status", list.status, true);
+  f.number("time_limit_s", list.time_limit_s, 0.0, kLongestLimit_s);
+  f.number("pass_share", list.pass_share, 0.0, 1.0);
+  f.rows("items", list.items, true);
+  f.need_own_ids(list.items);
+  if (f.reads() && !is_id(list.id)) {
+    f.note(out_of_range("id", "'" + list.id + "'", "1 to 64 letters, digits, - or _"));
+  }
+}
 
 std::string_view to_string(RuleKind rule) {
   for (const RuleShape& shape : kRules) {
@@ -116,13 +116,11 @@ std::string_view to_string(RuleKind rule) {
 Result<Checklist> parse_checklist(std::string_view toml_text, std::string_view file_name) {
   Checklist list;
   list.id = std::filesystem::path(file_name).stem().string();
-  TRY(read_toml(toml_text, file_name, [&](TomlFields& fields) {
-    fields.text("title", list.title, true);
-    fields.text("status", list.status, true);
-    fields.number("time_limit_s", list.time_limit_s, 0.0, 14400.0);
-    fields.number("pass_share", list.pass_share, 0.0, 1.0);
-    fields.rows("item", [&](TomlFields& row) { row.add(list.items, read_item(row)); }, true);
-  }));
+  const std::string id = list.id;
+  TRY(read_toml(toml_text, file_name, [&](TomlFields& fields) { describe(fields, list); }));
+  if (list.id != id) {
+    return fail(at(file_name, out_of_range("id", "'" + list.id + "'", "the file's name")));
+  }
   return list;
 }
 

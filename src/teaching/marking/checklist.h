@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "base/fields.h"
 #include "base/result.h"
 #include "exam/types.h"
 
@@ -55,16 +56,26 @@ struct ChecklistItem {
   double within_s = 0.0;  // 0: any time
   double share = 1.0;     // 0..1
   std::size_t count = 1;
+
+  bool operator==(const ChecklistItem&) const = default;
 };
 
+inline constexpr double kLongestLimit_s = 14400.0;
+
 struct Checklist {
-  std::string id;  // name of the file
+  std::string id = "checklist";  // name of the file
   std::string title;
   std::string status;       // whose word it is; shown with the mark
   double time_limit_s = 0;  // 0: none
   double pass_share = 0.0;  // of all points; 0: set later by standard setting
   std::vector<ChecklistItem> items;
+
+  bool operator==(const Checklist&) const = default;
 };
+
+// In a file as in JSON (base/json_fields.h); the id of a file is its name.
+void describe(Fields& f, ChecklistItem& item);
+void describe(Fields& f, Checklist& list);
 
 Result<Checklist> parse_checklist(std::string_view toml_text, std::string_view file_name);
 Result<Checklist> load_checklist(const std::filesystem::path& file);

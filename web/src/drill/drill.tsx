@@ -7,7 +7,7 @@ import { go, route } from '../lib/route';
 import { keep } from '../lib/settings';
 import { AbilityPage } from './ability_test';
 import { PlayView } from './play';
-import { loadStanding, nextPlay, type Play, reasonInWords, type Schedule, sendAnswer, type Standing } from './source';
+import { loadStanding, nextPlay, type Play, type Schedule, sendAnswer, type Standing } from './source';
 import { ConfusionTable, SkillTable } from './standing';
 import { type Answered, type DrillRules, type Exercise, exercises } from './types';
 
@@ -26,7 +26,7 @@ const orders: { id: Schedule; name: string }[] = [
   { id: 'mixed', name: 'Mixed from the start' },
   { id: 'blocked', name: 'One kind until it is firm' },
 ];
-const order = signal<Schedule>(orders.find((one) => one.id === kept('drill-order'))?.id ?? 'blocked_then_mixed');
+const order = signal<Schedule>(orders.find((one) => one.id === kept('drill-order'))?.id ?? 'mixed');
 
 export function DrillPlace() {
   if (route.value[1] === 'test') return <AbilityPage />;
@@ -176,7 +176,6 @@ function Session({ exercise }: { exercise: Exercise }) {
       {!play && !trouble && <p class="soft" role="status">The next sound is being made …</p>}
       {isAnswered && (
         <>
-          <p class="small soft">{reasonInWords(play.item.reason)}</p>
           <PlayView key={play.item.item_id} play={play} showsPictures={!isSoundOnly.value && !play.item.sound_only}
             onAnswer={answer} onNext={next} />
         </>

@@ -2,8 +2,8 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { stop } from '../bench/player';
 import { playSound, SoundButtons, SoundPicture } from './sounds';
-import { type Play, spansOf } from './source';
-import type { Answered, Choice } from './types';
+import { namedSounds, type Play, reasonInWords, spansOf } from './source';
+import type { Answered, Choice, DrillSound } from './types';
 import { useSpace } from './use_space';
 
 export function PlayView({ play, showsPictures, onAnswer, onNext }: {
@@ -58,7 +58,7 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
         <legend>{item.question}</legend>
         <div class="choices">
           {item.choices.map((choice) => {
-            const isRight = given?.truth === choice.id, isMine = chosen === choice.id;
+            const isRight = given?.truth === choice.id || given?.accepted.includes(choice.id), isMine = chosen === choice.id;
             return (
               <button aria-pressed={isMine} aria-disabled={isLocked} class={given && isRight ? 'right' : ''}
                 onClick={() => {
@@ -68,7 +68,9 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
                 {given && isRight && <span class="tick" aria-hidden="true">✓</span>}
                 {given && isMine && !isRight && <span class="tick" aria-hidden="true">✗</span>}
                 {choice.label}
-                {given && isRight && <span class="unseen">, this is it</span>}
+                {given && isRight && (
+                  <span class="unseen">{given.truth === choice.id ? ', this is it' : ', right as well'}</span>
+                )}
                 {given && isMine && !isRight && <span class="unseen">, your answer</span>}
               </button>
             );
@@ -90,8 +92,11 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
 }
 
 function headline(given: Answered, choices: readonly Choice[]): string {
-  if (given.is_right) return `Right: ${given.truth_label}.`;
   const said = choices.find((one) => one.id === given.answered)?.label ?? '';
+  if (given.is_right && given.answered !== given.truth) {
+    return `Right: ${said} can be heard; the most prominent is ${given.truth_label}.`;
+  }
+  if (given.is_right) return `Right: ${given.truth_label}.`;
   if (given.is_family_right && given.skill.mode === 'lobe') {
     return `Nearly: the right side, but it was the ${given.truth_label}, not the ${said}.`;
   }
@@ -104,18 +109,31 @@ function Feedback(
     showsPictures: boolean; onNext: () => void },
 ) {
   const next = useRef<HTMLButtonElement>(null);
+  const [named, setNamed] = useState<readonly DrillSound[]>([]);
   useEffect(() => next.current?.focus({ preventScroll: true }), []);
+  useEffect(() => {
+    namedSounds(play, given).then(setNamed, () => {/* the answer stands without it */});
+  }, [given]);
+  const beside = [...play.sounds, ...named];
   return (
     <div class="stack">
       <p class="caption" role="status">{headline(given, choices)}</p>
+      {named.length > 0 && (
+        <SoundButtons sounds={named} hasOneGain={play.item.has_one_gain} beside={beside} onPlayed={() => {}} />
+      )}
       {given.explanation && <p>{given.explanation}</p>}
+      {reasonInWords(given.reason) && <p class="small soft">{reasonInWords(given.reason)}</p>}
       <div class="row">
         <button class="main" ref={next} onClick={onNext}>Next</button>
       </div>
       {showsPictures &&
         play.sounds.map((sound, i) => (
-          <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? play.sounds : [sound]}
+          <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? beside : [sound]}
             sound={{ ...sound, truth: spansOf(given.truth_events[i] ?? []) }} />
+        ))}
+      {showsPictures &&
+        named.map((sound) => (
+          <SoundPicture key={sound.recording.id} beside={play.item.has_one_gain ? beside : [sound]} sound={sound} />
         ))}
     </div>
   );

@@ -24,8 +24,8 @@ export function playSound(sound: DrillSound, sounds: readonly DrillSound[], hasO
 }
 
 export function SoundButtons(
-  { sounds, hasOneGain, onPlayed }: { sounds: readonly DrillSound[]; hasOneGain: boolean;
-    onPlayed: (sound: DrillSound) => void },
+  { sounds, hasOneGain, beside = sounds, onPlayed }: { sounds: readonly DrillSound[]; hasOneGain: boolean;
+    beside?: readonly DrillSound[]; onPlayed: (sound: DrillSound) => void },
 ) {
   return (
     <div class="plays">
@@ -33,7 +33,7 @@ export function SoundButtons(
         const isPlaying = playing.value?.id === sound.recording.id;
         return (
           <button class="play" aria-pressed={isPlaying} onClick={() => {
-            playSound(sound, sounds, hasOneGain);
+            playSound(sound, beside, hasOneGain);
             onPlayed(sound);
           }}>
             <svg viewBox="0 0 24 24" aria-hidden="true">

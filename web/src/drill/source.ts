@@ -18,16 +18,24 @@ const pathOf = (url: string): string => url.replace(/^\/?api\/v1\//, '');
 
 export type Schedule = 'blocked_then_mixed' | 'mixed' | 'blocked';
 
+async function soundOf(url: string, label: string, truth: readonly Span[]): Promise<DrillSound> {
+  const blob = new Blob([await getBytes(pathOf(url))], { type: 'audio/wav' });
+  return { label, recording: await decode(blob, label ? `sound ${label}` : 'the sound'), truth };
+}
+
 export async function nextPlay(mode: Mode, schedule: Schedule): Promise<Play> {
   const item = await postJson<Item>('drill/next', { mode, schedule });
-  const sounds = await Promise.all(item.sounds.map(async (url, i) => {
-    const bytes = await getBytes(pathOf(url));
-    const label = item.sound_labels[i] ?? '';
-    return { label,
-      recording: await decode(new Blob([bytes], { type: 'audio/wav' }), label ? `sound ${label}` : 'the sound'),
-      truth: [] };
-  }));
-  return { item, sounds };
+  return { item, sounds: await Promise.all(item.sounds.map((url, i) => soundOf(url, item.sound_labels[i] ?? '', []))) };
+}
+
+// The sounds that a wrong answer named, with the labels of those that were asked where there are as many.
+export async function namedSounds({ item }: Play, { named }: Answered): Promise<DrillSound[]> {
+  if (!named) return [];
+  const isLikeAsked = named.sounds.length > 1;
+  return Promise.all(named.sounds.map((url, i) =>
+    soundOf(url, `your answer: ${named.label}${isLikeAsked ? `, ${item.sound_labels[i] ?? ''}` : ''}`,
+      spansOf(named.truth_events[i] ?? []))
+  ));
 }
 
 export const sendAnswer = (item: Item, answered: string, seconds: number): Promise<Answered> =>

@@ -30,7 +30,6 @@ export interface Choice {
 export interface Item {
   item_id: string;
   mode: Mode;
-  reason: string;
   question: string;
   sounds: string[];
   sound_labels: string[];
@@ -67,14 +66,24 @@ export interface Confusion {
   labels: string[];
   counts: number[][];
 }
+// What a wrong answer named, to be heard beside what was right.
+export interface Named {
+  label: string;
+  sounds: string[];
+  truth_events: TruthEvent[][];
+}
 export interface Answered {
   is_right: boolean;
   is_family_right: boolean;
   truth: string;
   truth_label: string;
+  accepted: string[];
   answered: string;
+  reason: string;
   explanation: string;
+  heard: string[];
   truth_events: TruthEvent[][];
+  named: Named | null;
   skill: Skill;
 }
 

@@ -1,11 +1,14 @@
 // The ability test: questions chosen by what was answered so far, nothing said until the end.
 #include <algorithm>
 #include <cstdlib>
+#include <map>
+#include <mutex>
 
 #include "app/server/api/ability_view.h"
 #include "app/server/api/classroom.h"
-#include "app/server/api/drill_items.h"
-#include "app/server/api/guard.h"
+#include "app/server/api/drill_view.h"
+#include "base/json_fields.h"
+#include "records/passwords.h"
 
 namespace phren::app::server {
 namespace {
@@ -15,8 +18,31 @@ using records::AbilityItemRecord;
 using records::AbilityTestRecord;
 
 constexpr std::int64_t kGivenUp_ms = 24LL * 3600 * 1000;
-// As long as the longest specimen, so that length gives nothing away.
-constexpr double kSoundSeconds = 16.0;
+
+// Banks made lately, so that a class that begins together makes one. Threads: any.
+class RecentBanks {
+ public:
+  Result<teaching::AbilityBank> get(const Office& office, records::AbilityTests& tests,
+                                    const std::vector<std::string>& class_ids,
+                                    std::int64_t now_ms) {
+    const std::lock_guard lock(mutex_);
+    if (kept_.size() > 1000) kept_.clear();
+    Kept& kept = kept_[class_ids];
+    if (kept.made_ms > 0 && now_ms - kept.made_ms < kFresh_ms) return kept.bank;
+    const auto tallies = TRY(tests.tallies(class_ids));
+    kept = {TRY(teaching::make_bank(office.book, tallies)), now_ms};
+    return kept.bank;
+  }
+
+ private:
+  static constexpr std::int64_t kFresh_ms = 600'000;
+  struct Kept {
+    teaching::AbilityBank bank;
+    std::int64_t made_ms = 0;
+  };
+  std::mutex mutex_;
+  std::map<std::vector<std::string>, Kept> kept_;
+};
 
 std::uint64_t secret_number() {
   return std::strtoull(records::random_id().substr(0, 13).c_str(), nullptr, 16);
@@ -27,22 +53,27 @@ std::vector<std::string> classes_of(Desk& desk, const Caller& caller) {
   return need(records::AbilityTests(desk.db).classes_of(caller.person().id));
 }
 
-const teaching::Skill& skill_of(const Office& office, const std::string& id) {
-  for (const auto& skill : office.skills) {
-    if (skill.id == id) return skill;
-  }
-  refuse(409, "changed", "this test asks for a kind of sound that is no longer taught; end it");
-}
-
 bool is_waiting(const AbilityTestRecord& test) {
   return !test.items.empty() && test.items.back().answered_ms == 0;
+}
+
+// Neither id nor seed says anything of the other: the truth cannot be worked out from what is sent.
+teaching::DrillQuestion question_of(const Office& office, const teaching::BankKind& of) {
+  const auto* kind = teaching::find_drill_kind(of.mode);
+  const auto* skill = office.library->skill(of.skill);
+  if (kind == nullptr || skill == nullptr) {
+    refuse(409, "changed", "this test asks for a kind of sound that is no longer taught; end it");
+  }
+  return need(kind->make(
+      office.book, {static_cast<std::size_t>(skill - office.library->skills.data()),
+                    static_cast<std::size_t>(secret_number() % 1000), Seed{secret_number()}}));
 }
 
 // Ends the test or asks the next question, unless one waits for its answer.
 AbilityTestRecord advanced(const Office& office, Desk& desk, AbilityTestRecord test) {
   if (test.ended_ms > 0 || is_waiting(test)) return test;
   records::AbilityTests tests(desk.db);
-  LivedTest lived = need(live_again(test));
+  auto lived = need(live_again(test));
   const auto chosen = lived.test.next();
   if (!chosen) {
     const auto why = lived.test.stop_reason();
@@ -53,70 +84,60 @@ AbilityTestRecord advanced(const Office& office, Desk& desk, AbilityTestRecord t
                    desk.now_ms));
   } else {
     const std::size_t kind = *chosen % lived.bank.kinds.size();
-    const BankKind& of = lived.bank.kinds[kind];
-    // Neither id says anything of the other: the truth cannot be worked out from what is sent.
-    const DrillTask task = need(make_task(office, of.mode, skill_of(office, of.skill),
-                                          static_cast<std::size_t>(secret_number() % 1000),
-                                          Seed{secret_number()}, kSoundSeconds));
+    const auto question = question_of(office, lived.bank.kinds[kind]);
     AbilityItemRecord item;
     item.id = records::random_id();
-    item.mode = of.mode;
-    item.skill = of.skill;
+    item.mode = question.kind;
+    item.skill = lived.bank.kinds[kind].skill;
     item.kind = static_cast<std::int64_t>(kind);
-    item.detail = task_text(task);
+    item.detail = json_of(question).dump();
     item.asked_ms = desk.now_ms;
     need(tests.ask(test.id, test.items.size(), item));
   }
   return need(tests.find(test.id, test.person_id));
 }
 
-json item_json(const Office& office, const AbilityTestRecord& test) {
+json item_json(const AbilityTestRecord& test) {
   if (test.ended_ms > 0 || !is_waiting(test)) return nullptr;
   const AbilityItemRecord& item = test.items.back();
-  const DrillTask task = need(task_from_text(item.detail));
-  json choices = json::array(), sounds = json::array();
-  for (const auto& choice : choices_of(office, item.mode, task)) {
-    choices.push_back({{"id", choice.id}, {"label", choice.label}});
-  }
-  for (std::size_t i = 0; i < task.sounds.size(); ++i) {
-    sounds.push_back("/api/v1/ability-tests/" + test.id + "/items/" + item.id + "/sounds/" +
-                     std::to_string(i));
-  }
-  return {{"item_id", item.id},
-          {"mode", item.mode},
-          {"question", question_of(item.mode, task)},
-          {"sounds", std::move(sounds)},
-          {"sound_labels", sound_labels_of(item.mode, task)},
-          {"has_one_gain", has_one_gain(office, item.mode, task)},
-          {"choices", std::move(choices)}};
+  json out = question_json(kept_question(item.detail),
+                           "/api/v1/ability-tests/" + test.id + "/items/" + item.id + "/sounds");
+  out["item_id"] = item.id;
+  return out;
 }
 
-Response test_answer(const Office& office, const AbilityTestRecord& test, int status = 200) {
+Response test_answer(const AbilityTestRecord& test, int status = 200) {
   json out = need(ability_row(test));
-  out["most_items"] = kMostItems;
-  out["target_se"] = kTargetSe;
-  out["item"] = item_json(office, test);
+  out["most_items"] = teaching::kMostItems;
+  out["target_se"] = teaching::kTargetSe;
+  out["item"] = item_json(test);
   return json_answer(out, status);
 }
 
-Response start(const Office& office, Desk& desk, const Caller& caller, BankShelf& banks) {
+// Not when its question was made by another version of the program.
+bool can_go_on(const AbilityTestRecord& test) {
+  return !is_waiting(test) ||
+         read_record_text<teaching::DrillQuestion>(test.items.back().detail, "a kept question");
+}
+
+Response start(const Office& office, Desk& desk, const Caller& caller, RecentBanks& banks) {
   records::AbilityTests tests(desk.db);
   for (AbilityTestRecord& one : need(tests.of_person(caller.person().id))) {
     if (one.ended_ms > 0) continue;
-    if (desk.now_ms - one.started_ms > kGivenUp_ms) {
+    if (desk.now_ms - one.started_ms > kGivenUp_ms || !can_go_on(one)) {
       need(tests.end(one.id, "given_up", desk.now_ms));
       continue;
     }
-    return test_answer(office, advanced(office, desk, std::move(one)));
+    return test_answer(advanced(office, desk, std::move(one)));
   }
   AbilityTestRecord test;
   test.id = records::random_id();
   test.person_id = caller.person().id;
   test.seed = std::to_string(secret_number());
-  test.bank = bank_text(need(banks.get(office, tests, classes_of(desk, caller), desk.now_ms)));
+  test.bank = json_of(need(banks.get(office, tests, classes_of(desk, caller), desk.now_ms))).dump();
   test.started_ms = desk.now_ms;
   need(tests.start(test));
-  return test_answer(office, advanced(office, desk, std::move(test)), 201);
+  return test_answer(advanced(office, desk, std::move(test)), 201);
 }
 
 Response answer(const Office& office, Desk& desk, const Caller& caller, const Request& request,
@@ -132,34 +153,31 @@ Response answer(const Office& office, Desk& desk, const Caller& caller, const Re
   // Sent again: the first answer stands, and the answer is where the test is now.
   if (found->answered_ms == 0) {
     if (test.ended_ms > 0) refuse(409, "has ended", "this test has ended; begin a new one");
-    const DrillTask task = need(task_from_text(found->detail));
-    const auto choices = choices_of(office, found->mode, task);
-    if (std::none_of(choices.begin(), choices.end(),
-                     [&](const DrillChoice& one) { return one.id == answered; })) {
+    const auto question = kept_question(found->detail);
+    if (question.choice(answered) == nullptr) {
       refuse(422, "wrong value", "answered must be one of the choices");
     }
     found->answered = answered;
-    found->is_right = answered == task.truth;
+    found->is_right = question.accepts(answered);
     found->answered_ms = desk.now_ms;
     need(tests.answer(id, *found));
     test = need(tests.find(id, caller.person().id));
   }
-  return test_answer(office, advanced(office, desk, std::move(test)));
+  return test_answer(advanced(office, desk, std::move(test)));
 }
 
-Response stop(const Office& office, Desk& desk, const Caller& caller, const std::string& id) {
+Response stop(Desk& desk, const Caller& caller, const std::string& id) {
   records::AbilityTests tests(desk.db);
   need(tests.find(id, caller.person().id));
   need(tests.end(id, "stopped", desk.now_ms));
-  return test_answer(office, need(tests.find(id, caller.person().id)));
+  return test_answer(need(tests.find(id, caller.person().id)));
 }
 
 Response sound(const Office& office, Desk& desk, const Caller& caller, const PathValues& values) {
   const auto test = need(records::AbilityTests(desk.db).find(values.at("id"), caller.person().id));
   for (const auto& item : test.items) {
     if (item.id != values.at("item")) continue;
-    const DrillTask task = need(task_from_text(item.detail));
-    return sound_response(office, task, values.at("number"));
+    return sound_response(office, kept_question(item.detail).sounds, values.at("number"));
   }
   refuse(404, "not found", "this test has no such question");
 }
@@ -168,19 +186,19 @@ Response sound(const Office& office, Desk& desk, const Caller& caller, const Pat
 
 void add_ability_routes(RouteTable& table, const OfficePtr& office) {
   const std::string all = "/api/v1/ability-tests", one = all + "/{id}";
-  const auto banks = std::make_shared<BankShelf>();
+  const auto banks = std::make_shared<RecentBanks>();
   table.add(for_callers(
       office, {"POST", all, Lane::kWork},
       [office, banks](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
         body_of(request);
         return start(*office, desk, caller, *banks);
       }));
-  table.add(for_callers(
-      office, {"GET", one, Lane::kWork},
-      [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
-        records::AbilityTests tests(desk.db);
-        return test_answer(*office, need(tests.find(values.at("id"), caller.person().id)));
-      }));
+  table.add(
+      for_callers(office, {"GET", one, Lane::kWork},
+                  [](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+                    records::AbilityTests tests(desk.db);
+                    return test_answer(need(tests.find(values.at("id"), caller.person().id)));
+                  }));
   table.add(for_callers(
       office, {"POST", one + "/answers", Lane::kWork},
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
@@ -188,9 +206,9 @@ void add_ability_routes(RouteTable& table, const OfficePtr& office) {
       }));
   table.add(for_callers(
       office, {"POST", one + "/stop", Lane::kWork},
-      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
+      [](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
         body_of(request);
-        return stop(*office, desk, caller, values.at("id"));
+        return stop(desk, caller, values.at("id"));
       }));
   table.add(for_callers(
       office, {"GET", one + "/items/{item}/sounds/{number}", Lane::kWork},

@@ -9,8 +9,6 @@
 #include "app/server/api/measurement_route.h"
 #include "app/server/api/specimen_routes.h"
 #include "exam/names.h"
-#include "exam/sites.h"
-#include "reasoning/findings.h"
 
 namespace phren::app::server {
 namespace {
@@ -39,12 +37,10 @@ Route fixed_route(std::string pattern, std::string body) {
   return route;
 }
 
-Status add_sites(RouteTable& table, const std::filesystem::path& data) {
-  const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
+void add_sites(RouteTable& table, const exam::SiteMap& sites) {
   json list = json::array();
   for (const exam::Site& site : sites.all()) list.push_back(to_json(site));
   table.add(fixed_route("/api/v1/sites", json{{"sites", std::move(list)}}.dump()));
-  return {};
 }
 
 // The words of the trade for what can be found; the pages show them, nothing is computed here.
@@ -54,12 +50,10 @@ json to_json(const reasoning::FindingInfo& finding) {
           {"look", finding.look},       {"is_sided", finding.sided}};
 }
 
-Status add_findings(RouteTable& table, const std::filesystem::path& data) {
-  const auto findings = TRY(reasoning::FindingTable::load(data / "findings.toml"));
+void add_findings(RouteTable& table, const reasoning::FindingTable& findings) {
   json list = json::array();
   for (const auto& finding : findings.all()) list.push_back(to_json(finding));
   table.add(fixed_route("/api/v1/findings", json{{"findings", std::move(list)}}.dump()));
-  return {};
 }
 
 }  // namespace
@@ -75,10 +69,11 @@ Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   table.add(
       fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
   add_case_routes(table, office);
-  for (const auto add : {add_sites, add_findings, add_impression_route, add_measurement_route,
-                         add_specimen_routes}) {
-    TRY(add(table, office->data));
-  }
+  add_sites(table, office->library->sites);
+  add_findings(table, office->library->knowledge.findings);
+  add_impression_route(table, office->library);
+  TRY(add_measurement_route(table, {}));
+  add_specimen_routes(table, office);
   for (const auto add :
        {add_session_routes, add_class_routes, add_roster_routes, add_people_routes,
         add_learner_routes, add_report_routes, add_export_routes, add_station_routes,

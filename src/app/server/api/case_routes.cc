@@ -55,18 +55,17 @@ Response not_kept(Response response) {
 Route case_route(const OfficePtr& office, const std::string& pattern, CaseHandler answer) {
   return seeing_route(
       office, pattern,
-      [shelves = office->shelves, answer = std::move(answer)](const SeesAll& sees_all,
-                                                              const PathValues& values) {
+      [office, answer = std::move(answer)](const SeesAll& sees_all, const PathValues& values) {
         const std::string& id = values.at("id");
         std::vector<std::string> known;
-        for (const teaching::Case& one : shelves.cases->cases) known.push_back(one.id);
-        if (shelves.cases->find(id) == nullptr && !teaching::is_draw_id(id)) {
+        for (const teaching::Case& one : office->library->cases) known.push_back(one.id);
+        if (office->library->find(id) == nullptr && !teaching::is_draw_id(id)) {
           return problem(404, "not found",
                          "there is no case '" + id + "'." + did_you_mean(id, known));
         }
-        const auto found = shelves.cases->get(id);
+        const auto found = office->library->get(id);
         if (!found) return problem(found.error());
-        if (!shelves.in_use->has(found->id)) return answer(*found);
+        if (!office->cases_in_use->has(found->id)) return answer(*found);
         if (sees_all()) return not_kept(answer(*found));
         return problem(403, "in use",
                        "this case is in a station now; it can be seen again when that is released");
@@ -75,11 +74,11 @@ Route case_route(const OfficePtr& office, const std::string& pattern, CaseHandle
 
 Route list_route(const OfficePtr& office) {
   return seeing_route(office, "/api/v1/cases",
-                      [shelves = office->shelves](const SeesAll& sees_all, const PathValues&) {
+                      [office](const SeesAll& sees_all, const PathValues&) {
                         json cases = json::array();
                         bool is_any_in_use = false;
-                        for (const teaching::Case& prepared : shelves.cases->cases) {
-                          const bool is_in_use = shelves.in_use->has(prepared.id);
+                        for (const teaching::Case& prepared : office->library->cases) {
+                          const bool is_in_use = office->cases_in_use->has(prepared.id);
                           if (is_in_use && !sees_all()) continue;
                           is_any_in_use = is_any_in_use || is_in_use;
                           cases.push_back(summary_json(prepared));
@@ -110,13 +109,13 @@ Route fixed_list(std::string pattern, const char* key, json list) {
   return route;
 }
 
-void add_fixed_lists(RouteTable& table, const CaseShelf& shelf) {
+void add_fixed_lists(RouteTable& table, const teaching::Library& library) {
   json treatments = json::array(), conditions = json::array(), levels = json::array();
-  for (const patient::Treatment& treatment : shelf.treatments.all()) {
+  for (const patient::Treatment& treatment : library.treatments.all()) {
     treatments.push_back(to_json(treatment, static_cast<int>(treatments.size())));
   }
-  for (const patient::Condition& one : shelf.conditions.all()) conditions.push_back(to_json(one));
-  for (const teaching::DrawLevel& level : shelf.drawing.levels()) {
+  for (const patient::Condition& one : library.conditions.all()) conditions.push_back(to_json(one));
+  for (const teaching::DrawLevel& level : library.drawing.levels()) {
     levels.push_back({{"id", level.id}, {"label", level.label}, {"meaning", level.meaning}});
   }
   table.add(fixed_list("/api/v1/levels", "levels", std::move(levels)));
@@ -127,17 +126,17 @@ void add_fixed_lists(RouteTable& table, const CaseShelf& shelf) {
 }  // namespace
 
 void add_case_routes(RouteTable& table, const std::shared_ptr<const Office>& office) {
-  const auto shelf = office->shelves.cases;
+  const auto library = office->library;
   table.add(list_route(office));
-  add_fixed_lists(table, *shelf);
-  table.add(case_route(office, "/api/v1/cases/{id}", [shelf](const teaching::Case& prepared) {
+  add_fixed_lists(table, *library);
+  table.add(case_route(office, "/api/v1/cases/{id}", [library](const teaching::Case& prepared) {
     json out = patient_json(prepared);
-    out.update(truth_json(prepared, *shelf));
+    out.update(truth_json(prepared, *library));
     return json_response(out.dump());
   }));
   table.add(case_route(
       office, "/api/v1/cases/{id}/config",
-      [shelf](const teaching::Case& prepared) { return config_response(prepared, *shelf); }));
+      [library](const teaching::Case& prepared) { return config_response(prepared, *library); }));
 }
 
 }  // namespace phren::app::server

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "app/server/api/case_shelf.h"
+#include "app/server/api/case_json.h"
 #include "app/server/api/routes.h"
 
 namespace phren::app::server {
@@ -29,11 +29,6 @@ class CasesInUse {
  private:
   mutable std::mutex mutex_;
   std::set<std::string> ids_;
-};
-
-struct ApiShelves {
-  std::shared_ptr<const CaseShelf> cases;
-  std::shared_ptr<CasesInUse> in_use;
 };
 
 struct Office;

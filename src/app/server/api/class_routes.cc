@@ -100,9 +100,9 @@ Response add_staff(const OfficePtr& office, Desk& desk, const Caller& caller,
   return class_answer(desk, class_id, ClassRole::kInstructor);
 }
 
-json case_json(const teaching::Case& prepared, const CaseShelf& shelf) {
+json case_json(const teaching::Case& prepared, const teaching::Library& library) {
   json out = patient_json(prepared);
-  out.update(truth_json(prepared, shelf));
+  out.update(truth_json(prepared, library));
   return out;
 }
 
@@ -110,8 +110,8 @@ Response cases(const OfficePtr& office, Desk& desk, const Caller& caller,
                const std::string& class_id) {
   need_staff(desk, caller, class_id);
   json out = json::array();
-  const CaseShelf& shelf = *office->shelves.cases;
-  for (const teaching::Case& prepared : shelf.cases) out.push_back(case_json(prepared, shelf));
+  const teaching::Library& library = *office->library;
+  for (const teaching::Case& prepared : library.cases) out.push_back(case_json(prepared, library));
   return json_answer({{"cases", std::move(out)}});
 }
 

@@ -2,17 +2,20 @@
 #include <algorithm>
 
 #include "app/server/api/classroom.h"
-#include "app/server/api/drill_items.h"
-#include "app/server/api/drill_rules.h"
-#include "app/server/api/guard.h"
-#include "app/server/api/learner_view.h"
+#include "app/server/api/drill_view.h"
 #include "app/specimen/truth_json.h"
-#include "exam/names.h"
+#include "base/json_fields.h"
+#include "records/drills.h"
+#include "records/passwords.h"
+#include "teaching/drill/learner.h"
 
 namespace phren::app::server {
 namespace {
 
 using nlohmann::json;
+using teaching::DrillKind;
+using teaching::DrillQuestion;
+using teaching::DrillRules;
 
 // Right, but only after long thought (ENGINEERING).
 constexpr double kSlow_s = 15.0;
@@ -33,19 +36,18 @@ const char* reason_word(teaching::DrillReason reason) {
   return "review";
 }
 
-std::string mode_of(const json& body) {
-  const std::string mode = text_field(body, "mode", 20);
-  if (std::find(std::begin(kDrillModes), std::end(kDrillModes), mode) == std::end(kDrillModes)) {
-    refuse(422, "wrong value", "mode must be one of name, phase, side, lobe, same, weigh, threat");
+const DrillKind& kind_of(const json& body) {
+  const auto* kind = teaching::find_drill_kind(text_field(body, "mode", 20));
+  if (kind == nullptr) {
+    refuse(422, "wrong value", "mode must be one of " + teaching::drill_kind_ids());
   }
-  return mode;
+  return *kind;
 }
 
-// Places are told apart from one another alone: in a row they would give themselves away.
-teaching::DrillSettings settings_of(const json& body, const std::string& mode) {
+teaching::DrillSettings settings_of(const json& body, const DrillKind& kind) {
   const std::string word = text_field_or(body, "schedule", "blocked_then_mixed", 30);
   teaching::DrillSettings settings;
-  if (word == "mixed" || mode == "lobe") {
+  if (word == "mixed" || kind.is_always_mixed()) {
     settings.schedule = teaching::DrillSchedule::kMixed;
   } else if (word == "blocked") {
     settings.schedule = teaching::DrillSchedule::kBlocked;
@@ -55,145 +57,152 @@ teaching::DrillSettings settings_of(const json& body, const std::string& mode) {
   return settings;
 }
 
-struct Start {
-  std::size_t variant = 0;
-  Seed seed;
-};
-// With a partner and choices that the class practises.
-DrillTask make_allowed_task(const Office& office, const std::string& mode,
-                            const teaching::Skill& skill, const Start& from,
-                            const DrillRules& rules) {
-  constexpr std::uint64_t kTries = 50;
-  DrillTask task = need(make_task(office, mode, skill, from.variant, from.seed));
-  const auto is_foreign = [&] {
-    return mode == "same" && task.truth == "different" && !rules.skills.contains(task.partner);
-  };
-  for (std::uint64_t i = 1; is_foreign() && i < kTries; ++i) {
-    task = need(make_task(office, mode, skill, from.variant, Seed{from.seed.value + i}));
+// Nobody outside can work out what comes next: it hangs on the learner and on what only this server knows.
+Seed order_of(const Office& office, const Caller& caller, const DrillKind& kind) {
+  const std::string hash = records::hash_token(std::to_string(office.drill_secret) + ":" +
+                                               caller.person().id + ":" + std::string(kind.id()));
+  return Seed{std::strtoull(hash.substr(0, 16).c_str(), nullptr, 16)};
+}
+
+// Other bodies are tried where none of the first ones sounds clearly enough.
+DrillQuestion make_question(const Office& office, const DrillKind& kind, std::size_t skill,
+                            std::size_t variant, const DrillRules& rules) {
+  constexpr int kTries = 4;
+  teaching::Asked asked{skill, variant, {}, {}};
+  if (!kind.is_always_mixed()) asked.skills = rules.skills;
+  for (int i = 0; i < kTries; ++i) {
+    asked.seed = Seed{std::strtoull(records::random_id().substr(0, 15).c_str(), nullptr, 16)};
+    auto made = kind.make(office.book, asked);
+    if (made) return std::move(*made);
+    if (made.error().code != ErrorCode::kUnsupported) refuse(made.error());
   }
-  if (mode == "name") {
-    for (const std::size_t i : allowed_skills(office, mode, rules)) {
-      task.choices.push_back({office.skills[i].id, office.skills[i].label});
-    }
-  }
-  return task;
+  refuse(503, "no clear sound", "no patient sounded clearly enough for a question; ask again");
 }
 
 Response next(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
   const json body = body_of(request);
-  const std::string mode = mode_of(body);
+  const DrillKind& kind = kind_of(body);
   records::Drills drills(desk.db);
   const auto answers = need(drills.answers(caller.person().id));
   const DrillRules rules = rules_for(office, desk, caller);
-  if (!rules.modes.contains(mode)) {
+  if (!rules.modes.contains(std::string(kind.id()))) {
     refuse(409, "not now", "your class does not practise this kind of question now");
   }
-  const auto used = allowed_skills(office, mode, rules);
-  auto settings = settings_of(body, mode);
-  const Met met = met_of(office, mode, used, answers, desk.now_ms);
+  const auto used = teaching::allowed_skills(office.book, kind, rules);
+  auto settings = settings_of(body, kind);
+  const auto met = teaching::met_of(office.book, kind, used, answers, desk.now_ms);
   settings.opens_new = !rules.new_per_day || met.lately < *rules.new_per_day;
   if (!settings.opens_new && !met.any) {
     refuse(409, "enough for today",
            "your class meets only so many new kinds a day, and you have met them; go on with "
            "another kind of question, or tomorrow");
   }
-  auto drill = drill_of(office, mode, answers, settings, used);
-  const auto chosen = drill.next(days_of(desk.now_ms));
-  const teaching::Skill& skill = office.skills[used[chosen.skill]];
-  records::DrillItemRecord item{records::random_id(), caller.person().id, mode, skill.id, "",
-                                desk.now_ms};
-  const Seed seed{std::strtoull(item.id.substr(0, 12).c_str(), nullptr, 16)};
-  const DrillTask task = make_allowed_task(office, mode, skill, {chosen.variant, seed}, rules);
-  item.detail = task_text(task);
+  auto drill = teaching::drill_of(office.book, kind, used, answers, settings,
+                                  order_of(office, caller, kind));
+  const auto chosen = drill.next(teaching::days_of(desk.now_ms));
+  DrillQuestion question = make_question(office, kind, used[chosen.skill], chosen.variant, rules);
+  question.why_now = reason_word(chosen.reason);
+  const records::DrillItemRecord item{records::random_id(), caller.person().id,       question.kind,
+                                      question.skill,       json_of(question).dump(), desk.now_ms};
   need(drills.give(item));
-  json choices = json::array(), sounds = json::array();
-  for (const auto& choice : choices_of(office, mode, task)) {
-    choices.push_back({{"id", choice.id}, {"label", choice.label}});
-  }
-  for (std::size_t i = 0; i < task.sounds.size(); ++i) {
-    sounds.push_back("/api/v1/drill/items/" + item.id + "/sounds/" + std::to_string(i));
-  }
-  return json_answer({{"item_id", item.id},
-                      {"mode", mode},
-                      {"reason", reason_word(chosen.reason)},
-                      {"question", question_of(mode, task)},
-                      {"sounds", std::move(sounds)},
-                      {"sound_labels", sound_labels_of(mode, task)},
-                      {"has_one_gain", has_one_gain(office, mode, task)},
-                      {"sound_only", rules.sound_only},
-                      {"choices", std::move(choices)}});
+  json out = question_json(question, "/api/v1/drill/items/" + item.id + "/sounds");
+  out["item_id"] = item.id;
+  out["sound_only"] = rules.sound_only;
+  return json_answer(out);
 }
 
 Response sound(const Office& office, Desk& desk, const Caller& caller, const PathValues& values) {
   const auto item = need(records::Drills(desk.db).item(values.at("id"), caller.person().id));
-  return sound_response(office, need(task_from_text(item.detail)), values.at("number"));
+  return sound_response(office, kept_question(item.detail).sounds, values.at("number"));
 }
 
-const teaching::Skill* skill_of(const Office& office, const std::string& id) {
-  for (const auto& skill : office.skills) {
-    if (skill.id == id) return &skill;
+// What was named, once the question is answered; before that it would be a hint.
+Response named_sound(const Office& office, Desk& desk, const Caller& caller,
+                     const PathValues& values) {
+  records::Drills drills(desk.db);
+  const auto item = need(drills.item(values.at("id"), caller.person().id));
+  const auto answers = need(drills.answers(caller.person().id));
+  if (std::none_of(answers.begin(), answers.end(),
+                   [&](const auto& one) { return one.item_id == item.id; })) {
+    refuse(409, "not yet", "this question waits for its answer");
+  }
+  const DrillQuestion question = kept_question(item.detail);
+  const auto& kind = *teaching::find_drill_kind(question.kind);
+  return sound_response(office, kind.named(office.book, question, values.at("answer")),
+                        values.at("number"));
+}
+
+// The sound that was named by a wrong answer, to be heard beside the right one.
+json named_json(const Office& office, const DrillKind& kind, const DrillQuestion& question,
+                const std::string& item_id, const std::string& answered, bool shows_pictures) {
+  json out{{"label", question.choice(answered)->label},
+           {"sounds", json::array()},
+           {"truth_events", json::array()}};
+  const auto sounds = kind.named(office.book, question, answered);
+  for (std::size_t i = 0; i < sounds.size(); ++i) {
+    out["sounds"].push_back("/api/v1/drill/items/" + item_id + "/named/" + answered + "/" +
+                            std::to_string(i));
+    // Made here, so that it plays at once when it is asked for.
+    const auto made = need(office.player->play(sounds[i]));
+    if (shows_pictures) out["truth_events"].push_back(json(truth_json(*made)));
+  }
+  return out;
+}
+
+json skill_json(const Office& office, Desk& desk, const Caller& caller, const DrillKind& kind,
+                const std::string& skill) {
+  const auto answers = need(records::Drills(desk.db).answers(caller.person().id));
+  const auto drill = teaching::drill_of(office.book, kind, teaching::skills_of(office.book, kind),
+                                        answers, {}, Seed{1});
+  for (std::size_t k = 0; k < drill.skills().size(); ++k) {
+    if (drill.skills()[k].id != skill) continue;
+    return json(json_of(teaching::standing_of(kind, drill, k, desk.now_ms)));
   }
   return nullptr;
-}
-
-// What the learner's memory takes from the answer: the skill itself when right, else the one that
-// it was taken for.
-std::string remembered(const DrillTask& task, const records::DrillItemRecord& item,
-                       const std::string& answered) {
-  if (item.mode == "name" || item.mode == "lobe") return answered;
-  return answered == task.truth ? item.skill : task.partner;
 }
 
 Response answer(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
   const json body = body_of(request);
   records::Drills drills(desk.db);
   const auto item = need(drills.item(text_field(body, "item_id", 64), caller.person().id));
-  const DrillTask task = need(task_from_text(item.detail));
-  const auto choices = choices_of(office, item.mode, task);
-  const auto label_of = [&](const std::string& id) {
-    for (const auto& choice : choices) {
-      if (choice.id == id) return choice.label;
-    }
-    return std::string();
-  };
+  const DrillQuestion question = kept_question(item.detail);
+  const DrillKind& kind = *teaching::find_drill_kind(question.kind);
   const std::string answered = text_field(body, "answered", 64);
-  if (label_of(answered).empty()) refuse(422, "wrong value", "answered must be one of the choices");
+  if (question.choice(answered) == nullptr) {
+    refuse(422, "wrong value", "answered must be one of the choices");
+  }
   const double seconds = number_field(body, "seconds", 0.0, 36000.0);
   need(drills.answer(caller.person().id,
-                     {item.id, item.mode, item.skill, remembered(task, item, answered),
+                     {item.id, item.mode, item.skill, kind.remembered(question, answered),
                       seconds > kSlow_s, desk.now_ms}));
-  const auto* said = skill_of(office, answered);
-  const auto* skill = skill_of(office, item.skill);
-  json events = json::array();  // for the pictures
+  const bool is_right = question.accepts(answered);
+  const auto* said = kind.chooses_skills() ? office.library->skill(answered) : nullptr;
+  const auto* skill = office.library->skill(item.skill);
+  const bool is_family =
+      is_right || (said != nullptr && skill != nullptr && said->family == skill->family);
   const bool shows_pictures = !rules_for(office, desk, caller).sound_only;
-  std::string explanation = task.explanation;
-  for (const DrillSound& one : task.sounds) {
-    if (shows_pictures) events.push_back(json(truth_json(need(play(office, one)))));
-    const auto specimen = need(office.specimens.find(one.specimen_id));
-    if (!task.explanation.empty()) continue;  // a question of meaning has its own
-    if (explanation.find(specimen.listen) == std::string::npos) {
-      explanation += (explanation.empty() ? "" : " ") + specimen.name + ": " + specimen.listen +
-                     " " + specimen.mechanism;
-    }
+  json events = json::array(), heard = json::array();
+  for (const auto& one : question.sounds) {
+    const auto made = need(office.player->play(one));
+    if (shows_pictures) events.push_back(json(truth_json(*made)));
+    heard.push_back(bedside::in_words(made->heard));
   }
-  const auto drill = drill_of(office, item.mode, need(drills.answers(caller.person().id)));
-  json skill_now;
-  for (std::size_t k = 0; k < drill.skills().size(); ++k) {
-    if (drill.skills()[k].id == item.skill) {
-      skill_now = skill_json(office, item.mode, drill, k, desk.now_ms);
-    }
+  json out{{"is_right", is_right},
+           {"is_family_right", is_family},
+           {"truth", question.truth},
+           {"truth_label", question.choice(question.truth)->label},
+           {"accepted", question.accepted},
+           {"answered", answered},
+           {"reason", question.why_now},
+           {"explanation", need(kind.reason(office.book, question))},
+           {"heard", std::move(heard)},
+           {"truth_events", std::move(events)},
+           {"named", nullptr},
+           {"skill", skill_json(office, desk, caller, kind, item.skill)}};
+  if (!is_right) {
+    out["named"] = named_json(office, kind, question, item.id, answered, shows_pictures);
   }
-  const bool is_right = answered == task.truth;
-  const bool is_family = is_right || ((item.mode == "name" || item.mode == "lobe") &&
-                                      said != nullptr && said->family == skill->family);
-  return json_answer({{"is_right", is_right},
-                      {"is_family_right", is_family},
-                      {"truth", task.truth},
-                      {"truth_label", label_of(task.truth)},
-                      {"answered", answered},
-                      {"explanation", explanation},
-                      {"truth_events", std::move(events)},
-                      {"skill", std::move(skill_now)}});
+  return json_answer(out);
 }
 
 }  // namespace
@@ -208,6 +217,11 @@ void add_drill_routes(RouteTable& table, const OfficePtr& office) {
       office, {"GET", path + "/items/{id}/sounds/{number}", Lane::kWork},
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
         return sound(*office, desk, caller, values);
+      }));
+  table.add(for_callers(
+      office, {"GET", path + "/items/{id}/named/{answer}/{number}", Lane::kWork},
+      [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+        return named_sound(*office, desk, caller, values);
       }));
   table.add(
       for_callers(office, {"POST", path + "/answers", Lane::kWork},

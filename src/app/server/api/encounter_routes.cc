@@ -43,7 +43,7 @@ double limit_of(Desk& desk, const EncounterInfo& info, const StationPlan& plan) 
 
 json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info) {
   const auto progress = need(records::Encounters(desk.db).progress(info.id));
-  json patient = patient_json(need(office.shelves.cases->get(info.case_id)));
+  json patient = patient_json(need(office.library->get(info.case_id)));
   if (!info.station_id.empty()) patient.erase("id");
   json out{
       {"id", info.id},
@@ -129,8 +129,8 @@ void check_waiting_practice(Desk& desk, const Caller& caller) {
 
 Response begin_practice(const Office& office, Desk& desk, const Caller& caller, const json& body) {
   // A drawn one has many spellings; its own id is the one that counts.
-  const std::string case_id = need(office.shelves.cases->get(text_field(body, "case_id", 200))).id;
-  if (office.shelves.in_use->has(case_id) && !is_teaching(caller)) {
+  const std::string case_id = need(office.library->get(text_field(body, "case_id", 200))).id;
+  if (office.cases_in_use->has(case_id) && !is_teaching(caller)) {
     refuse(403, "in use", "this case is in a station now; it can be practised afterwards");
   }
   check_waiting_practice(desk, caller);
@@ -181,7 +181,7 @@ void need_known_treatments(const Office& office,
     const auto* stop = std::get_if<bedside::StopTreatment>(&action.deed);
     if (treat == nullptr && stop == nullptr) continue;
     const auto known =
-        office.shelves.cases->treatments.index_of(treat ? treat->treatment_id : stop->treatment_id);
+        office.library->treatments.index_of(treat ? treat->treatment_id : stop->treatment_id);
     if (!known) refuse(422, "wrong value", "action " + action.id + ": " + known.error().message);
   }
 }
@@ -234,7 +234,7 @@ Response append(const Office& office, Desk& desk, const Caller& caller, const st
   }
   const bool has_ended =
       !actions.empty() && std::holds_alternative<bedside::End>(actions.back().deed);
-  if (has_ended) office.looks_left = kLooksAfterAnEnd;
+  if (has_ended) desk.once_kept([bell = office.marker_bell] { bell->ring(); });
   return json_answer({{"stored", done.stored}, {"repeated", done.repeated}, {"total", done.total}});
 }
 
@@ -306,8 +306,8 @@ void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
       office, {"GET", path + "/{id}/config"},
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
         const auto seen = need_encounter(desk, caller, values.at("id"));
-        Response response = config_response(need(office->shelves.cases->get(seen.info.case_id)),
-                                            *office->shelves.cases);
+        Response response =
+            config_response(need(office->library->get(seen.info.case_id)), *office->library);
         response.headers = {{"Cache-Control", "no-store"}};
         return response;
       }));

@@ -1,9 +1,9 @@
 // One learner's page, as the learner or the staff see it, and the skills of a whole class.
 #include "app/server/api/ability_view.h"
 #include "app/server/api/classroom.h"
-#include "app/server/api/guard.h"
-#include "app/server/api/learner_view.h"
+#include "app/server/api/drill_view.h"
 #include "app/server/api/results.h"
+#include "records/drills.h"
 
 namespace phren::app::server {
 namespace {
@@ -18,7 +18,7 @@ json encounter_row(const Office& office, Desk& desk, const records::EncounterInf
     const auto station = records::Stations(desk.db).find(info.station_id);
     title = station ? station->title : "";
   } else {
-    title = need(office.shelves.cases->get(info.case_id)).title;
+    title = need(office.library->get(info.case_id)).title;
   }
   const bool is_released = info.station_id.empty() || info.station_state == StationState::kReleased;
   json row{{"id", info.id},
@@ -52,7 +52,7 @@ Response learner(const Office& office, Desk& desk, const Caller& caller,
   for (const auto& info : need(records::Encounters(desk.db).all_of_person(person.id))) {
     if (!class_id.empty() && info.class_id != class_id) continue;
     if (!reaches(caller, info.class_id)) continue;
-    if (!office.shelves.cases->get(info.case_id)) continue;
+    if (!office.library->get(info.case_id)) continue;
     encounters.push_back(encounter_row(office, desk, info, !class_id.empty()));
   }
   json tests = json::array();
@@ -60,7 +60,7 @@ Response learner(const Office& office, Desk& desk, const Caller& caller,
     tests.push_back(need(ability_row(one)));
   }
   return json_answer({{"person", {{"id", person.id}, {"name", person.name}}},
-                      {"skills", skills_json(office, answers, desk.now_ms)},
+                      {"skills", standing_json(office, answers, desk.now_ms)},
                       {"confusion", confusion_json(office, answers)},
                       {"ability_tests", std::move(tests)},
                       {"encounters", std::move(encounters)}});
@@ -69,13 +69,13 @@ Response learner(const Office& office, Desk& desk, const Caller& caller,
 Response class_skills(const Office& office, Desk& desk, const Caller& caller,
                       const std::string& class_id) {
   need_staff(desk, caller, class_id);
-  std::vector<records::DrillAnswerRecord> all;
+  std::vector<teaching::PastAnswer> all;
   json learners = json::array();
   for (const auto& member : need(records::Classes(desk.db).members(class_id), class_id)) {
     auto answers = need(records::Drills(desk.db).answers(member.person.id));
     learners.push_back({{"person_id", member.person.id},
                         {"name", member.person.name},
-                        {"skills", skills_json(office, answers, desk.now_ms)}});
+                        {"skills", standing_json(office, answers, desk.now_ms)}});
     all.insert(all.end(), std::make_move_iterator(answers.begin()),
                std::make_move_iterator(answers.end()));
   }

@@ -4,13 +4,12 @@
 #include <sys/syscall.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <chrono>
 #include <cmath>
-#include <condition_variable>
 #include <nlohmann/json.hpp>
 #include <thread>
 
-#include "app/server/api/debrief.h"
 #include "app/server/api/plan.h"
 #include "base/json_text.h"
 #include "bedside/examination.h"
@@ -18,6 +17,7 @@
 #include "exam/record.h"
 #include "records/encounters.h"
 #include "records/marks.h"
+#include "teaching/marking/debrief.h"
 #include "teaching/marking/mark_json.h"
 
 namespace phren::app::server {
@@ -66,19 +66,19 @@ struct Made {
 Result<Made> replay_and_mark(const Office& office, records::Database& db,
                              const records::EncounterInfo& info) {
   const auto log = TRY(records::Encounters(db).log(info.id));
-  const auto prepared = TRY(office.shelves.cases->get(info.case_id));
-  const CaseShelf& shelf = *office.shelves.cases;
-  const auto setup = TRY(teaching::setup_of(prepared, shelf.conditions, shelf.treatments));
-  const auto performance = TRY(bedside::replay(log, setup, office.sites));
+  const teaching::Library& library = *office.library;
+  const auto prepared = TRY(library.get(info.case_id));
+  const auto setup = TRY(teaching::setup_of(prepared, library.conditions, library.treatments));
+  const auto performance = TRY(bedside::replay(log, setup, library.sites));
   const auto checklist = TRY(checklist_of(office, db, info.station_id, info.case_id));
   Made made;
   made.sheet = teaching::mark_json(
-      teaching::mark(performance, checklist, office.sites, extra_time_of(db, info)));
+      teaching::mark(performance, checklist, office.library->sites, extra_time_of(db, info)));
   made.sheet["claim"] = judge_claim(info.claim, performance);
   const patient::Person& person = prepared.patient.person;
   const bedside::Examined who{prepared.id, info.seed, person.age_years, person.sex,
                               prepared.setting};
-  made.performance = {{"debrief", debrief_json(performance)},
+  made.performance = {{"debrief", teaching::debrief_json(performance)},
                       {"examination", exam::to_json(bedside::examination_of(performance, who))}};
   return made;
 }
@@ -92,11 +92,8 @@ class ThreadMarker final : public Marker {
   ~ThreadMarker() override { stop(); }
 
   void stop() override {
-    {
-      const std::lock_guard lock(mutex_);
-      is_over_ = true;
-    }
-    changed_.notify_all();
+    is_over_ = true;
+    office_->marker_bell->ring();
     if (thread_.joinable()) thread_.join();
   }
 
@@ -104,40 +101,31 @@ class ThreadMarker final : public Marker {
   void run() {
     // Marking may wait; whoever is listening to a patient may not.
     setpriority(PRIO_PROCESS, static_cast<id_t>(syscall(SYS_gettid)), kLowPriority);
-    while (!is_over()) {
-      if (office_->looks_left > 0) {
-        --office_->looks_left;
-        if (mark_some()) office_->looks_left = 2;
-      }
-      std::unique_lock lock(mutex_);
-      changed_.wait_for(lock, kPause, [&] { return is_over_; });
+    while (!is_over_) {
+      if (mark_some()) continue;
+      office_->marker_bell->wait();
     }
   }
 
+  // Whether there may be more.
   bool mark_some() {
     const auto waiting = records::Marks(db_).waiting(PHREN_VERSION, 8);
     if (!waiting) {  // the store is busy, or was started anew: look again
+      office_->marker_bell->wait_at_most(kPause);
       if (auto again = records::Database::open(store_)) db_ = std::move(*again);
       return true;
     }
     for (const std::string& id : *waiting) {
-      if (is_over()) return false;
+      if (is_over_) return false;
       mark_encounter(*office_, db_, id, system_now_ms());
     }
     return !waiting->empty();
   }
 
-  bool is_over() {
-    const std::lock_guard lock(mutex_);
-    return is_over_;
-  }
-
   std::shared_ptr<const Office> office_;
   records::Database db_;
   std::string store_;
-  std::mutex mutex_;
-  std::condition_variable changed_;
-  bool is_over_ = false;
+  std::atomic<bool> is_over_{false};
   std::thread thread_;
 };
 
@@ -158,7 +146,7 @@ Result<teaching::Checklist> checklist_of(const Office& office, records::Database
     return std::move(plan.checklist);
   }
   for (const std::string& wanted : {case_id + "_station", std::string("chest_examination")}) {
-    for (const teaching::Checklist& one : office.checklists) {
+    for (const teaching::Checklist& one : office.library->checklists) {
       if (one.id == wanted) return one;
     }
   }

@@ -4,22 +4,18 @@
 // Threads: does not change once the server runs, but for the parts that lock themselves.
 #pragma once
 
-#include <atomic>
 #include <cstdint>
 #include <filesystem>
 #include <memory>
 #include <string>
 #include <vector>
 
+#include "app/server/api/bell.h"
 #include "app/server/api/case_routes.h"
 #include "app/server/net/refusals.h"
-#include "app/specimen/specimen.h"
-#include "exam/sites.h"
-#include "reasoning/knowledge.h"
+#include "app/specimen/drill_player.h"
 #include "records/people.h"
-#include "teaching/drill/skills.h"
-#include "teaching/marking/checklist.h"
-#include "teaching/statistics/catalogue.h"
+#include "teaching/library.h"
 
 namespace phren::app::server {
 
@@ -33,29 +29,16 @@ struct OfficeOptions {
       std::make_shared<std::vector<std::string>>();
 };
 
-// By which finding a drill skill can be asked about what it means; empty: the evidence carries no
-// fair question.
-struct Meaning {
-  std::string weigh, threat;
-};
-
-// How many more times the marker looks after an end: the commit comes after the handler.
-inline constexpr int kLooksAfterAnEnd = 20;
-
 struct Office {
   OfficeOptions options;
-  std::filesystem::path data;
-  ApiShelves shelves;
-  exam::SiteMap sites;
-  std::vector<teaching::Checklist> checklists;
-  teaching::StatisticCatalogue statistics;
-  std::vector<teaching::Skill> skills;
-  std::vector<Meaning> meanings;  // of each skill
-  std::shared_ptr<const reasoning::Knowledge> knowledge;
-  Specimens specimens;
+  std::shared_ptr<const teaching::Library> library;
+  std::shared_ptr<const DrillPlayer> player;  // the drill's sounds
+  teaching::DrillBook book;                   // of both
+  std::uint64_t drill_secret = 0;  // new at every start: no learner can work out what comes next
+  std::shared_ptr<CasesInUse> cases_in_use = std::make_shared<CasesInUse>();
   std::string local_csrf;  // of the local instructor, new at every start
-  // How many more times the marker looks into the store for ended encounters.
-  mutable std::atomic<int> looks_left{1};
+  // Rung when an encounter has ended and is on disk.
+  std::shared_ptr<Bell> marker_bell = std::make_shared<Bell>();
   std::shared_ptr<RefusalLog> refusals = std::make_shared<RefusalLog>();
 
   static Result<std::shared_ptr<Office>> open(const std::filesystem::path& data,

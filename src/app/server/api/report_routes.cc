@@ -161,7 +161,7 @@ json unmarked_json(const Office& office, Desk& desk, const std::string& class_id
 json lines_json(const Office& office, const teaching::ClassReport& report) {
   json lines = json::array();
   for (const auto& line : report.lines) {
-    const auto words = need(office.statistics.find(line.statistic));
+    const auto words = need(office.library->statistics.find(line.statistic));
     lines.push_back({{"id", line.statistic},
                      {"name", words.name},
                      {"meaning", words.meaning},

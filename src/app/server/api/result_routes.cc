@@ -64,8 +64,7 @@ Response debrief(const Office& office, Desk& desk, const Caller& caller, const s
   const auto result = result_of(office, desk, seen.info);
   if (!result) return working();
   json out = json::parse(result->debrief_text);
-  out["truth"] =
-      truth_json(need(office.shelves.cases->get(seen.info.case_id)), *office.shelves.cases);
+  out["truth"] = truth_json(need(office.library->get(seen.info.case_id)), *office.library);
   return json_answer(out);
 }
 

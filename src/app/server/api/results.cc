@@ -12,7 +12,7 @@ std::optional<EncounterResult> result_of(const Office& office, Desk& desk,
   records::Marks marks(desk.db);
   const auto kept = need(marks.replayed(info.id));
   if (!kept || kept->made_by != PHREN_VERSION) {
-    office.looks_left = 2;
+    office.marker_bell->ring();
     return std::nullopt;
   }
   const json performance = json::parse(kept->performance, nullptr, false);

@@ -16,11 +16,6 @@ using nlohmann::json;
 constexpr double kRate_hz = 16000.0;
 constexpr Seed kSeed{3};  // as `phren specimen` makes them unless told otherwise
 
-struct Shelf {
-  std::filesystem::path data;
-  Specimens specimens;
-};
-
 json to_json(const Specimen& specimen) {
   return {
       {"id", specimen.id},         {"name", specimen.name},       {"mechanism", specimen.mechanism},
@@ -30,15 +25,18 @@ json to_json(const Specimen& specimen) {
 
 using Answer = Response (*)(const Specimen&, const SpecimenSound&);
 
-Route made_route(std::string pattern, std::shared_ptr<const Shelf> shelf, Answer answer) {
+Route made_route(std::string pattern, const OfficePtr& office, Answer answer) {
   Route route;
   route.method = "GET";
   route.pattern = std::move(pattern);
   route.lane = Lane::kSlow;
-  route.handler = [shelf, answer](const Request&, const PathValues& values) {
-    const auto specimen = shelf->specimens.find(values.at("id"));
+  route.handler = [office, answer](const Request&, const PathValues& values) {
+    const auto specimen = office->player->specimens().find(values.at("id"));
     if (!specimen) return problem(specimen.error());
-    const auto made = make_specimen(*specimen, kSeed, kRate_hz, shelf->data);
+    const teaching::Library& library = *office->library;
+    const auto made =
+        make_specimen(*specimen, kSeed, kRate_hz,
+                      SpecimenData{library.conditions, library.treatments, library.sites});
     return made ? answer(*specimen, *made) : problem(made.error());
   };
   return route;
@@ -62,11 +60,11 @@ Response answer_sound(const Specimen&, const SpecimenSound& made) {
 
 }  // namespace
 
-Status add_specimen_routes(RouteTable& table, const std::filesystem::path& data) {
-  auto loaded = TRY(Specimens::load(data / "acoustics_specimens.toml"));
-  const auto shelf = std::make_shared<const Shelf>(Shelf{data, std::move(loaded)});
+void add_specimen_routes(RouteTable& table, const OfficePtr& office) {
   json list = json::array();
-  for (const Specimen& specimen : shelf->specimens.all()) list.push_back(to_json(specimen));
+  for (const Specimen& specimen : office->player->specimens().all()) {
+    list.push_back(to_json(specimen));
+  }
   Route all;
   all.method = "GET";
   all.pattern = "/api/v1/specimens";
@@ -74,9 +72,8 @@ Status add_specimen_routes(RouteTable& table, const std::filesystem::path& data)
     return json_response(text);
   };
   table.add(std::move(all));
-  table.add(made_route("/api/v1/specimens/{id}", shelf, answer_truth));
-  table.add(made_route("/api/v1/specimens/{id}/sound", shelf, answer_sound));
-  return {};
+  table.add(made_route("/api/v1/specimens/{id}", office, answer_truth));
+  table.add(made_route("/api/v1/specimens/{id}/sound", office, answer_sound));
 }
 
 }  // namespace phren::app::server

@@ -1,12 +1,10 @@
 // Specimens over HTTP: short synthetic sounds, made on request, each with its exact truth.
 #pragma once
 
-#include <filesystem>
-
-#include "app/server/api/routes.h"
+#include "app/server/api/guard.h"
 
 namespace phren::app::server {
 
-Status add_specimen_routes(RouteTable& table, const std::filesystem::path& data);
+void add_specimen_routes(RouteTable& table, const OfficePtr& office);
 
 }  // namespace phren::app::server

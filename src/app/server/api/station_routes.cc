@@ -5,7 +5,7 @@
 #include "app/server/api/guard.h"
 #include "app/server/api/plan.h"
 #include "app/server/api/qr.h"
-#include "teaching/marking/checklist_json.h"
+#include "base/json_fields.h"
 
 namespace phren::app::server {
 namespace {
@@ -14,7 +14,7 @@ using nlohmann::json;
 using records::StationState;
 
 Response station_answer(const records::Station& station, int status = 200) {
-  json out = json::parse(plan_text(need(plan_of(station), station.class_id)));
+  json out = json_of(need(plan_of(station), station.class_id));
   out["id"] = station.id;
   out["class_id"] = station.class_id;
   out["state"] = records::to_string(station.state);
@@ -27,13 +27,13 @@ void take_plan(records::Station& station, const StationPlan& plan) {
   station.title = plan.title;
   station.case_ids = plan.case_ids;
   station.checklist_id = plan.checklist.id;
-  station.plan = plan_text(plan);
+  station.plan = json_of(plan).dump();
 }
 
 Response create(const OfficePtr& office, Desk& desk, const Caller& caller, const Request& request,
                 const std::string& class_id) {
   need_instructor(desk, caller, class_id);
-  const StationPlan plan = need(parse_plan(body_of(request), *office->shelves.cases), class_id);
+  const StationPlan plan = need(parse_plan(body_of(request), *office->library), class_id);
   records::Station station;
   station.class_id = class_id;
   take_plan(station, plan);
@@ -49,7 +49,7 @@ void need_same_task(const records::Station& station, StationPlan changed) {
   changed.title = old.title;
   changed.instructions = old.instructions;
   changed.checklist.pass_share = old.checklist.pass_share;
-  if (station.state == StationState::kReleased || plan_text(changed) != plan_text(old)) {
+  if (station.state == StationState::kReleased || changed != old) {
     refuse(409, "in use",
            "once a station was open only its title, its instructions and the pass mark can change, "
            "and after the release nothing: make a new station",
@@ -60,8 +60,7 @@ void need_same_task(const records::Station& station, StationPlan changed) {
 Response change(const OfficePtr& office, Desk& desk, const Caller& caller, const Request& request,
                 const std::string& id) {
   records::Station station = need_station(desk, caller, id, true);
-  const StationPlan plan =
-      need(parse_plan(body_of(request), *office->shelves.cases), station.class_id);
+  const StationPlan plan = need(parse_plan(body_of(request), *office->library), station.class_id);
   if (station.state != StationState::kDraft) need_same_task(station, plan);
   take_plan(station, plan);
   need(records::Stations(desk.db).update(station, caller.person().id, desk.now_ms));
@@ -83,10 +82,10 @@ Response set_state(const OfficePtr& office, Desk& desk, const Caller& caller,
   if (state == StationState::kReleased) {
     const double limit_s = need(plan_of(station), station.class_id).time_limit_s;
     need(records::Encounters(desk.db).end_all(station, limit_s, caller.person().id, desk.now_ms));
-    office->looks_left = kLooksAfterAnEnd;
+    desk.once_kept([bell = office->marker_bell] { bell->ring(); });
   }
   need(stations.set_state(id, state, caller.person().id, desk.now_ms));
-  desk.once_kept([in_use = office->shelves.in_use, cases = need(stations.cases_in_use())] {
+  desk.once_kept([in_use = office->cases_in_use, cases = need(stations.cases_in_use())] {
     in_use->set(cases);
   });
   station.state = state;
@@ -126,9 +125,7 @@ Response qr(const OfficePtr& office, Desk& desk, const Caller& caller, const Req
 
 Response checklists(const Office& office) {
   json out = json::array();
-  for (const auto& one : office.checklists) {
-    out.push_back(json::parse(teaching::to_json_text(one)));
-  }
+  for (const auto& one : office.library->checklists) out.push_back(json(json_of(one)));
   return json_answer({{"checklists", std::move(out)}});
 }
 

@@ -1,4 +1,4 @@
-#include "app/server/api/case_shelf.h"
+#include "app/server/api/case_json.h"
 
 #include <nlohmann/json.hpp>
 
@@ -22,8 +22,8 @@ json to_json(const patient::Person& person) {
           {"lung_height_cm", person.lung_height_cm}};
 }
 
-json to_json(const patient::ConditionUse& condition, const CaseShelf& shelf) {
-  const auto found = shelf.conditions.find(condition.id);
+json to_json(const patient::ConditionUse& condition, const teaching::Library& library) {
+  const auto found = library.conditions.find(condition.id);
   return {
       {"id", condition.id},
       {"label", found ? found->name : condition.id},
@@ -57,51 +57,17 @@ json patient_json(const teaching::Case& prepared) {
   return out;
 }
 
-json truth_json(const teaching::Case& prepared, const CaseShelf& shelf) {
+json truth_json(const teaching::Case& prepared, const teaching::Library& library) {
   json out{{"conditions", json::array()}, {"teaching_points", prepared.teaching_points}};
   for (const auto& condition : prepared.patient.conditions) {
-    out["conditions"].push_back(to_json(condition, shelf));
+    out["conditions"].push_back(to_json(condition, library));
   }
   return out;
 }
 
-const teaching::Case* CaseShelf::find(std::string_view id) const {
-  for (const teaching::Case& prepared : cases) {
-    if (prepared.id == id) return &prepared;
-  }
-  return nullptr;
-}
-
-Result<teaching::Case> CaseShelf::get(std::string_view id) const {
-  if (const teaching::Case* prepared = find(id)) return *prepared;
-  if (!teaching::is_draw_id(id)) {
-    return fail(ErrorCode::kNotFound, "there is no case '" + std::string(id) + "'");
-  }
-  const auto draw = TRY(teaching::parse_draw_id(id, drawing, conditions));
-  auto made = TRY(teaching::draw_case(draw, drawing, conditions));
-  made.patient.person = TRY(patient::complete(made.patient.person));
-  return made;
-}
-
-Result<CaseShelf> CaseShelf::load(const std::filesystem::path& data) {
-  CaseShelf shelf;
-  shelf.conditions = TRY(patient::Conditions::load(data / "conditions"));
-  shelf.treatments = TRY(patient::Treatments::load(data / "treatments"));
-  shelf.drawing = TRY(teaching::DrawData::load(data, shelf.conditions));
-  const auto vocabulary = TRY(teaching::CaseVocabulary::load(data));
-  auto listed = TRY(teaching::list_cases(data / "cases", vocabulary));
-  for (auto& one : listed) {
-    if (!one.loaded) return fail(one.loaded.error());
-    one.loaded->patient.person =
-        TRY(at(one.file.string(), patient::complete(one.loaded->patient.person)));
-    shelf.cases.push_back(std::move(*one.loaded));
-  }
-  return shelf;
-}
-
 // The packet of bedside/setup.h.
-Response config_response(const teaching::Case& prepared, const CaseShelf& shelf) {
-  const auto setup = teaching::setup_of(prepared, shelf.conditions, shelf.treatments);
+Response config_response(const teaching::Case& prepared, const teaching::Library& library) {
+  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments);
   if (!setup) return problem(setup.error());
   Response response;
   response.content_type = "application/octet-stream";

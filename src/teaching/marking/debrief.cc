@@ -1,4 +1,4 @@
-#include "app/server/api/debrief.h"
+#include "teaching/marking/debrief.h"
 
 #include <nlohmann/json.hpp>
 
@@ -7,7 +7,7 @@
 #include "exam/names.h"
 #include "teaching/marking/words.h"
 
-namespace phren::app::server {
+namespace phren::teaching {
 namespace {
 
 using nlohmann::json;
@@ -17,14 +17,14 @@ using nlohmann::json;
 json deed_json(const bedside::TimedDeed& deed) {
   const json line =
       json::parse(bedside::to_line({deed.action_id, deed.time_s, deed.deed}), nullptr, false);
-  std::string words = teaching::spaced(std::string(bedside::name_of(deed.deed)));
+  std::string words = spaced(std::string(bedside::name_of(deed.deed)));
   for (const auto& [key, value] : line.items()) {
     if (key == "id" || key == "t" || key == "do") continue;
     if (value.is_string() && !value.get_ref<const std::string&>().empty()) {
-      words += " " + teaching::spaced(value.get<std::string>());
+      words += " " + spaced(value.get<std::string>());
     } else if (value.is_array()) {
       for (const json& one : value) {
-        if (one.is_string()) words += " " + teaching::spaced(one.get<std::string>());
+        if (one.is_string()) words += " " + spaced(one.get<std::string>());
       }
     }
   }
@@ -53,4 +53,4 @@ json debrief_json(const bedside::Performance& performance) {
   return out;
 }
 
-}  // namespace phren::app::server
+}  // namespace phren::teaching

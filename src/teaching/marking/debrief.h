@@ -6,8 +6,8 @@
 
 #include "bedside/performance.h"
 
-namespace phren::app::server {
+namespace phren::teaching {
 
 nlohmann::json debrief_json(const bedside::Performance& performance);
 
-}  // namespace phren::app::server
+}  // namespace phren::teaching
