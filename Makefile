@@ -28,9 +28,11 @@ test: build
 test-fast: build
 	ctest --test-dir $(BUILD) --output-on-failure -j 2 -E '(Slow|Soak)\.'
 
-# Long runs: wider sweeps of what `make test` samples.
+# Long runs: wider sweeps of what `make test` samples, damaged texts through every reader, the server under
+# each attack for longer.
 soak: build
 	ctest --test-dir $(BUILD) --output-on-failure --no-tests=error -j 2 -R 'Soak\.' --timeout 7200
+	tests/classroom/siege_test.py $(BUILD)/phren $(BUILD)/tests/classroom/class_load 60
 
 bench: build
 	@cmake --build --preset release --target benches

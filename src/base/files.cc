@@ -1,10 +1,10 @@
 #include "base/files.h"
 
+#include <array>
 #include <cerrno>
 #include <cstdlib>
 #include <cstring>
 #include <fstream>
-#include <sstream>
 #include <system_error>
 
 namespace phren {
@@ -18,17 +18,22 @@ Result<std::string> read_file(const fs::path& path, std::uintmax_t max_bytes) {
   if (fs::is_directory(path, error)) {
     return fail(ErrorCode::kInvalidArgument, path.string() + ": is a folder; a file is needed");
   }
+  const auto too_large = [&](const std::string& size) {
+    return fail(ErrorCode::kUnsupported, path.string() + ": is " + size + " bytes; at most " +
+                                             std::to_string(max_bytes) + " are read here");
+  };
   const auto size = fs::file_size(path, error);
-  if (!error && size > max_bytes) {
-    return fail(ErrorCode::kUnsupported, path.string() + ": is " + std::to_string(size) +
-                                             " bytes; at most " + std::to_string(max_bytes) +
-                                             " are read here");
-  }
+  if (!error && size > max_bytes) return too_large(std::to_string(size));
   std::ifstream in(path, std::ios::binary);
   if (!in) return fail(ErrorCode::kIo, path.string() + ": cannot be read: " + std::strerror(errno));
-  std::ostringstream text;
-  text << in.rdbuf();
-  return std::move(text).str();
+  // A pipe or a device has no size to ask for, and need not end.
+  std::string text;
+  std::array<char, 65536> block;
+  while (in.read(block.data(), block.size()), in.gcount() > 0) {
+    text.append(block.data(), static_cast<std::size_t>(in.gcount()));
+    if (text.size() > max_bytes) return too_large("more than " + std::to_string(max_bytes));
+  }
+  return text;
 }
 
 Status write_file(const fs::path& path, std::string_view contents) {

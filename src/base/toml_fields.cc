@@ -164,7 +164,31 @@ void TomlFields::one_table(std::string_view key, bool required,
   table(key, [&](TomlFields& inner) { visit(inner); }, required);
 }
 
+namespace {
+
+// Dots and opening brackets in one line and brackets left open: how deep the parser will have to go,
+// at most. No data file of ours comes near it; the parser itself goes as deep as the stack allows.
+constexpr int kDeepestToml = 1000;
+
+bool is_too_deep(std::string_view text) {
+  int dots = 0, open = 0;
+  for (const char c : text) {
+    if (c == '\n') dots = 0;
+    if (c == '.') ++dots;
+    if (c == '[' || c == '{') ++open;
+    if ((c == ']' || c == '}') && open > 0) --open;
+    if (dots > kDeepestToml || open > kDeepestToml) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
 Result<toml::table> parse_toml(std::string_view text, std::string_view file_name) {
+  if (is_too_deep(text)) {
+    return fail(ErrorCode::kMalformed,
+                std::string(file_name) + ": more than 1000 dots in a line or brackets in brackets");
+  }
   try {
     return toml::parse(text, std::string(file_name));
   } catch (const toml::parse_error& error) {

@@ -110,7 +110,7 @@ std::string to_text(const EncounterLog& log) {
 
 Result<EncounterHeader> parse_header(std::string_view line) {
   const auto json = TRY(read_object(line));
-  if (json.value("phren", "") != "encounter") {
+  if (const auto kind = json.find("phren"); kind == json.end() || *kind != "encounter") {
     return fail(ErrorCode::kMalformed, "phren must be \"encounter\" on the first line");
   }
   EncounterHeader header;

@@ -5,7 +5,9 @@
 #include <cstring>
 #include <nlohmann/json.hpp>
 
+#include "base/random.h"
 #include "bedside/words.h"
+#include "patient/keyed_pack.h"
 
 namespace phren::bedside {
 namespace {
@@ -44,17 +46,46 @@ Status read_rest(const Json& json, Setup& to) {
 
 }  // namespace
 
-std::string pack(const Setup& setup) {
-  std::vector<double> numbers = patient::pack(setup.patient);
-  numbers.insert(numbers.begin(), static_cast<double>(numbers.size()));
+namespace {
+
+constexpr double kKeyedFormat = 2.0;   // of patient/keyed_pack.h
+constexpr std::size_t kPadding = 1024;  // so that the length tells nothing
+
+std::string rest_of(const Setup& setup) {
   Json rest{{"clothing", word_of(setup.around.clothing)},
             {"room", word_of(setup.around.room)},
             {"treatments", setup.treatment_ids},
             {"told", Json::array()}};
   for (const exam::Finding& one : setup.told) rest["told"].push_back(finding_json(one));
+  return rest.dump();
+}
+
+std::string join(std::vector<double> numbers, const std::string& rest) {
+  numbers.insert(numbers.begin(), static_cast<double>(numbers.size()));
   std::string bytes(numbers.size() * sizeof(double), '\0');
   std::memcpy(bytes.data(), numbers.data(), bytes.size());
-  return bytes + rest.dump();
+  return bytes + rest;
+}
+
+// Hides, or shows again, by a stream that grows from the number which carries the key.
+std::string veiled(std::string text, double key) {
+  std::uint64_t bits = 0;
+  std::memcpy(&bits, &key, sizeof bits);
+  RandomStream stream(Seed{bits}, "told");
+  for (char& c : text) c = static_cast<char>(c ^ static_cast<char>(stream.bits() & 0xffU));
+  return text;
+}
+
+}  // namespace
+
+std::string pack(const Setup& setup) { return join(patient::pack(setup.patient), rest_of(setup)); }
+
+std::string pack_keyed(const Setup& setup, std::uint64_t key) {
+  std::vector<double> numbers = patient::pack_keyed(setup.patient, key);
+  std::string rest = rest_of(setup);
+  rest.resize((rest.size() / kPadding + 1) * kPadding, ' ');
+  rest = veiled(std::move(rest), numbers[1]);
+  return join(std::move(numbers), rest);
 }
 
 Result<Setup> unpack(std::string_view bytes) {
@@ -69,8 +100,9 @@ Result<Setup> unpack(std::string_view bytes) {
   std::vector<double> numbers(static_cast<std::size_t>(count));
   std::memcpy(numbers.data(), bytes.data() + sizeof count, numbers.size() * sizeof(double));
   auto config = TRY(patient::unpack(numbers));
-  const Json rest =
-      Json::parse(bytes.substr((numbers.size() + 1) * sizeof(double)), nullptr, false);
+  std::string text(bytes.substr((numbers.size() + 1) * sizeof(double)));
+  if (numbers.size() > 1 && numbers[0] == kKeyedFormat) text = veiled(std::move(text), numbers[1]);
+  const Json rest = Json::parse(text, nullptr, false);
   if (!rest.is_object()) return broken("the packet of the patient ends without its words");
   Setup out{std::move(config), {}, {}, {}};
   TRY(read_rest(rest, out));

@@ -5,6 +5,7 @@
 // Format:  docs/engine.md.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -33,6 +34,8 @@ Result<Setup> prepare(const patient::PatientSetup& patient, const Circumstances&
                       const patient::Treatments& treatments);
 
 std::string pack(const Setup& setup);
+// The same hidden under a key (patient/keyed_pack.h), what is told with it; unpack() reads both.
+std::string pack_keyed(const Setup& setup, std::uint64_t key);
 Result<Setup> unpack(std::string_view bytes);
 
 }  // namespace phren::bedside

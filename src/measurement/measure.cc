@@ -69,6 +69,9 @@ Result<RecordingMeasurement> Measurer::measure(signal::AudioReader& reader,
       TRY(Session::make(impl_->models, impl_->analyser, reader.info().sample_rate_hz, options));
   std::vector<float> block(65536);
   while (true) {
+    if (options.is_over && options.is_over()) {
+      return fail(ErrorCode::kIo, "the measurement was called off");
+    }
     auto got = TRY(reader.read(block));
     if (got == 0) break;
     session.add({block.data(), got});

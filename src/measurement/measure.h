@@ -12,6 +12,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <utility>
 
@@ -35,6 +36,8 @@ struct MeasureOptions {
   // Where to put events, tracks and crackles; the measurement then comes back without them.
   FindingSink* sink = nullptr;
   std::vector<std::pair<double, double>> given_s;  // stretches to label as well: start, end
+  // Asked every few seconds of sound; once it is true the measurement ends with kIo.
+  std::function<bool()> is_over = {};
 };
 
 inline constexpr double kShortest_s = 0.1;

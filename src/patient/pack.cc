@@ -1,12 +1,28 @@
 // A configuration as a row of numbers and back.
+#include <bit>
+
 #include "patient/config.h"
+#include "patient/keyed_pack.h"
 #include "patient/person.h"
 
 namespace phren::patient {
 namespace {
 
 constexpr double kFormat = 1.0;
+constexpr double kKeyedFormat = 2.0;
 constexpr std::size_t kMostItems = 64;
+constexpr std::size_t kKeyedPiece = 1024;
+
+// The i-th word of a key's stream: SplitMix64 (Steele, Lea & Flood, OOPSLA 2014; constants from memory).
+std::uint64_t stream(std::uint64_t key, std::size_t i) {
+  std::uint64_t z = key + 0x9e3779b97f4a7c15ULL * (static_cast<std::uint64_t>(i) + 1);
+  z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9ULL;
+  z = (z ^ (z >> 27)) * 0x94d049bb133111ebULL;
+  return z ^ (z >> 31);
+}
+double hidden(double number, std::uint64_t key, std::size_t i) {
+  return std::bit_cast<double>(std::bit_cast<std::uint64_t>(number) ^ stream(key, i));
+}
 
 class Row {
  public:
@@ -115,7 +131,41 @@ std::vector<double> pack(const PatientConfig& c) {
   return out;
 }
 
+std::vector<double> pack_keyed(const PatientConfig& config, std::uint64_t key) {
+  const std::vector<double> plain = pack(config);
+  const std::size_t size = (plain.size() + 3 + kKeyedPiece - 1) / kKeyedPiece * kKeyedPiece;
+  std::vector<double> out{kKeyedFormat, std::bit_cast<double>(key),
+                          hidden(static_cast<double>(plain.size()), key, 2)};
+  out.reserve(size);
+  for (const double number : plain) out.push_back(hidden(number, key, out.size()));
+  while (out.size() < size) out.push_back(std::bit_cast<double>(stream(~key, out.size())));
+  return out;
+}
+
+namespace {
+
+Result<PatientConfig> unpack_keyed(std::span<const double> numbers) {
+  if (numbers.size() < 3) return fail(ErrorCode::kMalformed, "packed patient: cut short");
+  const auto key = std::bit_cast<std::uint64_t>(numbers[1]);
+  const double count = hidden(numbers[2], key, 2);
+  if (!(count >= 0.0 && count <= static_cast<double>(numbers.size() - 3))) {
+    return fail(ErrorCode::kMalformed, "packed patient: its key does not fit");
+  }
+  std::vector<double> plain;
+  for (std::size_t i = 3; i < 3 + static_cast<std::size_t>(count); ++i) {
+    plain.push_back(hidden(numbers[i], key, i));
+  }
+  if (!plain.empty() && plain[0] == kKeyedFormat) plain.clear();
+  auto config = unpack(plain);
+  volatile double* wiped = plain.data();
+  for (std::size_t i = 0; i < plain.size(); ++i) wiped[i] = 0.0;
+  return config;
+}
+
+}  // namespace
+
 Result<PatientConfig> unpack(std::span<const double> numbers) {
+  if (!numbers.empty() && numbers[0] == kKeyedFormat) return unpack_keyed(numbers);
   Row row(numbers);
   PatientConfig c;
   if (const double format = row.next(); format != kFormat) {

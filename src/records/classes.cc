@@ -159,11 +159,14 @@ Status Classes::set_staff(std::string_view class_id, std::string_view person_id,
                           std::string_view actor_id, std::int64_t now_ms) {
   const std::string id(class_id), person(person_id), word(to_string(role));
   return db_.transact([&](soci::session& sql) -> Status {
+    std::string was;
+    sql << "SELECT role FROM class_staff WHERE class_id = :c AND person_id = :p", soci::use(id),
+        soci::use(person), soci::into(was);
     sql << "DELETE FROM class_staff WHERE class_id = :c AND person_id = :p", soci::use(id),
         soci::use(person);
     sql << "INSERT INTO class_staff (class_id, person_id, role) VALUES (:c, :p, :r)", soci::use(id),
         soci::use(person), soci::use(word);
-    insert_audit(sql, {now_ms, std::string(actor_id), "staff_set", person, word, id});
+    insert_audit(sql, {now_ms, std::string(actor_id), "staff_set", person, word, id, was, word});
     return {};
   });
 }
@@ -172,6 +175,12 @@ Status Classes::remove_staff(std::string_view class_id, std::string_view person_
                              std::string_view actor_id, std::int64_t now_ms) {
   const std::string id(class_id), person(person_id);
   return db_.transact([&](soci::session& sql) -> Status {
+    std::string was;
+    sql << "SELECT role FROM class_staff WHERE class_id = :c AND person_id = :p", soci::use(id),
+        soci::use(person), soci::into(was);
+    if (!sql.got_data()) {
+      return fail(ErrorCode::kNotFound, "there is no such person on the staff of the class");
+    }
     int others = 0;
     sql << "SELECT COUNT(*) FROM class_staff WHERE class_id = :c AND person_id <> :p AND role ="
            " 'instructor'",
@@ -187,7 +196,7 @@ Status Classes::remove_staff(std::string_view class_id, std::string_view person_
         soci::use(id), soci::use(person), soci::use(id), soci::use(person);
     sql << "DELETE FROM class_staff WHERE class_id = :c AND person_id = :p", soci::use(id),
         soci::use(person);
-    insert_audit(sql, {now_ms, std::string(actor_id), "staff_removed", person, "", id});
+    insert_audit(sql, {now_ms, std::string(actor_id), "staff_removed", person, "", id, was, ""});
     return {};
   });
 }

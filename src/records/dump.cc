@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/json_text.h"
+#include "records/dump_end.h"
 #include "records/migrations.h"
 
 namespace phren::records {
@@ -58,6 +59,24 @@ void dump_rows(soci::session& sql, const TableShape& table, const std::string& w
   } else {
     add((sql.prepare << query, soci::use(id)));
   }
+}
+
+// The table with those of its columns that this store has.
+TableShape as_it_is(soci::session& sql, Backend backend, const TableShape& table) {
+  const soci::rowset<std::string> rows =
+      backend == Backend::kSqlite
+          ? (sql.prepare << "SELECT name FROM pragma_table_info(:t)", soci::use(table.name))
+          : (sql.prepare << "SELECT CAST(column_name AS TEXT) FROM information_schema.columns WHERE"
+                            " table_schema = current_schema() AND table_name = :t",
+             soci::use(table.name));
+  const std::vector<std::string> names(rows.begin(), rows.end());
+  TableShape there{table.name, {}};
+  for (const std::string& column : table.columns) {
+    if (std::find(names.begin(), names.end(), column) != names.end()) {
+      there.columns.push_back(column);
+    }
+  }
+  return there;
 }
 
 // Columns that a version later than the dump's has added keep their value of nothing.
@@ -117,49 +136,42 @@ Status restore_line(soci::session& sql, const std::string& line, bool is_old) {
 }  // namespace
 
 Result<std::string> dump_all(Database& database) {
-  std::string text = Json{{"phren", "dump"}, {"version", newest_version()}}.dump() + "\n";
-  TRY(database.transact([&](soci::session& sql) -> Status {
-    for (const TableShape& table : tables()) dump_rows(sql, table, "", "", text);
+  const auto version = database.schema_version();
+  if (!version) return fail(version.error());
+  std::string text = Json{{"phren", "dump"}, {"version", *version}}.dump() + "\n";
+  const auto ok = database.transact([&](soci::session& sql) -> Status {
+    for (const TableShape& table : tables()) {
+      const TableShape there = as_it_is(sql, database.backend(), table);
+      if (!there.columns.empty()) dump_rows(sql, there, "", "", text);
+    }
     return {};
-  }));
-  return text;
+  });
+  if (!ok) return fail(ok.error());
+  return text + end_of_dump(text);
 }
 
 Status restore_all(Database& database, std::string_view text) {
+  const auto facts = check_dump(text);
+  if (!facts) return fail(facts.error());
   return database.transact([&](soci::session& sql) -> Status {
     int people = 0;
     sql << "SELECT COUNT(*) FROM person", soci::into(people);
     if (people > 0) {
       return fail(out_of_range("people in the store", people, "0: restore only into an empty one"));
     }
+    // What the making of this store has noted gives way to the log of the one restored.
+    sql << "DELETE FROM audit";
     std::size_t number = 0;
-    bool is_old = false, had_class_staff = true;
-    for (std::size_t start = 0; start < text.size();) {
+    for (std::size_t start = 0; start < text.size() && number <= facts->rows;) {
       const std::size_t end = text.find('\n', start);
-      const std::string where = "line " + std::to_string(++number);
-      if (end == std::string_view::npos) {
-        return fail(ErrorCode::kMalformed, where + ": the file ends in the middle of a line");
-      }
       const std::string line(text.substr(start, end - start));
       start = end + 1;
-      if (number == 1) {
-        const Json header = parse_json<Json>(line);
-        const int version = header.is_object() && header.value("phren", "") == "dump"
-                                ? header.value("version", 0)
-                                : 0;
-        if (version < 2 || version > newest_version()) {
-          return fail(ErrorCode::kUnsupported,
-                      where + ": must be the header of a dump of version 2 to " +
-                          std::to_string(newest_version()));
-        }
-        is_old = version < newest_version();
-        had_class_staff = version >= 3;
-        continue;
+      if (++number == 1) continue;
+      if (auto ok = restore_line(sql, line, facts->version < newest_version()); !ok) {
+        return fail(at("line " + std::to_string(number), ok.error()));
       }
-      TRY(at(where, restore_line(sql, line, is_old)));
     }
-    if (number == 0) return fail(ErrorCode::kMalformed, "line 1: the header is missing");
-    if (!had_class_staff) {
+    if (facts->version < 3) {
       sql << "INSERT INTO class_staff (class_id, person_id, role)"
              " SELECT id, instructor_id, 'instructor' FROM class_group";
     }

@@ -1,6 +1,8 @@
 // Reading encounters: part of Encounters.
 #include <soci/soci.h>
 
+#include <algorithm>
+
 #include "bedside/log_text.h"
 #include "records/encounters.h"
 
@@ -109,6 +111,36 @@ Result<Progress> Encounters::progress(std::string_view encounter_id) {
     progress.last_deed = bedside::name_of(action->deed);
   }
   return progress;
+}
+
+Result<std::vector<bedside::EncounterAction>> Encounters::recent(std::string_view encounter_id,
+                                                                 int most) {
+  const std::string id(encounter_id);
+  std::vector<bedside::EncounterAction> list;
+  TRY(db_.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<std::string> lines =
+        (sql.prepare << "SELECT line FROM action WHERE encounter_id = :e ORDER BY position DESC LIMIT " +
+                            std::to_string(most),
+         soci::use(id));
+    for (const std::string& line : lines) list.push_back(TRY(bedside::parse_action(line)));
+    return {};
+  }));
+  std::reverse(list.begin(), list.end());
+  return list;
+}
+
+Result<std::vector<double>> Encounters::stored_s(const EncounterInfo& info) {
+  std::vector<double> list;
+  TRY(db_.transact([&](soci::session& sql) -> Status {
+    const soci::rowset<soci::row> rows =
+        (sql.prepare << "SELECT stored_ms FROM action WHERE encounter_id = :e ORDER BY position",
+         soci::use(info.id));
+    for (const soci::row& row : rows) {
+      list.push_back(static_cast<double>(row.get<long long>(0) - info.created_ms) / 1000.0);
+    }
+    return {};
+  }));
+  return list;
 }
 
 Result<std::vector<std::string>> Encounters::of_person(std::string_view person_id) {

@@ -47,15 +47,31 @@ struct Bounds {
   double earliest_s = 0.0, latest_s = 0.0;
 };
 
+// What is stored under an action's id; asked for each action of a batch, so prepared once.
+class StoredLine {
+ public:
+  StoredLine(soci::session& sql, const std::string& encounter_id)
+      : encounter_id_(encounter_id),
+        statement_((sql.prepare
+                        << "SELECT line FROM action WHERE encounter_id = :e AND action_id = :a",
+                    soci::use(encounter_id_), soci::use(action_id_), soci::into(line_))) {}
+  // Null when there is none; valid until the next call.
+  const std::string* find(const std::string& action_id) {
+    action_id_ = action_id;
+    return statement_.execute(true) ? &line_ : nullptr;
+  }
+
+ private:
+  std::string encounter_id_, action_id_, line_;
+  soci::statement statement_;
+};
+
 Status append_one(soci::session& sql, const std::string& encounter_id,
                   const bedside::EncounterAction& action, long long now, const Bounds& bounds,
-                  Tail& tail, Appended& result) {
+                  StoredLine& stored_line, Tail& tail, Appended& result) {
   const std::string line = line_of(action);
-  std::string stored;
-  sql << "SELECT line FROM action WHERE encounter_id = :e AND action_id = :a",
-      soci::use(encounter_id), soci::use(action.id), soci::into(stored);
-  if (sql.got_data()) {
-    if (stored != line) {
+  if (const std::string* stored = stored_line.find(action.id)) {
+    if (*stored != line) {
       return fail(ErrorCode::kInvalidArgument,
                   "action id " + action.id + " was used before for another action");
     }
@@ -136,9 +152,10 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
     sql << query, soci::use(id), soci::into(owner);
     if (!sql.got_data() || owner != person_id) return fail(not_found(id));
     Tail tail = read_tail(sql, id);
+    StoredLine stored_line(sql, id);
     const bool was_ended = tail.ended;
     for (const bedside::EncounterAction& action : actions) {
-      TRY(append_one(sql, id, action, now_ms, bounds, tail, result));
+      TRY(append_one(sql, id, action, now_ms, bounds, stored_line, tail, result));
     }
     if (tail.ended && !was_ended) {
       const long long now = now_ms;

@@ -78,6 +78,10 @@ class Encounters {
   Result<EncounterInfo> info(std::string_view encounter_id);
   Result<bedside::EncounterLog> log(std::string_view encounter_id);
   Result<Progress> progress(std::string_view encounter_id);
+  // The last `most` actions, in order.
+  Result<std::vector<bedside::EncounterAction>> recent(std::string_view encounter_id, int most);
+  // When each action was stored, in seconds since the encounter began, in the log's order.
+  Result<std::vector<double>> stored_s(const EncounterInfo& info);
 
   Result<std::vector<std::string>> of_person(std::string_view person_id);
   Result<std::vector<EncounterInfo>> all_of_person(std::string_view person_id);

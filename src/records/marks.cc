@@ -2,7 +2,40 @@
 
 #include <soci/soci.h>
 
+#include <nlohmann/json.hpp>
+
+#include "records/audit.h"
+
 namespace phren::records {
+namespace {
+
+std::string text_of(double points, const std::string& note) {
+  nlohmann::json json{{"points", points}};
+  if (!note.empty()) json["note"] = note;
+  return json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+// What this examiner had given for the item; empty when nothing.
+std::string written(soci::session& sql, const std::string& encounter_id, const ExaminerMark& mark) {
+  double points = 0.0;
+  std::string note;
+  sql << "SELECT points, note FROM examiner_mark WHERE encounter_id = :e AND examiner_id = :x AND"
+         " item_id = :i",
+      soci::use(encounter_id), soci::use(mark.examiner_id), soci::use(mark.item_id),
+      soci::into(points), soci::into(note);
+  return sql.got_data() ? text_of(points, note) : std::string();
+}
+
+std::string chances_text(soci::session& sql, const std::string& station, const std::string& judge) {
+  nlohmann::json json = nlohmann::json::object();
+  const soci::rowset<soci::row> rows =
+      (sql.prepare << "SELECT item_id, chance FROM angoff WHERE station_id = :s AND judge_id = :j",
+       soci::use(station), soci::use(judge));
+  for (const soci::row& row : rows) json[row.get<std::string>(0)] = row.get<double>(1);
+  return json.dump();
+}
+
+}  // namespace
 
 Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>& marks,
                   std::int64_t now_ms) {
@@ -18,14 +51,20 @@ Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>
     if (sql.got_data() && state == "released") {
       return fail(ErrorCode::kConflict, "the results are out; take them back first");
     }
+    std::string class_id;
+    sql << "SELECT COALESCE(s.class_id, '') FROM encounter e LEFT JOIN station s ON s.id ="
+           " e.station_id WHERE e.id = :e",
+        soci::use(id), soci::into(class_id);
     for (const ExaminerMark& mark : marks) {
-      sql << "DELETE FROM examiner_mark WHERE encounter_id = :e AND examiner_id = :x AND item_id ="
-             " :i",
-          soci::use(id), soci::use(mark.examiner_id), soci::use(mark.item_id);
+      const std::string was = written(sql, id, mark), became = text_of(mark.points, mark.note);
+      // Two who write the same mark at once: the later one stands, and both are in the log.
       sql << "INSERT INTO examiner_mark (encounter_id, examiner_id, item_id, points, note, at_ms)"
-             " VALUES (:e, :x, :i, :p, :n, :t)",
+             " VALUES (:e, :x, :i, :p, :n, :t) ON CONFLICT (encounter_id, examiner_id, item_id)"
+             " DO UPDATE SET points = excluded.points, note = excluded.note, at_ms = excluded.at_ms",
           soci::use(id), soci::use(mark.examiner_id), soci::use(mark.item_id),
           soci::use(mark.points), soci::use(mark.note), soci::use(now);
+      if (was == became) continue;
+      insert_audit(sql, {now_ms, mark.examiner_id, "mark_set", id, mark.item_id, class_id, was, became});
     }
     return {};
   });
@@ -53,6 +92,11 @@ Status Marks::put_angoff(std::string_view station_id, std::string_view judge_id,
   const std::string station(station_id), judge(judge_id);
   const long long now = now_ms;
   return db_.transact([&](soci::session& sql) -> Status {
+    std::string class_id;
+    sql << "SELECT class_id FROM station WHERE id = :s", soci::use(station), soci::into(class_id);
+    AuditEntry entry{now_ms, judge, "angoff_set", station, "", class_id};
+    note_change(entry, chances_text(sql, station, judge), nlohmann::json(chances).dump());
+    insert_audit(sql, entry);
     sql << "DELETE FROM angoff WHERE station_id = :s AND judge_id = :j", soci::use(station),
         soci::use(judge);
     for (const auto& [item, chance] : chances) {

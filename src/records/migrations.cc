@@ -88,7 +88,19 @@ const std::vector<Step>& steps() {
        " TEXT NOT NULL, is_right BIGINT NOT NULL, answered_ms BIGINT NOT NULL,"
        " PRIMARY KEY (test_id, position))"},
       {// 5: what a class practises
-       "ALTER TABLE class_group ADD COLUMN drill TEXT NOT NULL DEFAULT ''"}};
+       "ALTER TABLE class_group ADD COLUMN drill TEXT NOT NULL DEFAULT ''"},
+      {// 6: an audit log that settles what was there before, and whose gaps show
+       "ALTER TABLE audit ADD COLUMN was TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE audit ADD COLUMN became TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE audit ADD COLUMN address TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE audit ADD COLUMN address_salt TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE audit ADD COLUMN address_seal TEXT NOT NULL DEFAULT ''",
+       "ALTER TABLE audit ADD COLUMN position BIGINT NOT NULL DEFAULT 0",
+       "ALTER TABLE audit ADD COLUMN chain TEXT NOT NULL DEFAULT ''",
+       "CREATE INDEX audit_open ON audit (at_ms, id) WHERE chain = ''",
+       "CREATE UNIQUE INDEX audit_by_position ON audit (position) WHERE position > 0",
+       // One row that is written to see whether the store still keeps.
+       "CREATE TABLE heartbeat (at_ms BIGINT NOT NULL)", "INSERT INTO heartbeat VALUES (0)"}};
   return all;
 }
 
@@ -144,7 +156,9 @@ const std::vector<TableShape>& tables() {
         "answered", "is_right", "answered_ms"}},
       {"examiner_mark", {"encounter_id", "examiner_id", "item_id", "points", "note", "at_ms"}},
       {"angoff", {"station_id", "judge_id", "item_id", "chance", "at_ms"}},
-      {"audit", {"id", "at_ms", "actor_id", "event", "subject", "detail", "class_id"}}};
+      {"audit",
+       {"id", "at_ms", "actor_id", "event", "subject", "detail", "class_id", "was", "became",
+        "address", "address_salt", "address_seal", "position", "chain"}}};
   return all;
 }
 

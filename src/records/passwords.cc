@@ -3,6 +3,7 @@
 #include <sodium.h>
 
 #include <array>
+#include <set>
 
 namespace phren::records {
 namespace {
@@ -22,6 +23,21 @@ std::string hex(const unsigned char* bytes, std::size_t size) {
   sodium_bin2hex(text.data(), text.size(), bytes, size);
   text.pop_back();
   return text;
+}
+
+// NIST SP 800-63B-4 3.1.1.2 has repeated and sequential signs refused; how many differ is ENGINEERING.
+constexpr std::size_t kLeastSigns = 5;
+
+// Each sign the neighbour of the one before: "abcdefghij", "9876543210".
+bool is_a_row(std::string_view password) {
+  for (const int step : {1, -1}) {
+    bool is_row = true;
+    for (std::size_t i = 1; i < password.size() && is_row; ++i) {
+      is_row = password[i] - password[i - 1] == step || (password[i] == '0' && password[i - 1] == '9');
+    }
+    if (is_row) return true;
+  }
+  return false;
 }
 
 }  // namespace
@@ -45,9 +61,17 @@ bool needs_new_hash(const std::string& hash, const PasswordCost& cost) {
 }
 
 Status check_password(std::string_view password) {
-  if (password.size() >= 10 && password.size() <= 200) return {};
-  return fail(
-      out_of_range("length of password", static_cast<double>(password.size()), "10 to 200 bytes"));
+  if (password.size() < 10 || password.size() > 200) {
+    return fail(out_of_range("length of password", static_cast<double>(password.size()),
+                             "10 to 200 bytes"));
+  }
+  const std::set<char> signs(password.begin(), password.end());
+  if (signs.size() < kLeastSigns || is_a_row(password)) {
+    return fail(ErrorCode::kInvalidArgument,
+                "the password is one of those that are tried first: take some words that do not "
+                "belong together");
+  }
+  return {};
 }
 
 std::string new_token() {

@@ -22,7 +22,8 @@ Result<std::string> hash_password(std::string_view password, const PasswordCost&
 bool is_password(std::string_view password, const std::string& hash);  // false for an empty hash
 // Made at another cost than today's: hash it anew at the next login.
 bool needs_new_hash(const std::string& hash, const PasswordCost& cost);
-Status check_password(std::string_view password);  // 10 to 200 bytes
+// 10 to 200 bytes, not one sign over and over, nor a row of them.
+Status check_password(std::string_view password);
 
 std::string new_token();                         // 256 random bits as hexadecimal digits
 std::string hash_token(std::string_view token);  // what the store keeps of it

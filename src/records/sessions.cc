@@ -42,6 +42,14 @@ void insert_failure(soci::session& sql, const std::string& name, long long now) 
       soci::use(now);
 }
 
+AuditEntry entry(std::int64_t now_ms, const std::string& actor, const char* event,
+                 const std::string& subject, std::string_view address,
+                 const std::string& class_id = {}) {
+  AuditEntry made{now_ms, actor, event, subject, "", class_id};
+  made.address = address;
+  return made;
+}
+
 void insert_session(soci::session& sql, const OpenSession& open, long long now) {
   const std::string hash = hash_token(open.token);
   const long long old = now - kKeepSessions_ms;
@@ -50,6 +58,14 @@ void insert_session(soci::session& sql, const OpenSession& open, long long now) 
          " station_id) VALUES (:h, :p, :c, :t, :s, :k, :a)",
       soci::use(hash), soci::use(open.person.id), soci::use(open.csrf), soci::use(now),
       soci::use(now), soci::use(open.class_id), soci::use(open.station_id);
+}
+
+// A desk, a phone, a tablet; what was left open elsewhere before that ends (ENGINEERING).
+void end_oldest(soci::session& sql, const std::string& person_id) {
+  sql << "DELETE FROM session WHERE person_id = :p AND class_id = '' AND token_hash NOT IN (SELECT"
+         " token_hash FROM session WHERE person_id = :q AND class_id = '' ORDER BY created_ms DESC,"
+         " token_hash LIMIT 3)",
+      soci::use(person_id), soci::use(person_id);
 }
 
 }  // namespace
@@ -108,11 +124,10 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
       insert_failure(sql, by_login, now);
       insert_failure(sql, by_both, now);
       if (!address.empty()) insert_failure(sql, by_address, now);
-      insert_audit(sql, {now_ms, account.person.id, "login_refused", account.person.id,
-                         std::string(address)});
+      insert_audit(sql, entry(now_ms, account.person.id, "login_refused", account.person.id, address));
       if (is_last_try) {
-        insert_audit(sql, {now_ms, account.person.id, "login_blocked", account.person.id,
-                           std::string(address)});
+        insert_audit(sql,
+                     entry(now_ms, account.person.id, "login_blocked", account.person.id, address));
       }
       return {};
     }
@@ -123,7 +138,8 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
           soci::use(open.person.id);
     }
     insert_session(sql, open, now);
-    insert_audit(sql, {now_ms, open.person.id, "login", open.person.id, std::string(address)});
+    end_oldest(sql, open.person.id);
+    insert_audit(sql, entry(now_ms, open.person.id, "login", open.person.id, address));
     return {};
   });
   if (!ok) return fail(ok.error());
@@ -139,8 +155,8 @@ Result<OpenSession> People::open_joined(const Person& person, std::string_view c
   TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "DELETE FROM session WHERE person_id = :p AND class_id <> ''", soci::use(person.id);
     insert_session(sql, open, now_ms);
-    insert_audit(
-        sql, {now_ms, person.id, "joined", open.station_id, std::string(address), open.class_id});
+    insert_audit(sql,
+                 entry(now_ms, person.id, "joined", open.station_id, address, open.class_id));
     return {};
   }));
   return open;

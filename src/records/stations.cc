@@ -3,6 +3,8 @@
 #include <soci/soci.h>
 #include <sodium.h>
 
+#include <nlohmann/json.hpp>
+
 #include "records/audit.h"
 #include "records/passwords.h"
 
@@ -58,6 +60,15 @@ Result<Station> read_one(Database& db, const std::string& where, const std::stri
     return fail(ErrorCode::kNotFound, "there is no such station, or it is not yours");
   }
   return std::move(list.front());
+}
+
+// What an examiner may have to answer for, as one JSON text.
+std::string text_of(const Station& station) {
+  return nlohmann::json{{"title", station.title},
+                        {"case_ids", station.case_ids},
+                        {"checklist_id", station.checklist_id},
+                        {"plan", nlohmann::json::parse(station.plan, nullptr, false)}}
+      .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
 void insert_cases(soci::session& sql, const Station& station) {
@@ -142,14 +153,18 @@ Result<std::vector<Station>> Stations::of_class(std::string_view class_id) {
 
 Status Stations::update(const Station& station, std::string_view actor_id, std::int64_t now_ms) {
   const std::string first = station.case_ids.empty() ? "" : station.case_ids.front();
+  const auto old = find(station.id);
+  if (!old) return fail(old.error());
   return db_.transact([&](soci::session& sql) -> Status {
     sql << "UPDATE station SET title = :t, case_id = :a, checklist_id = :l, plan = :p WHERE id = "
            ":i",
         soci::use(station.title), soci::use(first), soci::use(station.checklist_id),
         soci::use(station.plan), soci::use(station.id);
     insert_cases(sql, station);
-    insert_audit(
-        sql, {now_ms, std::string(actor_id), "station_changed", station.id, "", station.class_id});
+    AuditEntry entry{now_ms, std::string(actor_id), "station_changed", station.id, "",
+                     station.class_id};
+    note_change(entry, text_of(*old), text_of(station));
+    insert_audit(sql, entry);
     return {};
   });
 }
@@ -160,13 +175,14 @@ Status Stations::set_state(std::string_view station_id, StationState state,
   const long long closed = state == StationState::kOpen ? 0 : now_ms;
   const bool keeps_time = state == StationState::kReleased;
   return db_.transact([&](soci::session& sql) -> Status {
-    std::string class_id;
-    sql << "SELECT class_id FROM station WHERE id = :i", soci::use(id), soci::into(class_id);
+    std::string class_id, was;
+    sql << "SELECT class_id, state FROM station WHERE id = :i", soci::use(id),
+        soci::into(class_id), soci::into(was);
     sql << "UPDATE station SET state = :s WHERE id = :i", soci::use(word), soci::use(id);
     if (!keeps_time) {
       sql << "UPDATE station SET closed_ms = :c WHERE id = :i", soci::use(closed), soci::use(id);
     }
-    insert_audit(sql, {now_ms, std::string(actor_id), "station_" + word, id, "", class_id});
+    insert_audit(sql, {now_ms, std::string(actor_id), "station_" + word, id, "", class_id, was, word});
     return {};
   });
 }

@@ -48,8 +48,8 @@ class Audit:
 
     def rows(self, remote):
         with sqlite3.connect(self.file) as db:
-            return db.execute("SELECT actor_id, class_id, subject, detail FROM audit WHERE event = 'refused' AND detail LIKE ? ORDER BY at_ms",
-                              (f"%[{remote}]",)).fetchall()
+            return db.execute("SELECT actor_id, class_id, subject, detail FROM audit WHERE event = 'refused' AND address = ? ORDER BY at_ms",
+                              (remote,)).fetchall()
 
 
 CLIMBING = [  # as RFC 3986 2.1 lets '.' and '/' be written, and what is read as them elsewhere

@@ -26,7 +26,7 @@ class Room {
   explicit Room(const std::string& connection, bool is_local = false)
       : db_(records::Database::open(connection).value()) {
     OfficeOptions options;
-    options.is_local = is_local;
+    if (is_local) options.local_key = kLocalKey;
     options.cost = kCheap;
     office_ = Office::open(data_directory(), options).value();
     table_ = load_api(office_).value();
@@ -55,6 +55,7 @@ class Room {
   const Office& office() const { return *office_; }
   const RouteTable& table() const { return table_; }
 
+  static constexpr const char* kLocalKey = "0123456789abcdef";
   static constexpr const char* kPassword = "correct horse";
   std::int64_t now_ms = kNow_ms;
 

@@ -138,8 +138,8 @@ TEST_P(Security, AForgedReplayIsRefused) {
   refused(
       torvald->post("encounters", {{"station_id", ours.station}, {"case_id", "healthy_volunteer"}}),
       422);
-  // Minutes of work that the clock has not seen.
-  refused(maren->post(path + "/actions", {{"actions", {action("a1", 400.0)}}}), 422);
+  // Minutes of work that the clock has not seen: not now.
+  EXPECT_EQ(maren->post(path + "/actions", {{"actions", {action("a1", 400.0)}}}).status, 503);
   room->now_ms += 60'000;
   EXPECT_EQ(maren->post(path + "/actions", {{"actions", {action("a1", 50.0)}}}).status, 200);
   // History cannot be changed, only repeated.
@@ -459,7 +459,14 @@ TEST(LocalInstructor, NeedsNoLoginAndEndsWithTheFirstPassword) {
   const auto folder = records::temporary_folder();
   {
     Room room("sqlite:" + (folder / "r.db").string(), true);
+    // Whoever has not read the key where the server was started is nobody, from wherever he comes.
+    Browser stranger(room, "127.0.0.1");
+    EXPECT_TRUE(stranger.get_json("session")["person"].is_null());
+    EXPECT_EQ(stranger.get("classes").status, 401);
+    EXPECT_EQ(stranger.get("session/local/0123456789abcdee").status, 403);
+    EXPECT_TRUE(stranger.cookie.empty());
     Browser browser(room, "127.0.0.1");
+    EXPECT_EQ(browser.get(std::string("session/local/") + Room::kLocalKey).status, 303);
     const json session = browser.get_json("session");
     EXPECT_TRUE(session["is_local"]);
     EXPECT_FALSE(session["login_needed"]);
@@ -472,6 +479,7 @@ TEST(LocalInstructor, NeedsNoLoginAndEndsWithTheFirstPassword) {
     tricked.method = "GET";
     tricked.path = "/api/v1/classes";
     tricked.host = "evil.example:8080";
+    tricked.cookie = browser.cookie;
     EXPECT_EQ(room.answer(tricked).status, 401);
     // A broken cookie does not make an instructor.
     Browser expired(room, "127.0.0.1");

@@ -8,19 +8,31 @@ import urllib.request
 
 
 class Serving:
-    def __init__(self, program, records, port=0):
+    def __init__(self, program, records, port=0, more=(), environment=None, stderr=subprocess.DEVNULL):
+        """`more`: further options of the server. `cookie`: that of the instructor at this machine, while there are no accounts."""
         self.program, self.records = program, records
-        self.process = subprocess.Popen([program, "serve", "--listen", f"127.0.0.1:{port}", "--records", str(records)],
-                                        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-        self.address = re.search(r"http://\S+:\d+", self.process.stdout.readline()).group(0)
+        self.process = subprocess.Popen([program, "serve", "--listen", f"127.0.0.1:{port}", "--records", str(records), "--create", *more],
+                                        stdout=subprocess.PIPE, stderr=stderr, text=True, env=environment)
+        said = self.process.stdout.readline()
+        if not (found := re.search(r"http://\S+:\d+", said)):
+            raise RuntimeError(f"the server ended with {self.process.wait()}")
+        self.address = found.group(0)
         self.host, self.port = self.address.removeprefix("http://").split(":")
+        self.cookie = self.csrf = ""
+        if "--require-login" in more or "--public-url" in more or "--trusted-proxy" in more:
+            return
+        while said.strip() and not (key := re.search(r"/session/local/(\w+)", said)):
+            said = self.process.stdout.readline()
+        self.cookie = f"phren_local={key.group(1)}"
         self.csrf = self.ask("GET", "session")["csrf"]
 
     def ask(self, method, path, body=None, kind="application/json"):
         data = body.encode() if isinstance(body, str) else json.dumps(body).encode() if body is not None else None
         request = urllib.request.Request(f"{self.address}/api/v1/{path}", data=data, method=method)
         request.add_header("Content-Type", kind)
-        request.add_header("X-Phren-CSRF", getattr(self, "csrf", ""))
+        request.add_header("X-Phren-CSRF", self.csrf)
+        if self.cookie:
+            request.add_header("Cookie", self.cookie)
         with urllib.request.urlopen(request, timeout=60) as answer:
             return json.loads(answer.read())
 

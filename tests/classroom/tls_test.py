@@ -24,7 +24,7 @@ def check(is_true, words):
 
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        server = subprocess.Popen([sys.argv[1], "serve", "--listen", "127.0.0.1:0", "--self-signed", "--records", folder],
+        server = subprocess.Popen([sys.argv[1], "serve", "--listen", "127.0.0.1:0", "--self-signed", "--records", folder, "--create"],
                                   stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         said = ""
         while not (found := re.search(r"https://127\.0\.0\.1:(\d+)", said)):
@@ -37,7 +37,12 @@ def main():
             check("not\nprivate or not trusted" in said and re.search(r"([0-9A-F]{2}:){31}", said), "the user is told what the phone will show")
             context = ssl.create_default_context(cafile=str(pathlib.Path(folder) / "certificate.pem"))
             with urllib.request.urlopen(f"https://127.0.0.1:{port}/api/v1/session", context=context) as answer:
-                check(json.loads(answer.read())["is_local"], "one who trusts the certificate gets in")
+                check(json.loads(answer.read())["person"] is None, "one who trusts the certificate gets an answer, and is nobody yet")
+            while not (key := re.search(r"/session/local/(\w+)", said)):
+                said += server.stdout.readline()
+            known = urllib.request.Request(f"https://127.0.0.1:{port}/api/v1/session", headers={"Cookie": f"phren_local={key.group(1)}"})
+            with urllib.request.urlopen(known, context=context) as answer:
+                check(json.loads(answer.read())["is_local"], "one who has the printed key is the instructor of this machine")
             try:
                 urllib.request.urlopen(f"https://127.0.0.1:{port}/api/v1/session")
                 check(False, "one who does not trust it is not let in")
@@ -69,7 +74,7 @@ def main():
             check(server.wait(timeout=10) == 0, "SIGTERM ends the server with 0")
     # Open to the network without TLS: whoever starts it is told what that means.
     with tempfile.TemporaryDirectory() as folder:
-        server = subprocess.Popen([sys.argv[1], "serve", "--listen", "0.0.0.0:0", "--records", folder],
+        server = subprocess.Popen([sys.argv[1], "serve", "--listen", "0.0.0.0:0", "--records", folder, "--create"],
                                   stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         while "Phren is at" not in (line := server.stdout.readline()):
             if not line:

@@ -120,12 +120,14 @@ TEST_P(Store, ANewerStoreIsRefused) {
 
 TEST_P(Store, AFailedTransactionLeavesNothing) {
   const auto failed = db_->transact([&](soci::session& sql) -> Status {
-    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd', '')";
+    sql << "INSERT INTO audit (id, at_ms, actor_id, event, subject, detail)"
+           " VALUES ('x', 1, 'a', 'e', 's', 'd')";
     return fail(ErrorCode::kInvalidArgument, "no");
   });
   EXPECT_FALSE(failed);
   const auto broken = db_->transact([&](soci::session& sql) -> Status {
-    sql << "INSERT INTO audit VALUES ('x', 1, 'a', 'e', 's', 'd', '')";
+    sql << "INSERT INTO audit (id, at_ms, actor_id, event, subject, detail)"
+           " VALUES ('x', 1, 'a', 'e', 's', 'd')";
     sql << "INSERT INTO nowhere VALUES (1)";
     return {};
   });

@@ -4,6 +4,7 @@
 Usage: contract_test.py PHREN_PROGRAM
 The schemas of OpenAPI 3.1 are JSON Schema 2020-12; python3-jsonschema is the independent judge.
 """
+import http.client
 import json
 import pathlib
 import re
@@ -142,8 +143,24 @@ class Visitor:
         return json.loads(data) if content_type.split(";")[0] in ("application/json", "application/problem+json") and operation_id != "exportClass" else data
 
 
-def check_class(address):
+def open_local(address, key):
+    """The address that the server prints for the instructor at its machine; gives the cookie that comes of it."""
+    line = http.client.HTTPConnection(address.removeprefix("http://"), timeout=30)
+    line.request("GET", "/api/v1/session/local/" + "0" * 64)
+    answer = line.getresponse()
+    check(answer.status == 403 and answer.read(), "openLocal: a wrong key is 403")
+    line.request("GET", f"/api/v1/session/local/{key}")
+    answer = line.getresponse()
+    cookie = answer.headers["Set-Cookie"]
+    check(answer.status == 303 and answer.headers["Location"] == "/" and "HttpOnly; SameSite=Strict" in cookie, "openLocal: leads to the front page with a cookie")
+    Visitor.seen.add("openLocal")
+    return cookie.split(";")[0]
+
+
+def check_class(address, key):
     us, learner, stranger = Visitor(address), Visitor(address), Visitor(address)
+    check(us(200, "session")["person"] is None, "who has not opened the printed address is nobody")
+    us.cookie = open_local(address, key)
     session = us(200, "session")
     us.csrf = session["csrf"]
     check(session["is_local"] and session["person"]["role"] == "instructor", "alone on this machine one is the instructor")
@@ -278,11 +295,13 @@ def marked(visitor, met):
 
 def main():
     records = tempfile.TemporaryDirectory()
-    server = subprocess.Popen([sys.argv[1], "serve", "--listen", "127.0.0.1:0", "--records", records.name], stdout=subprocess.PIPE, text=True)
+    server = subprocess.Popen([sys.argv[1], "serve", "--listen", "127.0.0.1:0", "--records", records.name, "--create"], stdout=subprocess.PIPE, text=True)
     try:
         address = re.search(r"http://\S+:\d+", server.stdout.readline()).group(0)
+        while not (key := re.search(r"/session/local/(\w+)", server.stdout.readline())):
+            pass
         check_plain(address)
-        check_class(address)
+        check_class(address, key.group(1))
         status, _, _ = ask(address + "/api/v1/sites", b"{}", "application/json", "POST")
         check(status == 405, "writing to a list is 405")
         for path in ("/..%2f..%2fetc/passwd", "/api/v1/cases/..%2f..%2fhealth", "/assets/%2e%2e/%2e%2e/etc/passwd"):

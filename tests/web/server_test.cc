@@ -145,6 +145,36 @@ TEST_F(ServerTest, RefusesTooLargeABodyBeforeReadingIt) {
               StartsWith("HTTP/1.1 413"));
 }
 
+// RFC 9112 6.1 and 6.3: what one reads as a body, another might read as the next request.
+TEST_F(ServerTest, WhereARequestEndsIsBeyondDoubt) {
+  const std::string head = "POST /api/v1/echo HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n";
+  const std::string hidden = "GET /hidden HTTP/1.1\r\nHost: x\r\n\r\n";
+  for (const char* coding : {"xchunked", "identity", "gzip, chunked", "chunked, identity", "chunkedx"}) {
+    const std::string answer =
+        exchange(head + "Transfer-Encoding: " + coding + "\r\n\r\n" + hidden);
+    EXPECT_THAT(answer, testing::AnyOf(StartsWith("HTTP/1.1 501"), StartsWith("HTTP/1.1 400"))) << coding;
+    EXPECT_EQ(answer.find("HTTP/1.1", 1), std::string::npos) << coding << ": answered twice";
+  }
+  const std::string both = exchange(head + "Content-Length: 4\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n" + hidden);
+  EXPECT_THAT(both, StartsWith("HTTP/1.1 400"));
+  EXPECT_EQ(both.find("HTTP/1.1", 1), std::string::npos) << "answered twice";
+}
+
+// Whoever holds places with headers that never end gives way to who has something to ask.
+TEST_F(ServerTest, SlowHeadersKeepNobodyOut) {
+  finish();
+  ServerOptions options;
+  options.max_connections = 6;
+  options.max_connections_address = 6;
+  start(options);
+  std::vector<tcp::socket> slow;
+  for (int i = 0; i < 12; ++i) {
+    slow.push_back(connect());
+    boost::asio::write(slow.back(), boost::asio::buffer(std::string("GET / HTTP/1.1\r\nX-Slow: ")));
+  }
+  for (int i = 0; i < 20; ++i) EXPECT_THAT(get("/"), HasSubstr("<p>front")) << i;
+}
+
 TEST_F(ServerTest, AnswersMalformedRequestsAndGoesOn) {
   EXPECT_THAT(exchange("nonsense\r\n\r\n"), StartsWith("HTTP/1.1 400"));
   EXPECT_THAT(exchange("GET /" + std::string(20000, 'a') + " HTTP/1.1\r\n\r\n"),
@@ -231,11 +261,27 @@ TEST_F(ServerTest, OneAddressHasOnlySoManyConnections) {
     boost::asio::read(*socket, boost::asio::buffer(answer));
     EXPECT_EQ(answer, "HTTP/1.1");
   }
+  // A third one takes the place of the one that has been idle longest; there are never three.
+  EXPECT_THAT(get("/"), StartsWith("HTTP/1.1 200"));
+  read_all(one);
+  boost::asio::write(two, boost::asio::buffer(ask));
+  EXPECT_THAT(read_all(two), HasSubstr("HTTP/1.1 200")) << "until it, too, is closed as idle";
+}
+
+// Nobody whose request is under way gives way.
+TEST_F(ServerTest, OneAddressWithAllPlacesAtWorkWaits) {
+  finish();
+  ServerOptions options;
+  options.max_connections_address = 1;
+  start(options);
+  tcp::socket slow = connect();
+  boost::asio::write(slow, boost::asio::buffer(std::string(
+                               "POST /api/v1/slow HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
+                               "Content-Type: application/json\r\nContent-Length: 0\r\n\r\n")));
+  gate_.wait_until_entered();
   EXPECT_EQ(get("/"), "");
-  one.close();
-  std::string after;
-  for (int i = 0; i < 1000 && after.empty(); ++i) after = get("/");
-  EXPECT_THAT(after, StartsWith("HTTP/1.1 200"));
+  gate_.open();
+  EXPECT_THAT(read_all(slow), HasSubstr("\"done\""));
 }
 
 TEST_F(ServerTest, NamesTheAddressItCannotListenOn) {

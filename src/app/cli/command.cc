@@ -32,10 +32,19 @@ std::string long_name(const std::string& name) {
   return dashes == std::string::npos ? name : name.substr(dashes);
 }
 
+// A message may quote a file's name or what stands in it; a terminal must not obey what is quoted.
+std::string without_controls(std::string text) {
+  for (char& c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if ((byte < 0x20 && c != '\n' && c != '\t') || byte == 0x7f) c = '?';
+  }
+  return text;
+}
+
 }  // namespace
 
 int Context::report(const Error& error) const {
-  err << "phren: " << error.message << '\n';
+  err << "phren: " << without_controls(error.message) << '\n';
   return kInputFailed;
 }
 

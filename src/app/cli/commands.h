@@ -8,6 +8,7 @@ class Program;
 void add_cases(Program& program);
 void add_compare(Program& program);
 void add_conditions(Program& program);
+void add_doctor(Program& program);
 void add_evidence(Program& program);
 void add_examine(Program& program);
 void add_import(Program& program);

@@ -23,6 +23,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_sites,
            add_serve,
            add_records,
+           add_doctor,
        }) {
     add(program);
   }

@@ -12,16 +12,24 @@
 #include "app/cli/commands.h"
 #include "app/cli/store_place.h"
 #include "base/files.h"
+#include "records/audit.h"
 #include "records/dump.h"
 #include "records/people.h"
+#include "records/store_care.h"
+#include "records/store_lock.h"
 
 namespace phren::app {
 namespace {
 
 struct Options {
   std::string what;
-  std::optional<std::string> subject, file, role, name, records;
+  std::optional<std::string> subject, file, role, name, records, head;
+  bool creates = false, checks = false, verifies = false;
+  double forget_after_days = 0.0;  // 0: no addresses are forgotten
 };
+
+constexpr std::uintmax_t kMostDump_bytes = 4ULL << 30;
+constexpr double kDay_ms = 24.0 * 3600.0 * 1000.0;
 
 std::int64_t now_ms() {
   using namespace std::chrono;
@@ -84,24 +92,64 @@ Status write_out(const Options& options, const std::string& text, Context& conte
   return write_file(*options.file, text);
 }
 
+// The log tells who has taken what out of the store, also from here.
+Status note(records::Database& db, const std::string& event, const std::string& subject,
+            const std::string& detail) {
+  return records::note_audit(db, {now_ms(), "command line", event, subject, detail});
+}
+
 Status back_up(records::Database& db, const Options& options, Context& context) {
-  const auto text = TRY(records::dump_all(db));
-  return write_out(options, text, context);
+  if (auto noted = note(db, "backup", "", options.file ? "to a file" : "to standard output"); !noted)
+    return noted;
+  if (options.file) return records::back_up_to(db, *options.file);
+  const auto text = records::dump_all(db);
+  if (!text) return fail(text.error());
+  context.out << *text;
+  return {};
+}
+
+// A backup by itself, without a store.
+Status check_backup(const Options& options, Context& context) {
+  if (!options.file) return fail(needs("--file FILE: the backup to check"));
+  const auto text = read_file(*options.file, kMostDump_bytes);
+  if (!text) return fail(text.error());
+  const auto facts = records::check_dump(*text);
+  if (!facts) return fail(at(*options.file, facts.error()));
+  context.out << "version " << facts->version << ", " << facts->rows << " rows, "
+              << (facts->has_end ? "whole: number and checksum fit"
+                                 : "without an end: whether it is whole cannot be told")
+              << "\n";
+  if (facts->audit_head.position > 0) {
+    context.out << "audit head " << records::to_string(facts->audit_head) << "\n";
+  }
+  return {};
 }
 
 Status restore(records::Database& db, const Options& options, Context& context) {
   if (!options.file) return fail(needs("--file FILE: the backup to read"));
-  const auto text = TRY(read_file(*options.file, 4ULL << 30));
-  TRY(at(*options.file, records::restore_all(db, text)));
-  context.out << "restored\n";
+  const auto text = read_file(*options.file, kMostDump_bytes);
+  if (!text) return fail(text.error());
+  const auto facts = records::check_dump(*text);
+  if (!facts) return fail(at(*options.file, facts.error()));
+  if (auto ok = records::restore_all(db, *text); !ok) return fail(at(*options.file, ok.error()));
+  if (auto noted = note(db, "restored", "", std::to_string(facts->rows) + " rows"); !noted)
+    return noted;
+  context.out << "restored " << facts->rows << " rows\n";
+  if (!facts->has_end) {
+    context.err << "phren: a backup of version " << facts->version
+                << " has no checksum: see yourself that the newest of it is there\n";
+  }
   return {};
 }
 
 Status export_one(records::Database& db, const Options& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
-  const auto person = TRY(records::People(db).find_login(*options.subject));
-  const auto text = TRY(records::export_person(db, person.id));
-  return write_out(options, text, context);
+  const auto person = records::People(db).find_login(*options.subject);
+  if (!person) return fail(person.error());
+  const auto text = records::export_person(db, person->id);
+  if (!text) return fail(text.error());
+  if (auto noted = note(db, "person_exported", person->id, ""); !noted) return noted;
+  return write_out(options, *text, context);
 }
 
 Status forget(records::Database& db, const Options& options, Context& context) {
@@ -113,12 +161,37 @@ Status forget(records::Database& db, const Options& options, Context& context) {
   return {};
 }
 
-Status audit(records::Database& db, Context& context) {
-  const auto all = TRY(records::read_audit(db));
-  for (const auto& one : all) {
+Status verify_audit(records::Database& db, const Options& options, Context& context) {
+  records::AuditHead noted;
+  if (options.head) {
+    auto parsed = records::parse_audit_head(*options.head);
+    if (!parsed) return fail(parsed.error());
+    noted = std::move(*parsed);
+  }
+  const auto head = records::verify_audit(db, noted);
+  if (!head) return fail(head.error());
+  context.out << head->position << " entries hold together\n";
+  if (head->position > 0) context.out << "audit head " << records::to_string(*head) << "\n";
+  return {};
+}
+
+Status audit(records::Database& db, const Options& options, Context& context) {
+  if (options.forget_after_days > 0.0) {
+    const auto before = now_ms() - static_cast<std::int64_t>(options.forget_after_days * kDay_ms);
+    const auto count = records::forget_addresses(db, before);
+    if (!count) return fail(count.error());
+    context.out << "forgot the addresses of " << *count << " entries\n";
+    return note(db, "addresses_forgotten", "", std::to_string(*count) + " entries");
+  }
+  if (options.verifies) return verify_audit(db, options, context);
+  const auto all = records::read_audit(db);
+  if (!all) return fail(all.error());
+  for (const auto& one : *all) {
     context.out << nlohmann::ordered_json{{"at_ms", one.at_ms},   {"actor", one.actor_id},
                                           {"event", one.event},   {"subject", one.subject},
-                                          {"detail", one.detail}, {"class_id", one.class_id}}
+                                          {"was", one.was},       {"became", one.became},
+                                          {"detail", one.detail}, {"class_id", one.class_id},
+                                          {"address", one.address}}
                        .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace)
                 << "\n";
   }
@@ -133,17 +206,53 @@ Status act(records::Database& db, const Options& options, Context& context) {
   if (options.what == "restore") return restore(db, options, context);
   if (options.what == "export") return export_one(db, options, context);
   if (options.what == "forget") return forget(db, options, context);
-  if (options.what == "audit") return audit(db, context);
-  return fail(out_of_range("ACTION", "'" + options.what + "'",
-                           "one of add, password, list, backup, restore, export, forget, audit"));
+  if (options.what == "audit") return audit(db, options, context);
+  return fail(
+      out_of_range("ACTION", "'" + options.what + "'",
+                   "one of add, password, list, backup, restore, migrate, export, forget, audit"));
+}
+
+Status migrate(const StorePlace& place, Context& context) {
+  const auto lock = records::StoreLock::take(place.connection);
+  if (!lock) return fail(lock.error());
+  const auto backup = records::bring_up_to_date(place.connection, place.folder);
+  if (!backup) return fail(backup.error());
+  if (*backup) {
+    context.out << "brought up to date; the backup of what was before is " << (*backup)->string()
+                << "\n";
+  } else {
+    context.out << "already up to date\n";
+  }
+  return {};
+}
+
+Status open_and_act(const StorePlace& place, const Options& options, Context& context) {
+  if (options.what == "migrate") return migrate(place, context);
+  const bool restores = options.what == "restore";
+  std::optional<records::StoreLock> lock;
+  if (restores) {
+    auto taken = records::StoreLock::take(place.connection);
+    if (!taken) return fail(taken.error());
+    lock.emplace(std::move(*taken));
+  }
+  records::OpenRules rules;
+  rules.may_create = options.creates || place.is_usual || restores;
+  rules.older = records::Older::kRefuse;
+  auto db = records::Database::open(place.connection, rules);
+  if (!db) return fail(db.error());
+  return act(*db, options, context);
 }
 
 int run(const Options& options, Context& context) {
-  const StorePlace place = store_place(options.records);
-  if (auto made = prepare(place); !made) return context.report(made.error());
-  auto db = records::Database::open(place.connection);
-  if (!db) return context.report(db.error());
-  if (auto ok = act(*db, options, context); !ok) return context.report(ok.error());
+  if (options.checks && options.what == "backup") {
+    const Status checked = check_backup(options, context);
+    return checked ? kOk : context.report(checked.error());
+  }
+  const auto place = store_place(options.records);
+  if (!place) return context.report(place.error());
+  const bool may_create = options.creates || options.what == "restore";
+  if (auto made = prepare(*place, may_create); !made) return context.report(made.error());
+  if (auto ok = open_and_act(*place, options, context); !ok) return context.report(ok.error());
   return kOk;
 }
 
@@ -153,12 +262,19 @@ void add_records(Program& program) {
   auto options = std::make_shared<Options>();
   program.command("records", "Accounts, backup and audit of the records of classes")
       .argument("ACTION", options->what,
-                "add, password, list, backup, restore, export, forget or audit")
+                "add, password, list, backup, restore, migrate, export, forget or audit")
       .option("--login", options->subject, "LOGIN", "whom it is about")
       .option("--name", options->name, "NAME", "the name of a new account")
       .option("--role", options->role, "ROLE", "instructor (default), examiner or learner")
       .option("--file", options->file, "FILE", "the backup or export to write or read")
       .option("--records", options->records, "STORE", store_help())
+      .flag("--create", options->creates, "make the store named by --records if there is none")
+      .flag("--check", options->checks, "backup: read the file instead and say whether it is whole")
+      .flag("--verify", options->verifies, "audit: follow the chain of its entries instead")
+      .option("--head", options->head, "NUMBER:HASH",
+              "audit --verify: a head noted earlier, which must still be there")
+      .option("--forget-addresses", options->forget_after_days, {0.0, 36500.0},
+              "audit: forget network addresses older than so many days")
       .example("phren records add --login ingrid --name 'Ingrid' --role instructor",
                "make an account; the password is read from standard input")
       .example("phren records backup --file backup.jsonl",

@@ -14,7 +14,7 @@
 #include "bedside/stay_json.h"
 #include "exam/names.h"
 #include "patient/conditions.h"
-#include "signal/audio_file.h"
+#include "signal/audio_writer.h"
 #include "teaching/case.h"
 #include "teaching/marking/mark.h"
 #include "teaching/marking/mark_json.h"
@@ -33,7 +33,7 @@ struct Replayed {
   bedside::EncounterLog log;
   bedside::Performance performance;
   std::optional<teaching::MarkSheet> marks;
-  signal::Audio sound;
+  std::optional<signal::AudioWriter> sound;
 };
 
 Result<Replayed> live_again(const Options& options) {
@@ -50,11 +50,11 @@ Result<Replayed> live_again(const Options& options) {
 
   bedside::ReplayOptions how;
   how.sample_rate_hz = options.rate_hz;
-  out.sound.sample_rate_hz = options.rate_hz;
   if (options.sound) {
+    out.sound.emplace(TRY(signal::AudioWriter::open(*options.sound, options.rate_hz)));
     how.on_sound = [&](double start_s, std::span<const float> block) {
       if (start_s < options.from_s || start_s >= options.to_s) return;
-      out.sound.samples.insert(out.sound.samples.end(), block.begin(), block.end());
+      out.sound->add(block);
     };
   }
   out.performance = TRY(bedside::replay(
@@ -117,11 +117,10 @@ void print(const Replayed& one, std::ostream& out) {
 }
 
 int run_replay(const Options& options, Context& context) {
-  const auto one = live_again(options);
+  auto one = live_again(options);
   if (!one) return context.report(one.error());
-  if (options.sound) {
-    const auto written =
-        signal::write_audio(*options.sound, one->sound, signal::SampleFormat::kFloat);
+  if (one->sound) {
+    const auto written = one->sound->finish();
     if (!written) return context.report(written.error());
   }
   if (options.json) {

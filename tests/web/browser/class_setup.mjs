@@ -1,9 +1,11 @@
 // A class with learners, drill answers, a station and encounters, made through the JSON interface
 // (docs/formats/class-api.md), so that every screen has something to show.
 
+import { localCookie } from './harness.mjs';
+
 // One visitor with a cookie of its own.
 export class Visitor {
-  constructor(address) { this.address = address; this.cookie = ''; this.csrf = ''; }
+  constructor(address) { this.address = address; this.cookie = localCookie; this.csrf = ''; }
   async ask(method, path, body, type = 'application/json') {
     const answer = await fetch(`${this.address}/api/v1/${path}`, {
       method, headers: { ...(body === undefined ? {} : { 'Content-Type': type }), ...(this.cookie ? { Cookie: this.cookie } : {}), ...(this.csrf ? { 'X-Phren-CSRF': this.csrf } : {}) },

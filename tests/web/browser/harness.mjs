@@ -35,14 +35,20 @@ export function finish(name) {
 // Records of its own for each server, so that no test meets what another left.
 export const newRecords = () => mkdtempSync(join(tmpdir(), 'phren-'));
 
+// What the server prints for the instructor at its machine, as the cookie that a browser keeps of it; empty once the store has accounts.
+export let localCookie = '';
+
 export async function startServer(extra = [], records = newRecords()) {
-  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, '--create', ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
   const address = await new Promise((resolve, reject) => {
     let text = '';
     child.stdout.on('data', (bytes) => {
       text += bytes;
       const found = /http:\/\/\S+:\d+/.exec(text);
-      if (found) resolve(found[0]);
+      if (!found) return;
+      const key = /\/session\/local\/(\w+)/.exec(text);
+      localCookie = key ? `phren_local=${key[1]}` : '';
+      resolve(found[0]);
     });
     child.on('exit', (code) => reject(new Error(`phren serve ended with ${code} before it served`)));
   });
@@ -56,11 +62,19 @@ export async function startServer(extra = [], records = newRecords()) {
 }
 
 export async function startBrowser(args = []) {
-  return chromium.launch({
+  const browser = await chromium.launch({
     executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
     // A container's root has no user namespace for the sandbox; the pages are our own.
     args: [...(process.getuid?.() === 0 ? ['--no-sandbox'] : []), ...args],
   });
+  // Every window has been shown the address that the server printed.
+  const bare = browser.newContext.bind(browser);
+  browser.newContext = async (options) => {
+    const context = await bare(options);
+    if (localCookie) await context.addCookies([{ name: 'phren_local', value: localCookie.split('=')[1], domain: '127.0.0.1', path: '/', sameSite: 'Strict', httpOnly: true }]);
+    return context;
+  };
+  return browser;
 }
 
 // How long a test waits for what should come at once: only a machine that will never get there fails.

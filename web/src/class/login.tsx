@@ -1,7 +1,7 @@
 // Coming in: with an account, or to a station by its code. A single user on this machine sees neither.
 import { useState } from 'preact/hooks';
 import { go } from '../lib/route';
-import { join, logIn } from '../lib/session';
+import { join, logIn, session } from '../lib/session';
 import { useSubmit } from '../lib/use_submit';
 
 export function Login({ forWhat }: { forWhat: string }) {
@@ -14,6 +14,12 @@ export function Login({ forWhat }: { forWhat: string }) {
     <div class="narrow stack">
       <h1>Log in</h1>
       <p>{forWhat}</p>
+      {session.value?.has_accounts === false && (
+        <p class="notice">
+          There is no account yet. At the machine where the server runs, open the address that it printed for you; for
+          others, make an account there first.
+        </p>
+      )}
       <form class="card stack" onSubmit={onSubmit}>
         <label class="field">
           Login<input type="text" name="login" autocomplete="username" autocapitalize="none" required value={login}

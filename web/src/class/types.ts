@@ -194,6 +194,7 @@ export interface Mark {
   over_time: boolean;
   critical_missed: string[];
   claim: 'none' | 'agrees' | 'contradicted';
+  doubts: { rule: string; action_id: string; time_s: number; reason: string }[]; // for staff
   items: MarkItem[];
 }
 export interface ServedDebrief {

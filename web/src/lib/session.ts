@@ -8,6 +8,7 @@ export interface Session {
   csrf: string;
   login_needed: boolean;
   is_local: boolean;
+  has_accounts: boolean;
   station_id: string;
   class_id: string;
 }

@@ -82,6 +82,14 @@ export function MarkSheet({ mark, unmarked = 0 }: { mark: Mark; unmarked?: numbe
           What the browser said of the patient does not agree with the replay. The mark rests on the replay.
         </p>
       )}
+      {mark.doubts.length > 0 && (
+        <div class="notice">
+          <p>Look at how this was done before you rely on it. The marks are not changed by it.</p>
+          <ul>
+            {mark.doubts.map((doubt) => <li key={doubt.rule}>At {doubt.time_s.toFixed(0)} s: {doubt.reason}.</li>)}
+          </ul>
+        </div>
+      )}
       <ul class="plain-list marks">
         {mark.items.map((item) => (
           <li class={item.critical && item.verdict !== 'met' && item.verdict !== 'not judged' ? 'mark notice' : 'mark'}>

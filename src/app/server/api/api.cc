@@ -66,8 +66,6 @@ Result<RouteTable> load_api(const std::filesystem::path& data, const OfficeOptio
 Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   RouteTable table;
   table.set_refusals(office->refusals);
-  table.add(
-      fixed_route("/api/v1/health", json{{"name", "phren"}, {"version", PHREN_VERSION}}.dump()));
   add_case_routes(table, office);
   add_sites(table, office->library->sites);
   add_findings(table, office->library->knowledge.findings);
@@ -75,7 +73,7 @@ Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
   TRY(add_measurement_route(table, {}));
   add_specimen_routes(table, office);
   for (const auto add :
-       {add_session_routes, add_class_routes, add_roster_routes, add_people_routes,
+       {add_health_routes, add_session_routes, add_class_routes, add_roster_routes, add_people_routes,
         add_learner_routes, add_report_routes, add_export_routes, add_station_routes,
         add_board_routes, add_standard_routes, add_encounter_routes, add_result_routes,
         add_drill_routes, add_ability_routes, add_drill_rule_routes}) {

@@ -1,10 +1,12 @@
 #include "app/server/api/case_json.h"
 
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 
 #include "bedside/words.h"
 #include "exam/names.h"
 #include "patient/person.h"
+#include "records/database.h"
 
 namespace phren::app::server {
 namespace {
@@ -65,15 +67,28 @@ json truth_json(const teaching::Case& prepared, const teaching::Library& library
   return out;
 }
 
-// The packet of bedside/setup.h.
-Response config_response(const teaching::Case& prepared, const teaching::Library& library) {
-  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments);
-  if (!setup) return problem(setup.error());
+namespace {
+
+Response packet(std::string bytes) {
   Response response;
   response.content_type = "application/octet-stream";
-  response.body = bedside::pack(*setup);
+  response.body = std::move(bytes);
   response.headers.push_back({"Cache-Control", "no-cache"});
   return response;
+}
+
+}  // namespace
+
+Response config_response(const teaching::Case& prepared, const teaching::Library& library) {
+  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments);
+  return setup ? packet(bedside::pack(*setup)) : problem(setup.error());
+}
+
+Response keyed_config_response(const teaching::Case& prepared, const teaching::Library& library) {
+  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments);
+  if (!setup) return problem(setup.error());
+  const std::uint64_t key = std::strtoull(records::random_id().substr(0, 16).c_str(), nullptr, 16);
+  return packet(bedside::pack_keyed(*setup, key));
 }
 
 }  // namespace phren::app::server

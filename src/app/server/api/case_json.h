@@ -13,7 +13,9 @@ nlohmann::json summary_json(const teaching::Case& prepared);
 nlohmann::json patient_json(const teaching::Case& prepared);
 // What is wrong, and what the case teaches.
 nlohmann::json truth_json(const teaching::Case& prepared, const teaching::Library& library);
-// The packed numbers of patient/config.h, as 64-bit floats, least significant byte first.
+// The packet of bedside/setup.h.
 Response config_response(const teaching::Case& prepared, const teaching::Library& library);
+// The same under a key of its own, for whoever is being examined.
+Response keyed_config_response(const teaching::Case& prepared, const teaching::Library& library);
 
 }  // namespace phren::app::server

@@ -8,6 +8,7 @@
 
 namespace phren::app::server {
 
+void add_health_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 void add_session_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 void add_class_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 void add_roster_routes(RouteTable& table, const std::shared_ptr<const Office>& office);

@@ -1,4 +1,5 @@
 // Encounters: beginning, acting, ending, and the log.
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 
@@ -6,6 +7,7 @@
 #include "app/server/api/guard.h"
 #include "app/server/api/plan.h"
 #include "bedside/log_text.h"
+#include "bedside/plausible.h"
 #include "records/marks.h"
 
 namespace phren::app::server {
@@ -186,6 +188,28 @@ void need_known_treatments(const Office& office,
   }
 }
 
+// What no hands can have done is not taken; what was taken before is not judged again.
+void need_possible(records::Encounters& encounters, const std::string& id,
+                   const std::vector<bedside::EncounterAction>& actions,
+                   const std::string& class_id) {
+  constexpr int kEnough = 24;
+  const auto recent = need(encounters.recent(id, kEnough));
+  std::vector<bedside::EncounterAction> fresh;
+  for (const auto& action : actions) {
+    const bool is_known = std::any_of(recent.begin(), recent.end(),
+                                      [&](const auto& one) { return one.id == action.id; });
+    const bool is_behind = !recent.empty() && action.time_s < recent.back().time_s;
+    if (!is_known && !is_behind) fresh.push_back(action);
+  }
+  need(bedside::check_possible(recent, fresh), class_id);
+}
+
+// How much of an encounter's time the server was not there to be sent anything: nobody's fault.
+double excused_s(const Office& office, const EncounterInfo& info) {
+  const OfficeOptions& options = office.options;
+  return info.created_ms < options.began_ms ? static_cast<double>(options.gap_ms) / 1000.0 : 0.0;
+}
+
 // Before which encounter time nothing new is taken now that claims `lag_s` behind the clock.
 double earliest_of(const EncounterInfo& info, Desk& desk, double now_s, double lag_s) {
   if (info.station_id.empty()) return 0.0;
@@ -216,11 +240,18 @@ Response append(const Office& office, Desk& desk, const Caller& caller, const st
     refuse(422, "too long", "practice lasts at most 3600 s (an hour); begin it anew to go on");
   }
   need_known_treatments(office, actions);
-  const double now_s = seconds_since_start(*info, desk.now_ms);
+  if (is_at_station) need_possible(encounters, id, actions, info->class_id);
+  const double now_s = seconds_since_start(*info, desk.now_ms) - excused_s(office, *info);
   const double lag_s = actions.empty() ? 0.0 : now_s - actions.front().time_s;
-  auto appended =
-      encounters.append(caller.person().id, id, actions, desk.now_ms, latest_of(*info, desk), claim,
-                        earliest_of(*info, desk, now_s, lag_s));
+  const double latest_s = latest_of(*info, desk);
+  if (is_at_station && info->station_state == StationState::kOpen && !actions.empty() &&
+      actions.back().time_s > latest_s) {
+    // The same will be right when the clock has come so far, so it is not refused for good.
+    refuse({ErrorCode::kIo, "this is ahead of the clock of the class: send it again a little later"},
+           info->class_id);
+  }
+  auto appended = encounters.append(caller.person().id, id, actions, desk.now_ms, latest_s, claim,
+                                    earliest_of(*info, desk, now_s, lag_s));
   if (!appended && (appended.error().code == ErrorCode::kConflict ||
                     appended.error().code == ErrorCode::kTooMany)) {
     refuse(409, "too late", appended.error().message, info->class_id);
@@ -306,8 +337,11 @@ void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
       office, {"GET", path + "/{id}/config"},
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
         const auto seen = need_encounter(desk, caller, values.at("id"));
-        Response response =
-            config_response(need(office->library->get(seen.info.case_id)), *office->library);
+        const teaching::Library& library = *office->library;
+        const auto prepared = need(library.get(seen.info.case_id));
+        const bool is_exam = !seen.info.station_id.empty();
+        Response response = is_exam ? keyed_config_response(prepared, library)
+                                    : config_response(prepared, library);
         response.headers = {{"Cache-Control", "no-store"}};
         return response;
       }));

@@ -1,7 +1,10 @@
 #include "app/server/api/guard.h"
 
+#include <openssl/crypto.h>
+
 #include <cmath>
 
+#include "app/server/api/audited.h"
 #include "base/json_text.h"
 
 namespace phren::app::server {
@@ -26,7 +29,11 @@ bool is_own_name(std::string_view host) {
 }
 
 std::optional<Caller> local_instructor(const Office& office, Desk& desk, const Request& request) {
-  if (!office.options.is_local || !is_own_name(request.host)) return std::nullopt;
+  const std::string& key = office.options.local_key;
+  const std::string shown = cookie_value(request, kLocalCookie);
+  const bool has_key = !key.empty() && shown.size() == key.size() &&
+                       CRYPTO_memcmp(shown.data(), key.data(), key.size()) == 0;
+  if (!has_key || !is_own_name(request.host)) return std::nullopt;
   records::People people(desk.db, office.options.cost);
   if (need(people.anyone_has_password())) return std::nullopt;
   auto person = people.find_login("local");
@@ -78,11 +85,13 @@ void refuse(const Error& error, std::string class_id) {
 }
 
 std::optional<Caller> find_caller(const Office& office, Desk& desk, const Request& request) {
-  const std::string token = cookie_value(request, "phren_session");
+  const std::string token = session_token(request);
   if (token.empty()) return local_instructor(office, desk, request);
   records::People people(desk.db, office.options.cost);
   auto open = people.resume(token, desk.now_ms, office.options.session);
-  // An expired learner must not turn into the local instructor.
+  // A store in trouble ends nobody's session; an expired learner must not turn into the local
+  // instructor.
+  if (!open && open.error().code != ErrorCode::kNotFound) refuse(open.error());
   if (!open) return std::nullopt;
   return Caller{std::move(*open), false};
 }
@@ -103,21 +112,25 @@ Route for_anyone(const RouteShape& shape, DeskHandler handler) {
 
 Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandler handler) {
   Route route = route_of(shape);
-  route.desk_handler = [office, run = std::move(handler)](Desk& desk, const Request& request,
-                                                          const PathValues& values) {
+  const std::string event(event_of(shape.method, shape.pattern));
+  route.desk_handler = [office, event, run = std::move(handler)](
+                           Desk& desk, const Request& request, const PathValues& values) {
     std::optional<Caller> caller;
     try {
       check_origin(request);
       caller = find_caller(*office, desk, request);
       if (!caller) {
         refuse(401, "not logged in",
-               cookie_value(request, "phren_session").empty()
+               session_token(request).empty()
                    ? "log in, or join with a code"
                    : "the session has expired; log in or join again");
       }
       check_csrf(*caller, request);
       Response response = run(desk, *caller, request, values);
       response.has_session = !caller->is_local;
+      if (!event.empty() && response.status < 300) {
+        note_deed(desk, *caller, request, values, event);
+      }
       return response;
     } catch (const Refused& refused) {
       Response response = answer_of(refused, caller);
@@ -191,8 +204,21 @@ records::Station need_station(Desk& desk, const Caller& caller, const std::strin
   return station;
 }
 
+// One store cuts text at a NUL and the other keeps it: two people would become one.
+void need_no_nul(const json& value) {
+  if (value.is_string() && value.get_ref<const std::string&>().find('\0') != std::string::npos) {
+    refuse(422, "wrong value", "text must not contain the character NUL");
+  }
+  if (!value.is_structured()) return;
+  for (const auto& [name, inner] : value.items()) {
+    if (value.is_object()) need_no_nul(json(name));
+    need_no_nul(inner);
+  }
+}
+
 json body_of(const Request& request) {
   json body = parse_json<json>(request.body);
+  need_no_nul(body);
   if (!body.is_object()) {
     refuse(400, "malformed",
            "the body must be one JSON object, nested at most " + std::to_string(kDeepestJson) +

@@ -59,6 +59,9 @@ Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandle
 // For anyone, logged in or not.
 Route for_anyone(const RouteShape& shape, DeskHandler handler);
 
+// Holds the key that this machine's instructor has read where the server was started.
+inline constexpr std::string_view kLocalCookie = "phren_local";
+
 std::optional<Caller> find_caller(const Office& office, Desk& desk, const Request& request);
 
 // A session made by joining a class is good for that class alone (and for practice, which has

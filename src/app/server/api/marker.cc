@@ -13,6 +13,7 @@
 #include "app/server/api/plan.h"
 #include "base/json_text.h"
 #include "bedside/examination.h"
+#include "bedside/plausible.h"
 #include "bedside/replay.h"
 #include "exam/record.h"
 #include "records/encounters.h"
@@ -31,11 +32,6 @@ constexpr double kSpo2Slack_percent = 3.0;
 constexpr double kHeartSlack_per_min = 10.0;
 constexpr int kLowPriority = 10;
 constexpr std::chrono::milliseconds kPause{500};
-
-std::int64_t system_now_ms() {
-  using namespace std::chrono;
-  return duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
-}
 
 // "none", "agrees" or "contradicted".
 std::string judge_claim(const std::string& claim, const bedside::Performance& performance) {
@@ -63,6 +59,31 @@ struct Made {
   json performance, sheet;
 };
 
+// What is odd about the hands in a log, for the examiner; a mark is not changed by it.
+Result<json> doubts_json(records::Database& db, const records::EncounterInfo& info,
+                         const bedside::EncounterLog& log) {
+  json list = json::array();
+  if (info.station_id.empty()) return list;
+  records::Encounters encounters(db);
+  auto doubts = bedside::doubts_of(log, TRY(encounters.stored_s(info)));
+  for (const auto& other : TRY(encounters.of_station(info.station_id))) {
+    if (other.id == info.id || other.person_id == info.person_id) continue;
+    // Only one can have copied from what was there before.
+    if (other.created_ms > info.ended_ms && info.ended_ms > 0) continue;
+    const auto theirs = TRY(encounters.log(other.id));
+    for (auto& one : bedside::doubts_between(log, theirs, "encounter " + other.id)) {
+      doubts.push_back(std::move(one));
+    }
+  }
+  for (const auto& one : doubts) {
+    list.push_back({{"rule", one.rule},
+                    {"action_id", one.action_id},
+                    {"time_s", one.time_s},
+                    {"reason", one.reason}});
+  }
+  return list;
+}
+
 Result<Made> replay_and_mark(const Office& office, records::Database& db,
                              const records::EncounterInfo& info) {
   const auto log = TRY(records::Encounters(db).log(info.id));
@@ -75,6 +96,7 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
   made.sheet = teaching::mark_json(
       teaching::mark(performance, checklist, office.library->sites, extra_time_of(db, info)));
   made.sheet["claim"] = judge_claim(info.claim, performance);
+  made.sheet["doubts"] = TRY(doubts_json(db, info, log));
   const patient::Person& person = prepared.patient.person;
   const bedside::Examined who{prepared.id, info.seed, person.age_years, person.sex,
                               prepared.setting};
@@ -85,8 +107,12 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
 
 class ThreadMarker final : public Marker {
  public:
-  ThreadMarker(std::shared_ptr<const Office> office, records::Database db, std::string store)
-      : office_(std::move(office)), db_(std::move(db)), store_(std::move(store)) {
+  ThreadMarker(std::shared_ptr<const Office> office, records::Database db, std::string store,
+               std::function<std::int64_t()> now_ms)
+      : office_(std::move(office)),
+        db_(std::move(db)),
+        store_(std::move(store)),
+        now_ms_(std::move(now_ms)) {
     thread_ = std::thread([this] { run(); });
   }
   ~ThreadMarker() override { stop(); }
@@ -117,7 +143,7 @@ class ThreadMarker final : public Marker {
     }
     for (const std::string& id : *waiting) {
       if (is_over_) return false;
-      mark_encounter(*office_, db_, id, system_now_ms());
+      mark_encounter(*office_, db_, id, now_ms_());
     }
     return !waiting->empty();
   }
@@ -125,6 +151,7 @@ class ThreadMarker final : public Marker {
   std::shared_ptr<const Office> office_;
   records::Database db_;
   std::string store_;
+  std::function<std::int64_t()> now_ms_;
   std::atomic<bool> is_over_{false};
   std::thread thread_;
 };
@@ -165,6 +192,11 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
   }
   if (!made) made = Made{{{"error", made.error().message}}, nullptr};
   const json& sheet = made->sheet;
+  for (const json& one : sheet.is_object() ? sheet["doubts"] : json::array()) {
+    records::note_audit(db, {now_ms, info.person_id, "odd_log", encounter_id,
+                             one["rule"].get<std::string>() + ": " + one["reason"].get<std::string>(),
+                             info.class_id});
+  }
   if (sheet.is_object() && sheet["claim"] == "contradicted") {
     records::note_audit(db, {now_ms, info.person_id, "claim_contradicted", encounter_id,
                              "what the browser said it showed is not what replay shows; the mark "
@@ -176,9 +208,10 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
 }
 
 Result<std::unique_ptr<Marker>> Marker::start(const std::shared_ptr<const Office>& office,
-                                              const std::string& store) {
+                                              const std::string& store,
+                                              std::function<std::int64_t()> now_ms) {
   auto opened = TRY(records::Database::open(store));
-  return std::make_unique<ThreadMarker>(office, std::move(opened), store);
+  return std::make_unique<ThreadMarker>(office, std::move(opened), store, std::move(now_ms));
 }
 
 }  // namespace phren::app::server

@@ -4,6 +4,7 @@
 // again. Threads: one of its own at low priority; stop() ends it after the encounter under way.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -14,9 +15,11 @@ namespace phren::app::server {
 
 class Marker {
  public:
-  // `store`: connection string. Errors as Database::open.
+  // `store`: connection string; `now_ms`: the class's clock (net/class_clock.h). Errors as
+  // Database::open.
   static Result<std::unique_ptr<Marker>> start(const std::shared_ptr<const Office>& office,
-                                               const std::string& store);
+                                               const std::string& store,
+                                               std::function<std::int64_t()> now_ms);
   virtual ~Marker() = default;
   virtual void stop() = 0;
 };

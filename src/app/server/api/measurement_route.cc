@@ -1,5 +1,6 @@
 #include "app/server/api/measurement_route.h"
 
+#include <cmath>
 #include <memory>
 #include <mutex>
 #include <optional>
@@ -12,6 +13,10 @@
 namespace phren::app::server {
 namespace {
 
+// A recording for teaching is one place for some breaths. What decodes to more would keep the one
+// measurer from everybody else: 1.8 MB of FLAC can hold two days of silence (ENGINEERING).
+constexpr double kLongest_s = 600.0;
+
 // One measurer serves one thread at a time; the server measures one recording at a time anyway.
 struct Bench {
   std::mutex mutex;
@@ -23,12 +28,19 @@ Response measure(Bench& bench, const Request& request) {
   auto reader =
       signal::AudioReader::open_bytes(std::as_bytes(std::span(request.body)), "the recording");
   if (!reader) return problem(reader.error());
+  if (!(reader->info().duration_s() <= kLongest_s)) {
+    return problem(422, "too long",
+                   "the recording lasts " + std::to_string(std::llround(reader->info().duration_s())) +
+                       " s; here at most 600 s are measured: cut it, or use `phren measure`");
+  }
   if (!bench.measurer) {
     auto loaded = measurement::Measurer::load();
     if (!loaded) return problem(loaded.error());
     bench.measurer.emplace(std::move(*loaded));
   }
-  const auto measured = bench.measurer->measure(*reader);
+  measurement::MeasureOptions options;
+  options.is_over = [&request] { return request.is_abandoned && *request.is_abandoned; };
+  const auto measured = bench.measurer->measure(*reader, options);
   if (!measured) return problem(measured.error());
   return json_response(measurement::to_json(*measured, "recording"));
 }

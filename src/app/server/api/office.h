@@ -20,14 +20,21 @@
 namespace phren::app::server {
 
 struct OfficeOptions {
-  bool is_local = true;  // only this machine can reach the server
+  // While the store has no account, whoever shows this key is the instructor: it is printed where the
+  // server was started, so knowing it means sitting at this machine, whatever proxy stands between.
+  // Empty: nobody is anything without an account.
+  std::string local_key = {};
   records::PasswordCost cost = {};
   records::LoginLimits login = {};
   records::SessionLimits session = {};
+  // When this server began, and how long before that nobody could send anything (net/class_clock.h).
+  std::int64_t began_ms = 0, gap_ms = 0;
   // Where others reach this server, best first ("https://10.0.0.5:8443"); filled when it listens.
   std::shared_ptr<std::vector<std::string>> addresses =
       std::make_shared<std::vector<std::string>>();
 };
+
+class Lanes;  // net/lanes.h
 
 struct Office {
   OfficeOptions options;
@@ -37,6 +44,9 @@ struct Office {
   std::uint64_t drill_secret = 0;  // new at every start: no learner can work out what comes next
   std::shared_ptr<CasesInUse> cases_in_use = std::make_shared<CasesInUse>();
   std::string local_csrf;  // of the local instructor, new at every start
+  // What readiness asks; null and empty in tests of routes alone.
+  std::shared_ptr<Lanes> lanes;
+  std::string store;
   // Rung when an encounter has ended and is on disk.
   std::shared_ptr<Bell> marker_bell = std::make_shared<Bell>();
   std::shared_ptr<RefusalLog> refusals = std::make_shared<RefusalLog>();

@@ -56,6 +56,7 @@ Response mark(const Office& office, Desk& desk, const Caller& caller, const std:
                       {"over_time", sheet.over_time},
                       {"critical_missed", sheet.critical_missed},
                       {"claim", result->claim},
+                      {"doubts", records::is_staff(seen.role) ? result->doubts : json::array()},
                       {"items", std::move(items)}});
 }
 

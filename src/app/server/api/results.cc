@@ -29,6 +29,7 @@ std::optional<EncounterResult> result_of(const Office& office, Desk& desk,
       teaching::is_over_time(performance.at("debrief").at("end_s").get<double>(), result.checklist,
                              extra_time_of(desk.db, info));
   result.claim = sheet.value("claim", "none");
+  result.doubts = sheet.value("doubts", json::array());
   result.debrief_text = performance.at("debrief").dump();
   result.examination = performance.at("examination").get<std::string>();
   result.given = need(marks.of_encounter(info.id));

@@ -19,6 +19,7 @@ struct EncounterResult {
   teaching::MarkSheet by_log;
   teaching::JoinedSheet joined;
   std::string claim;         // none, agrees, contradicted
+  nlohmann::json doubts;     // what is odd about the hands: [{rule, action_id, time_s, reason}]
   std::string debrief_text;  // JSON
   std::string examination;   // JSON of exam/record.h
   std::vector<records::ExaminerMark> given;

@@ -72,6 +72,9 @@ Response RouteTable::answer_unnoted(const Request& request, Desk* desk) const {
                    fmt::format("{} takes at most {} bytes; {} were sent", request.path,
                                route.max_body_bytes, request.body.size()));
   }
+  if (route.body_type.starts_with("text/") && request.body.find('\0') != std::string::npos) {
+    return problem(400, "malformed", "text must not contain the character NUL");
+  }
   if (!route.body_type.empty() && !request.content_type.starts_with(route.body_type)) {
     return problem(415, "wrong kind of content",
                    fmt::format("{} takes {}; '{}' was sent", request.path, route.body_type,

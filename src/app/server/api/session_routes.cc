@@ -25,16 +25,18 @@ Response too_many(const std::string& what) {
 
 void set_cookie(Response& response, const Request& request, const std::string& token) {
   response.headers.push_back(
-      {"Set-Cookie", "phren_session=" + token + "; Path=/; HttpOnly; SameSite=Strict; Max-Age=" +
+      {"Set-Cookie", std::string(session_cookie_name(request.is_secure)) + "=" + token +
+                         "; Path=/; HttpOnly; SameSite=Strict; Max-Age=" +
                          (token.empty() ? "0" : "43200") + (request.is_secure ? "; Secure" : "")});
 }
 
-Response session_answer(const Office& office, Desk& desk, const std::optional<Caller>& caller) {
+Response session_answer(Desk& desk, const std::optional<Caller>& caller) {
   const bool has_accounts = need(records::People(desk.db).anyone_has_password());
   json out{{"person", nullptr},
            {"csrf", ""},
-           {"login_needed", has_accounts || !office.options.is_local},
-           {"is_local", office.options.is_local && !has_accounts},
+           {"login_needed", !caller || !caller->is_local},
+           {"is_local", caller && caller->is_local},
+           {"has_accounts", has_accounts},
            {"station_id", ""},
            {"class_id", ""}};
   if (caller) {
@@ -51,8 +53,28 @@ Response session_answer(const Office& office, Desk& desk, const std::optional<Ca
 
 Response show(const OfficePtr& office, Desk& desk, const Request& request) {
   const auto caller = find_caller(*office, desk, request);
-  Response response = session_answer(*office, desk, caller);
-  if (!caller && !cookie_value(request, "phren_session").empty()) set_cookie(response, request, "");
+  Response response = session_answer(desk, caller);
+  if (!caller && !session_token(request).empty()) set_cookie(response, request, "");
+  return response;
+}
+
+// From the address that the server printed where it was started.
+Response show_local_key(const OfficePtr& office, Desk& desk, const Request& request,
+                        const PathValues& values) {
+  Request with_key = request;
+  with_key.cookie = std::string(kLocalCookie) + "=" + values.at("key");
+  if (!find_caller(*office, desk, with_key)) {
+    refuse(403, "not allowed",
+           "this key is not the one that the server printed when it was started last, or the store "
+           "has accounts by now: log in");
+  }
+  Response response;
+  response.status = 303;
+  response.headers = {{"Location", "/"},
+                      {"Cache-Control", "no-store"},
+                      {"Set-Cookie", std::string(kLocalCookie) + "=" + values.at("key") +
+                                         "; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000" +
+                                         (request.is_secure ? "; Secure" : "")}};
   return response;
 }
 
@@ -67,15 +89,14 @@ Response log_in(const OfficePtr& office, Desk& desk, const Request& request) {
     refuse(401, "not logged in", open.error().message);
   }
   const std::string token = open->token;
-  Response response = session_answer(*office, desk, Caller{std::move(*open), false});
+  Response response = session_answer(desk, Caller{std::move(*open), false});
   set_cookie(response, request, token);
   return response;
 }
 
-Response log_out(const OfficePtr& office, Desk& desk, const Caller& caller,
-                 const Request& request) {
+Response log_out(Desk& desk, const Caller& caller, const Request& request) {
   if (!caller.is_local) need(records::People(desk.db).logout(caller.session.token));
-  Response response = session_answer(*office, desk, std::nullopt);
+  Response response = session_answer(desk, std::nullopt);
   set_cookie(response, request, "");
   return response;
 }
@@ -92,7 +113,7 @@ Response change_password(const OfficePtr& office, Desk& desk, const Caller& call
     throw Refused{too_many("wrong passwords"), {}};
   }
   need(changed);
-  return session_answer(*office, desk, caller);
+  return session_answer(desk, caller);
 }
 
 // Class and, unless a whole class is joined, station of a code.
@@ -157,7 +178,7 @@ records::Member find_member(Desk& desk, const JoinTarget& target, const json& bo
   return std::move(*member);
 }
 
-Response join(const OfficePtr& office, Desk& desk, const Request& request) {
+Response join(Desk& desk, const Request& request) {
   const std::string tried = "join:" + request.remote;
   if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongJoins) {
     throw Refused{too_many("wrong codes"), {}};
@@ -170,7 +191,7 @@ Response join(const OfficePtr& office, Desk& desk, const Request& request) {
     auto open = need(records::People(desk.db).open_joined(
         member.person, target.class_id, target.station_id, desk.now_ms, request.remote));
     const std::string token = open.token;
-    Response response = session_answer(*office, desk, Caller{std::move(open), false});
+    Response response = session_answer(desk, Caller{std::move(open), false});
     set_cookie(response, request, token);
     return response;
   } catch (const Refused& refused) {
@@ -189,22 +210,27 @@ void add_session_routes(RouteTable& table, const OfficePtr& office) {
       for_anyone({"GET", path}, [office](Desk& desk, const Request& request, const PathValues&) {
         return show(office, desk, request);
       }));
+  table.add(for_anyone(
+      {"GET", path + "/local/{key}"},
+      [office](Desk& desk, const Request& request, const PathValues& values) {
+        return show_local_key(office, desk, request, values);
+      }));
   table.add(for_anyone({"POST", path, Lane::kWork},
                        [office](Desk& desk, const Request& request, const PathValues&) {
                          return log_in(office, desk, request);
                        }));
   table.add(
       for_callers(office, {"DELETE", path},
-                  [office](Desk& desk, const Caller& caller, const Request& request,
-                           const PathValues&) { return log_out(office, desk, caller, request); }));
+                  [](Desk& desk, const Caller& caller, const Request& request,
+                     const PathValues&) { return log_out(desk, caller, request); }));
   table.add(for_callers(
       office, {"POST", path + "/password", Lane::kWork},
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
         return change_password(office, desk, caller, request);
       }));
   table.add(for_anyone({"POST", "/api/v1/join"},
-                       [office](Desk& desk, const Request& request, const PathValues&) {
-                         return join(office, desk, request);
+                       [](Desk& desk, const Request& request, const PathValues&) {
+                         return join(desk, request);
                        }));
 }
 

@@ -30,8 +30,8 @@ int status_of(ErrorCode code) {
       return 409;
     case ErrorCode::kTooMany:
       return 429;
-    case ErrorCode::kIo:
-      return 500;
+    case ErrorCode::kIo:  // the store or the machine cannot do it now; the same may succeed later
+      return 503;
   }
   return 500;
 }
@@ -82,6 +82,14 @@ std::string cookie_value(const Request& request, std::string_view name) {
   return std::string(find_part(request.cookie, ';', name));
 }
 
+std::string_view session_cookie_name(bool is_secure) {
+  return is_secure ? "__Host-phren_session" : "phren_session";
+}
+
+std::string session_token(const Request& request) {
+  return cookie_value(request, session_cookie_name(request.is_secure));
+}
+
 Response json_response(std::string body, int status) {
   Response response;
   response.status = status;
@@ -101,7 +109,9 @@ Response problem(int status, std::string_view title, std::string_view detail) {
 }
 
 Response problem(const Error& error) {
-  return problem(status_of(error.code), to_string(error.code), error.message);
+  Response response = problem(status_of(error.code), to_string(error.code), error.message);
+  if (response.status == 503) response.headers.push_back({"Retry-After", "2"});
+  return response;
 }
 
 Result<std::string> decode_path(std::string_view raw) {
@@ -150,6 +160,7 @@ const std::vector<Header>& security_headers() {
 
 bool is_cross_site(const Request& request) {
   if (request.origin.empty()) return false;
+  if (!request.own_origin.empty() && request.origin == request.own_origin) return false;
   const std::size_t scheme_end = request.origin.find("://");
   return scheme_end == std::string::npos || request.origin.substr(scheme_end + 3) != request.host;
 }

@@ -4,6 +4,8 @@
 // Threads: plain values.
 #pragma once
 
+#include <atomic>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -24,8 +26,11 @@ struct Request {
   std::string body;
   std::string cookie;      // the whole header
   std::string csrf;        // X-Phren-CSRF
-  std::string remote;      // network address of who asks
-  bool is_secure = false;  // came over TLS
+  std::string remote;      // network address of who asks, behind trusted proxies (client.h)
+  bool is_secure = false;  // came over TLS, to us or to a trusted proxy
+  // True once nobody waits for the answer any more: long work asks now and then, and ends early.
+  std::shared_ptr<const std::atomic<bool>> is_abandoned = {};
+  std::string own_origin;  // of --public-url; empty: the Host header says how we are reached
 };
 
 struct Header {
@@ -59,6 +64,11 @@ Result<std::string> decode_path(std::string_view raw);
 std::string query_value(const Request& request, std::string_view name);
 // Value of a cookie; empty when it was not sent.
 std::string cookie_value(const Request& request, std::string_view name);
+
+// The session's secret; empty when none was sent. Over TLS its cookie has the prefix that keeps other
+// hosts and plain connections from setting it (draft-ietf-httpbis-rfc6265bis 4.1.3.2).
+std::string session_token(const Request& request);
+std::string_view session_cookie_name(bool is_secure);
 
 // Headers every answer carries, pages and data alike.
 const std::vector<Header>& security_headers();

@@ -1,49 +1,79 @@
 #include "app/server/net/lanes.h"
 
+#include <algorithm>
+#include <atomic>
 #include <chrono>
 #include <condition_variable>
 #include <deque>
 #include <exception>
 #include <iterator>
+#include <map>
 #include <mutex>
 #include <optional>
 #include <thread>
 #include <utility>
 #include <vector>
 
+#include "records/store_care.h"
+
 namespace phren::app::server {
 namespace {
+
+using SteadyTime = std::chrono::steady_clock::time_point;
 
 struct Task {
   Lanes::Job job;
   Lanes::Done done;
+  SteadyTime put_at = std::chrono::steady_clock::now();
 };
 
-// Tasks waiting for one kind of thread.
+// Tasks waiting for one kind of thread; the askers take turns.
 class Queue {
  public:
-  explicit Queue(std::size_t most) : most_(most) {}
+  struct Limits {
+    std::size_t all;
+    std::size_t session, address;                          // waiting of one asker
+    std::size_t session_at_once = 1, address_at_once = 1;  // of one asker in one take()
+  };
+  explicit Queue(const Limits& limits) : limits_(limits) {}
 
-  bool put(Task task) {
+  bool put(const Asker& asker, Task task) {
     {
       const std::lock_guard lock(mutex_);
-      if (is_over_ || tasks_.size() + running_ >= most_) return false;
-      tasks_.push_back(std::move(task));
+      if (is_over_ || waiting_ + running_ >= limits_.all) return false;
+      Line& line = lines_[asker.name];
+      if (line.tasks.size() >= (asker.is_session ? limits_.session : limits_.address)) return false;
+      line.is_session = asker.is_session;
+      if (line.tasks.empty()) turns_.push_back(asker.name);
+      line.tasks.push_back(std::move(task));
+      ++waiting_;
     }
     changed_.notify_one();
     return true;
   }
-  // Up to `most` tasks as soon as there is one; none when all is over.
-  std::vector<Task> take(std::size_t most) {
+  // Up to `most` tasks as soon as there is one, some of each asker in turn; none when all is over, or
+  // when nothing came within `patience`.
+  std::vector<Task> take(std::size_t most, std::chrono::milliseconds patience) {
     std::unique_lock lock(mutex_);
-    changed_.wait(lock, [&] { return is_over_ || !tasks_.empty(); });
+    changed_.wait_for(lock, patience, [&] { return is_over_ || waiting_ > 0; });
     std::vector<Task> taken;
-    while (!tasks_.empty() && taken.size() < most) {
-      taken.push_back(std::move(tasks_.front()));
-      tasks_.pop_front();
+    for (std::size_t askers = turns_.size(); askers > 0 && taken.size() < most; --askers) {
+      take_of_next(most, taken);
     }
+    waiting_ -= taken.size();
     running_ += taken.size();
     return taken;
+  }
+  bool is_over() const {
+    const std::lock_guard lock(mutex_);
+    return is_over_ && waiting_ == 0;
+  }
+  std::chrono::milliseconds longest_wait() const {
+    const std::lock_guard lock(mutex_);
+    SteadyTime first = std::chrono::steady_clock::now();
+    const SteadyTime now = first;
+    for (const auto& [name, line] : lines_) first = std::min(first, line.tasks.front().put_at);
+    return std::chrono::duration_cast<std::chrono::milliseconds>(now - first);
   }
   void finished(std::size_t count) {
     const std::lock_guard lock(mutex_);
@@ -58,11 +88,34 @@ class Queue {
   }
 
  private:
-  std::mutex mutex_;
+  struct Line {
+    std::deque<Task> tasks;
+    bool is_session = false;
+  };
+
+  void take_of_next(std::size_t most, std::vector<Task>& taken) {
+    const std::string name = std::move(turns_.front());
+    turns_.pop_front();
+    const auto found = lines_.find(name);
+    Line& line = found->second;
+    std::size_t share = line.is_session ? limits_.session_at_once : limits_.address_at_once;
+    for (; share > 0 && !line.tasks.empty() && taken.size() < most; --share) {
+      taken.push_back(std::move(line.tasks.front()));
+      line.tasks.pop_front();
+    }
+    if (line.tasks.empty()) {
+      lines_.erase(found);
+    } else {
+      turns_.push_back(name);
+    }
+  }
+
+  Limits limits_;
+  mutable std::mutex mutex_;
   std::condition_variable changed_;
-  std::deque<Task> tasks_;
-  std::size_t most_;
-  std::size_t running_ = 0;
+  std::map<std::string, Line> lines_;  // of those who wait; none is empty
+  std::deque<std::string> turns_;
+  std::size_t waiting_ = 0, running_ = 0;
   bool is_over_ = false;
 };
 
@@ -76,52 +129,42 @@ Response fault(const char* kept) {
                  std::string("a fault of the server: ") + kept + "; please report it");
 }
 
-Response run_job(const Lanes::Job& job, Desk* desk) {
+void tell_fault(OperatorLog* log, const std::exception& error) {
+  if (log == nullptr) return;
+  log->tell(Level::kError, "fault", error.what(), "report it: this is a fault of the program");
+}
+
+Response run_job(const Lanes::Job& job, Desk* desk, OperatorLog* log) {
   try {
     return job(desk);
-  } catch (const std::exception&) {
+  } catch (const std::exception& error) {
+    tell_fault(log, error);
     return fault(desk == nullptr ? "nothing was kept"
                                  : "part of this may be kept, so look before you do it again");
   }
-}
-
-Response store_trouble() {
-  Response response =
-      problem(503, "store", "the store could not keep this; nothing is lost here, try again");
-  response.headers.push_back({"Retry-After", "2"});
-  return response;
-}
-
-// Part of a commit that can fail alone: of a job that throws nothing is kept.
-Response run_part(const Lanes::Job& job, Desk desk) {
-  std::vector<std::function<void()>> steps, *shared = std::exchange(desk.after_commit, &steps);
-  std::optional<Response> made;
-  bool has_begun = false;
-  const auto kept = desk.db.transact([&](soci::session&) -> Status {
-    has_begun = true;
-    made = job(&desk);
-    return {};
-  });
-  if (!kept) return has_begun && !made ? fault("nothing was kept") : store_trouble();
-  std::move(steps.begin(), steps.end(), std::back_inserter(*shared));
-  return std::move(*made);
 }
 
 class ThreadLanes final : public Lanes {
  public:
   explicit ThreadLanes(const LaneOptions& options)
       : options_(options),
-        store_(options.max_waiting_store),
-        work_(options.max_waiting_work),
-        slow_(options.max_waiting_slow) {
+        store_({options.max_waiting_store, options.max_waiting_store_session,
+                options.max_waiting_store_address, options.most_in_commit_session,
+                options.most_in_commit_address}),
+        work_({options.max_waiting_work, options.max_waiting_work, options.max_waiting_work}),
+        slow_({options.max_waiting_slow, options.max_waiting_slow, options.max_waiting_slow}) {
     if (!options_.now_ms) options_.now_ms = system_now_ms;
+    rules_.may_create = false;
+    rules_.older = records::Older::kRefuse;
+    rules_.on_trouble = [this](const records::Trouble& trouble) { note(trouble); };
   }
   ~ThreadLanes() override { finish(); }
 
   Status open() {
     const std::size_t stores = options_.store.empty() ? 0 : options_.work_threads + 1;
     for (std::size_t i = 0; i < stores; ++i) {
-      auto opened = TRY(records::Database::open(options_.store));
+      // The first one makes what is not there; whoever may not make a store has asked before.
+      auto opened = TRY(records::Database::open(options_.store, i == 0 ? first_rules() : rules_));
       databases_.push_back(std::make_unique<records::Database>(std::move(opened)));
     }
     threads_.emplace_back([this] { run_store(database(0)); });
@@ -132,12 +175,22 @@ class ThreadLanes final : public Lanes {
     return {};
   }
 
-  bool submit(Lane lane, Job job, Done done) override {
+  bool submit(Lane lane, Job job, Done done, const Asker& asker) override {
     Queue& queue = lane == Lane::kStore ? store_ : lane == Lane::kWork ? work_ : slow_;
-    return queue.put({std::move(job), std::move(done)});
+    return queue.put(asker, {std::move(job), std::move(done)});
+  }
+
+  StoreHealth store_health() const override {
+    const int word = trouble_;
+    if (word < 0) return {};
+    return {false, static_cast<records::TroubleKind>(word)};
   }
 
   std::int64_t now_ms() const override { return options_.now_ms(); }
+
+  std::chrono::milliseconds longest_wait(Lane lane) const override {
+    return (lane == Lane::kStore ? store_ : lane == Lane::kWork ? work_ : slow_).longest_wait();
+  }
 
   void finish() override {
     for (Queue* queue : {&store_, &work_, &slow_}) queue->end();
@@ -152,11 +205,13 @@ class ThreadLanes final : public Lanes {
   }
 
   void run_singly(Queue& queue, records::Database* db) {
-    for (auto tasks = queue.take(1); !tasks.empty(); tasks = queue.take(1)) {
+    while (!queue.is_over()) {
+      auto tasks = queue.take(1, options_.try_store_every);
+      if (tasks.empty()) continue;
       std::optional<Desk> desk;
       if (db != nullptr) reopen_if_lost(*db);
       if (db != nullptr) desk.emplace(Desk{*db, options_.now_ms()});
-      Response response = run_job(tasks[0].job, desk ? &*desk : nullptr);
+      Response response = run_job(tasks[0].job, desk ? &*desk : nullptr, options_.log.get());
       queue.finished(1);
       tasks[0].done(std::move(response));
     }
@@ -166,14 +221,59 @@ class ThreadLanes final : public Lanes {
   void reopen_if_lost(records::Database& db) {
     if (db.backend() == records::Backend::kSqlite) return;
     if (db.transact([](soci::session&) -> Status { return {}; })) return;
-    if (auto again = records::Database::open(options_.store)) db = std::move(*again);
+    if (auto again = records::Database::open(options_.store, rules_)) db = std::move(*again);
+  }
+
+  // Damage stays noted until the server is started anew; anything else until a commit succeeds.
+  void note(const records::Trouble& trouble) {
+    const bool is_damage = trouble_ == static_cast<int>(records::TroubleKind::kDamaged);
+    const bool is_passing = trouble.kind == records::TroubleKind::kConflict;
+    if (!is_damage && !is_passing) trouble_ = static_cast<int>(trouble.kind);
+    if (!options_.log) return;
+    options_.log->tell(is_passing ? Level::kWarning : Level::kError, to_string(trouble.kind),
+                       trouble.said, remedy_of(trouble.kind));
+  }
+  void note_success() {
+    const int word = trouble_;
+    if (word < 0 || word == static_cast<int>(records::TroubleKind::kDamaged)) return;
+    trouble_ = -1;
+    if (options_.log) options_.log->tell(Level::kInfo, "store_well", "the store keeps again");
+  }
+  Response store_trouble() const {
+    const auto health = store_health();
+    return problem(records::error_of(health.is_well ? records::TroubleKind::kConflict : health.trouble));
+  }
+
+  // Part of a commit that can fail alone: of a job that throws nothing is kept.
+  Response run_part(const Job& job, Desk desk) {
+    std::vector<std::function<void()>> steps, *shared = std::exchange(desk.after_commit, &steps);
+    std::optional<Response> made;
+    bool has_thrown = false;
+    const auto kept = desk.db.transact([&](soci::session&) -> Status {
+      try {
+        made = job(&desk);
+      } catch (const std::exception& error) {
+        has_thrown = true;
+        tell_fault(options_.log.get(), error);
+        return fail(ErrorCode::kIo, "");
+      }
+      return {};
+    });
+    if (has_thrown) return fault("nothing was kept");
+    if (!kept) return problem(kept.error());
+    std::move(steps.begin(), steps.end(), std::back_inserter(*shared));
+    return std::move(*made);
   }
 
   // While one commit is on its way to disk the next requests gather; they share the next commit.
   void run_store(records::Database* db) {
     if (db == nullptr) return run_singly(store_, nullptr);
-    for (auto tasks = store_.take(options_.most_in_commit); !tasks.empty();
-         tasks = store_.take(options_.most_in_commit)) {
+    while (!store_.is_over()) {
+      auto tasks = store_.take(options_.most_in_commit, options_.try_store_every);
+      if (tasks.empty()) {
+        try_store(*db);
+        continue;
+      }
       std::vector<Response> responses;
       std::vector<std::function<void()>> after_commit;
       bool is_kept = begin(*db);
@@ -182,6 +282,8 @@ class ThreadLanes final : public Lanes {
         responses.push_back(run_part(task.job, {*db, options_.now_ms(), &after_commit}));
       }
       is_kept = is_kept && db->commit_batch().has_value();
+      // A commit that wrote nothing proves nothing while the disk is full.
+      if (is_kept && store_health().trouble != records::TroubleKind::kFull) note_success();
       for (const auto& step : after_commit) {
         if (is_kept) step();
       }
@@ -192,16 +294,31 @@ class ThreadLanes final : public Lanes {
     }
   }
 
+  void try_store(records::Database& db) {
+    if (!begin(db)) return;
+    const bool is_kept = records::beat(db, options_.now_ms()).has_value();
+    if (db.commit_batch() && is_kept) note_success();
+  }
+
   // Opens the store anew when its connection was lost.
   bool begin(records::Database& db) {
     if (db.begin_batch()) return true;
-    auto again = records::Database::open(options_.store);
+    if (store_health().trouble == records::TroubleKind::kBusy) return false;
+    auto again = records::Database::open(options_.store, rules_);
     if (!again) return false;
     db = std::move(*again);
     return db.begin_batch().has_value();
   }
 
+  records::OpenRules first_rules() const {
+    records::OpenRules rules;
+    rules.on_trouble = rules_.on_trouble;
+    return rules;
+  }
+
   LaneOptions options_;
+  records::OpenRules rules_;
+  std::atomic<int> trouble_{-1};  // a TroubleKind; -1: none
   Queue store_, work_, slow_;
   std::vector<std::unique_ptr<records::Database>> databases_;
   std::vector<std::thread> threads_;

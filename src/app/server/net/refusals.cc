@@ -26,15 +26,13 @@ std::string without_login(std::string text) {
   return text;
 }
 
-std::string detail_of(const Request& request, const Response& response,
-                      RefusalMeter::Verdict verdict) {
+std::string detail_of(const Response& response, RefusalMeter::Verdict verdict) {
   const json body = json::parse(response.bytes(), nullptr, false);
   std::string detail = std::to_string(response.status) + " " +
                        (body.is_object() ? without_login(body.value("detail", "")) : "");
   if (verdict == RefusalMeter::Verdict::kWriteLast) {
     detail += " (further refusals of this address are not listed this minute)";
   }
-  if (!request.remote.empty()) detail += " [" + request.remote + "]";
   return detail;
 }
 
@@ -70,7 +68,7 @@ void RefusalLog::note(Desk& desk, const Request& request, Response& response) {
   const auto verdict = meter_.count(request.remote, desk.now_ms);
   if (verdict == RefusalMeter::Verdict::kSkip) return;
   records::SessionOwner who{response.actor_id, response.class_id};
-  if (const std::string token = cookie_value(request, "phren_session");
+  if (const std::string token = session_token(request);
       !token.empty() && (who.person_id.empty() || who.class_id.empty())) {
     if (const auto owner = records::People(desk.db).owner(token)) {
       if (who.person_id.empty()) who.person_id = owner->person_id;
@@ -79,8 +77,10 @@ void RefusalLog::note(Desk& desk, const Request& request, Response& response) {
   }
   const std::string asked = request.method.empty() ? "a request that cannot be read"
                                                    : request.method + " " + request.path;
-  records::note_audit(desk.db, {desk.now_ms, who.person_id, "refused", asked,
-                                detail_of(request, response, verdict), who.class_id});
+  records::AuditEntry entry{desk.now_ms, who.person_id, "refused", asked,
+                            detail_of(response, verdict), who.class_id};
+  entry.address = request.remote;
+  records::note_audit(desk.db, entry);
 }
 
 }  // namespace phren::app::server

@@ -1,8 +1,7 @@
 // `phren serve`: the pages and the JSON interface over HTTP/1.1, with TLS or without, on one
 // asynchronous thread.
 //
-// Errors:  make() names the address it could not listen on, or the certificate it could not read,
-// and
+// Errors:  make() names the address it could not listen on, or the certificate it could not read, and
 //          why; nothing a client sends can stop the server.
 // Threads: run() uses the calling thread, and the lanes (lanes.h) for what takes longer; stop() may
 // be
@@ -19,6 +18,7 @@
 #include <string>
 
 #include "app/server/api/routes.h"
+#include "app/server/net/client.h"
 #include "app/server/net/lanes.h"
 #include "app/server/net/pages.h"
 
@@ -44,6 +44,13 @@ struct ServerOptions {
   std::shared_ptr<Lanes> lanes = {};       // none: a set of its own, without a store
   std::filesystem::path certificate = {};  // PEM; empty: plain HTTP
   std::filesystem::path private_key = {};
+  std::vector<Network> trusted_proxies = {};
+  PublicUrl public_url = {};
+  bool tells_https_only = false;  // Strict-Transport-Security on every answer over TLS
+  // Long work ends when nobody waits for it, and after this time in any case.
+  std::chrono::milliseconds longest_work{120'000};
+  std::shared_ptr<OperatorLog> log = {};  // empty: none
+  std::function<void()> on_stop = {};  // when the stop begins, on the network thread
 };
 
 // "127.0.0.1:8080", "[::1]:8080", ":8080" (every address) or "8080".
@@ -55,7 +62,8 @@ class Server {
                                               std::span<const Page> pages);
   virtual ~Server() = default;
   virtual std::uint16_t port() const = 0;
-  // Serves until stop(), SIGINT or SIGTERM; requests under way are answered first.
+  // Serves until stop(), SIGINT or SIGTERM; requests under way are answered first, but what takes
+  // longer than a few seconds more is ended without an answer. SIGHUP reads the certificate anew.
   virtual void run() = 0;
   virtual void stop() = 0;
 };

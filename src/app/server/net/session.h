@@ -3,11 +3,14 @@
 #pragma once
 
 #include <fmt/format.h>
+#include <poll.h>
 
 #include <algorithm>
+#include <atomic>
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/ssl.hpp>
+#include <boost/asio/steady_timer.hpp>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/ssl.hpp>
@@ -30,6 +33,7 @@ using asio::ip::tcp;
 inline constexpr std::size_t kMaxHeader_bytes = 8u << 10;
 inline constexpr std::size_t kMaxDrain_bytes = 128u << 20;
 inline constexpr std::chrono::seconds kDrainTime{5};
+inline constexpr std::chrono::milliseconds kLookAfterClient{250};
 
 inline std::string text_of(beast::string_view text) {
   return {text.data(), text.size()};
@@ -40,10 +44,31 @@ inline std::string text_of(beast::string_view text) {
 inline constexpr PlaceLimits kWorkPlaces{6, 16, 48};
 inline constexpr PlaceLimits kSlowPlaces{3, 4, 6};
 
+// IPv4 as such, also where it came in through IPv6.
+inline std::string plain_address(const asio::ip::address& address) {
+  if (!address.is_v6() || !address.to_v6().is_v4_mapped()) return address.to_string();
+  return asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6()).to_string();
+}
+
+// Whether the other end has closed its side; what it still sent stays to be read.
+inline bool has_hung_up(int socket) {
+  pollfd one{socket, POLLRDHUP, 0};
+  return poll(&one, 1, 0) > 0 && (one.revents & (POLLRDHUP | POLLHUP | POLLERR)) != 0;
+}
+
 class Connection {
  public:
   virtual ~Connection() = default;
-  virtual void stop() = 0;  // at once when idle, else after the answer under way
+  virtual void stop() = 0;   // at once when idle, else after the answer under way
+  virtual void hurry() = 0;  // long work under way ends without an answer
+  // While it has sent no whole request head, it can give way to others.
+  struct Standing {
+    bool is_waiting = false, has_been_served = false;
+    std::chrono::steady_clock::time_point since;
+  };
+  virtual Standing standing() const = 0;
+  virtual const std::string& peer() const = 0;
+  virtual void give_way() = 0;
 };
 
 // What all connections share; touched only on the network thread, but for `api` and `pages`.
@@ -79,14 +104,14 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     shared_.sessions.insert(this);
     beast::error_code ignored;
     const auto remote = lowest().socket().remote_endpoint(ignored);
-    if (!ignored) remote_ = remote.address().to_string();
-    ++shared_.sessions_of_address[remote_];
+    if (!ignored) peer_ = plain_address(remote.address());
+    ++shared_.sessions_of_address[peer_];
   }
   ~Session() override {
     give_back_body();
     Places::give_back(place_);
     shared_.sessions.erase(this);
-    less_by_one(shared_.sessions_of_address, remote_);
+    less_by_one(shared_.sessions_of_address, peer_);
   }
   Session(const Session&) = delete;
   Session& operator=(const Session&) = delete;
@@ -108,6 +133,15 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   void stop() override {
     if (is_idle_) lowest().cancel();
   }
+  void hurry() override {
+    if (abandoned_) *abandoned_ = true;
+  }
+  Standing standing() const override { return {is_waiting_, has_been_served_, waiting_since_}; }
+  const std::string& peer() const override { return peer_; }
+  void give_way() override {
+    is_waiting_ = false;
+    lowest().cancel();
+  }
 
  private:
   static constexpr bool kIsTls = !std::is_same_v<Stream, PlainStream>;
@@ -115,6 +149,8 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
 
   void read_header(std::chrono::milliseconds time) {
     if (shared_.is_stopping) return close();
+    is_waiting_ = true;
+    waiting_since_ = std::chrono::steady_clock::now();
     parser_.emplace();
     parser_->header_limit(kMaxHeader_bytes);
     parser_->body_limit(kMaxRecordingBody_bytes);
@@ -123,7 +159,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     http::async_read_header(
         stream_, buffer_, *parser_,
         [self = this->shared_from_this()](beast::error_code error, std::size_t) {
-          self->is_idle_ = false;
+          self->is_idle_ = self->is_waiting_ = false;
           self->on_header(error);
         });
   }
@@ -139,6 +175,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
       return refuse(problem(400, "malformed request", "this is not HTTP/1.1: " + error.message()));
     }
     if (error) return close();
+    if (auto odd = check_framing()) return refuse(std::move(*odd));
     const auto path = decode_path(target_path());
     if (!path) {
       request_ = head_of_request(std::string(target_path()));
@@ -160,17 +197,33 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     read_body();
   }
 
+  // Where a request ends must be beyond doubt, or the body of one is read as the next (RFC 9112 6.1,
+  // 6.3).
+  std::optional<Response> check_framing() const {
+    const auto coding = parser_->get().find(http::field::transfer_encoding);
+    if (coding == parser_->get().end()) return std::nullopt;
+    if (!beast::iequals(coding->value(), "chunked")) {
+      return problem(501, "not implemented",
+                     "the only Transfer-Encoding that is read is chunked, alone");
+    }
+    if (parser_->get().find(http::field::content_length) == parser_->get().end()) {
+      return std::nullopt;
+    }
+    return problem(400, "malformed request", "Content-Length and Transfer-Encoding exclude each other");
+  }
+
   // Takes the bytes of the body from the common budget; false when that, or what of it this
   // address may hold, is used up.
   bool take_body(std::size_t bytes) {
     Share& bodies = bytes > kMaxJsonBody_bytes ? shared_.large_bodies : shared_.small_bodies;
-    if (!bodies.take(remote_, bytes)) return false;
+    if (!bodies.take(request_.remote, bytes)) return false;
     bodies_ = &bodies;
+    body_owner_ = request_.remote;
     taken_bytes_ = bytes;
     return true;
   }
   void give_back_body() {
-    if (bodies_ != nullptr) bodies_->give_back(remote_, taken_bytes_);
+    if (bodies_ != nullptr) bodies_->give_back(body_owner_, taken_bytes_);
     bodies_ = nullptr;
   }
   static void less_by_one(std::map<std::string, std::size_t>& counts, const std::string& name) {
@@ -220,9 +273,20 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     request.if_none_match = text_of(head[http::field::if_none_match]);
     request.cookie = text_of(head[http::field::cookie]);
     request.csrf = text_of(head["X-Phren-CSRF"]);
-    request.remote = remote_;
-    request.is_secure = kIsTls;
+    const Client client = client_behind(shared_.options.trusted_proxies, peer_, kIsTls,
+                                        all_of("X-Forwarded-For"), all_of("X-Forwarded-Proto"));
+    request.remote = client.address;
+    request.is_secure = client.is_secure;
+    request.own_origin = shared_.options.public_url.origin;
     return request;
+  }
+  std::string all_of(const char* name) const {
+    std::string all;
+    const auto [begin, end] = parser_->get().equal_range(name);
+    for (auto one = begin; one != end; ++one) {
+      all += (all.empty() ? "" : ",") + text_of(one->value());
+    }
+    return all;
   }
 
   Response answer(Desk* desk) const {
@@ -241,14 +305,48 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   void answer_on_lane() {
     lowest().expires_never();
     if (!take_place()) return send(busy());
+    watch_client();
     const bool is_taken = shared_.lanes->submit(
-        lane_, [this](Desk* desk) { return answer(desk); },
+        lane_, [this](Desk* desk) { return *abandoned_ ? busy() : answer(desk); },
         [self = this->shared_from_this()](Response response) mutable {
           auto held = std::make_shared<Response>(std::move(response));
           auto executor = self->stream_.get_executor();
-          asio::post(executor, [mine = std::move(self), held] { mine->send(std::move(*held)); });
-        });
-    if (!is_taken) send(busy());
+          asio::post(executor, [mine = std::move(self), held] {
+            mine->watch_.cancel();
+            mine->send(std::move(*held));
+          });
+        },
+        asker());
+    if (is_taken) return;
+    watch_.cancel();
+    send(busy());
+  }
+
+  Asker asker() const {
+    const std::string token = session_token(request_);
+    const bool is_session = shared_.known.has(token);
+    return {is_session ? token : request_.remote, is_session};
+  }
+
+  // Only long work is worth ending early: what the store lane does is over at once.
+  void watch_client() {
+    abandoned_ = std::make_shared<std::atomic<bool>>(false);
+    request_.is_abandoned = abandoned_;
+    if (lane_ == Lane::kStore) return;
+    work_ends_ = std::chrono::steady_clock::now() + shared_.options.longest_work;
+    look_after_client();
+  }
+  void look_after_client() {
+    watch_.expires_after(kLookAfterClient);
+    watch_.async_wait([self = this->shared_from_this()](beast::error_code error) {
+      if (error) return;
+      const bool is_late = std::chrono::steady_clock::now() > self->work_ends_;
+      if (is_late || has_hung_up(self->lowest().socket().native_handle())) {
+        *self->abandoned_ = true;
+        return;
+      }
+      self->look_after_client();
+    });
   }
 
   static Response busy() {
@@ -260,12 +358,12 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   bool take_place() {
     if (lane_ == Lane::kStore) return true;
     Places& places = lane_ == Lane::kWork ? shared_.work_places : shared_.slow_places;
-    const std::string token = cookie_value(request_, "phren_session");
-    return places.take(shared_.known.has(token) ? token : "", remote_, place_);
+    const std::string token = session_token(request_);
+    return places.take(shared_.known.has(token) ? token : "", request_.remote, place_);
   }
   void learn_session(const Response& response) {
     if (!response.has_session && response.status != 401) return;
-    const std::string token = cookie_value(request_, "phren_session");
+    const std::string token = session_token(request_);
     if (token.empty()) return;
     if (response.has_session) {
       shared_.known.add(token);
@@ -278,7 +376,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     Places::give_back(place_);
     learn_session(response);
     const RefusalLog* log = shared_.api.refusals();
-    if (request_.remote.empty()) request_.remote = remote_;  // of what could not be read
+    if (request_.remote.empty()) request_.remote = peer_;  // of what could not be read
     const bool is_to_note =
         log != nullptr && log->wants(request_, response, shared_.lanes->now_ms());
     if (is_to_note) return note_and_send(std::move(response));
@@ -310,6 +408,9 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     message_.result(static_cast<unsigned>(held_.status));
     message_.version(11);
     for (const Header& header : security_headers()) message_.set(header.name, header.value);
+    if (request_.is_secure && shared_.options.tells_https_only) {
+      message_.set(http::field::strict_transport_security, "max-age=31536000");
+    }
     for (const Header& header : held_.headers) message_.set(header.name, header.value);
     if (!held_.content_type.empty()) message_.set(http::field::content_type, held_.content_type);
     const std::string_view bytes = held_.bytes();
@@ -325,6 +426,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
 
   void on_sent(beast::error_code error) {
     if (error) return close();
+    has_been_served_ = true;
     if (!message_.keep_alive()) return is_refused_ ? drain() : close();
     request_ = {};
     parser_.reset();
@@ -369,7 +471,11 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
 
   Stream stream_;
   Shared& shared_;
-  std::string remote_;
+  asio::steady_timer watch_{stream_.get_executor()};
+  std::shared_ptr<std::atomic<bool>> abandoned_;
+  std::chrono::steady_clock::time_point work_ends_, waiting_since_ = std::chrono::steady_clock::now();
+  std::string peer_;
+  std::string body_owner_;
   beast::flat_buffer buffer_;
   std::optional<http::request_parser<http::string_body>> parser_;
   Request request_;
@@ -381,6 +487,8 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   Share* bodies_ = nullptr;  // of which taken_bytes_ are held
   Places::Place place_;
   bool is_idle_ = false;
+  bool is_waiting_ = true;  // for a handshake or a request's head
+  bool has_been_served_ = false;
   Lane lane_ = Lane::kNetwork;
   bool keep_alive_ = true;
   bool is_refused_ = false;
