@@ -1,6 +1,7 @@
 // The figure breathes as the model does: read off the moved vertices, side by side.
 #include <gtest/gtest.h>
 
+#include "acoustics/figure/seen.h"
 #include "bedside.h"
 #include "nine_bodies.h"
 
@@ -8,11 +9,7 @@ namespace phren::acoustics {
 namespace {
 
 BreathNow breath_of(const patient::Snapshot& s) {
-  BreathNow out;
-  for (std::size_t i = 0; i < s.lobe.size(); ++i) out.lobe_L[i] = s.lobe[i].volume_L;
-  for (std::size_t k = 0; k < 2; ++k) out.pleural_L[k] = s.pleura[k].gas_L + s.pleura[k].fluid_L;
-  out.effort_cmH2O = s.muscle_pressure_cmH2O;
-  return out;
+  return seen_of(s, {}).breath;
 }
 double side_of(const BreathNow& b, std::size_t k) {
   const double lobes = k == 0 ? b.lobe_L[0] + b.lobe_L[1] + b.lobe_L[2] : b.lobe_L[3] + b.lobe_L[4];
@@ -156,6 +153,25 @@ TEST(FigureMotion, RetractionsDrawInWhileTheMusclesPull) {
   const Point at_rest = place(0.0), pulling = place(12.0);
   EXPECT_LT(pulling.y, at_rest.y - 0.1f);  // at least a millimetre in
   EXPECT_GT(pulling.y, at_rest.y - 1.1f);  // and no more than eleven
+}
+
+// What crosses from the engine's module to the figure's comes out as it went in.
+TEST(Seen, RowOfNumbersAndBack) {
+  auto body =
+      testing::sick("tension_pneumothorax", 0.8, person_of(kNineBodies[5]), exam::Side::kLeft);
+  body.advance_to(40.0);
+  patient::Signs signs = body.signs();
+  signs.tripod = true;
+  signs.consciousness = patient::Consciousness::kPain;
+  const Seen seen = seen_of(body.snapshot(), signs);
+  std::array<double, kSeenLength> row{}, again{};
+  write_seen(seen, row);
+  write_seen(read_seen(row), again);
+  EXPECT_EQ(row, again);
+  EXPECT_EQ(read_seen(row).breath.lobe_L, seen.breath.lobe_L);
+  EXPECT_EQ(read_seen(row).signs.consciousness, patient::Consciousness::kPain);
+  EXPECT_TRUE(read_seen(row).signs.tripod);
+  EXPECT_GT(read_seen(row).breath.pleural_L[1], 0.1);
 }
 
 // Twice as plain is twice the movement, for a hall; never more by itself.

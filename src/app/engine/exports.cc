@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "acoustics/figure/seen.h"
 #include "bedside/answers.h"
 #include "bedside/described.h"
 #include "bedside/log_text.h"
@@ -189,6 +190,20 @@ PHREN_EXPORT(phren_state) double* phren_state() {
     bedside::show(numbers, m.here()->now(), m.here()->patient().monitor());
   }
   return m.state.data();
+}
+
+// What the figure's module needs to show this body now (acoustics/figure/seen.h).
+PHREN_EXPORT(phren_seen) double* phren_seen() {
+  static std::array<double, acoustics::kSeenLength> row{};
+  Module& m = module();
+  if (m.encounter) {
+    const bedside::Bedside& here = *m.here();
+    acoustics::write_seen(acoustics::seen_of(here.now(), here.patient().signs()), row);
+  }
+  return row.data();
+}
+PHREN_EXPORT(phren_seen_length) int phren_seen_length() {
+  return static_cast<int>(acoustics::kSeenLength);
 }
 
 // Takes the truth events since the last call; how many; phren_events() tells where they are.

@@ -12,6 +12,7 @@
 
 #include "acoustics/figure/inside.h"
 #include "acoustics/figure/plane.h"
+#include "acoustics/figure/seen.h"
 
 #ifdef __wasm__
 #define PHREN_EXPORT(name) extern "C" __attribute__((export_name(#name)))
@@ -24,8 +25,7 @@ namespace {
 using namespace phren;
 using acoustics::Point;
 
-constexpr std::size_t kAnswer = 9, kLooks = 10;
-constexpr std::size_t kState = 86, kSigns = 27;  // as app/engine/readout.h has them
+constexpr std::size_t kAnswer = 9, kLooks = 9;
 
 struct Body {
   acoustics::Figure figure;
@@ -48,8 +48,8 @@ struct Module {
   std::vector<acoustics::SkinSpot> spot;
   std::vector<std::uint32_t> indices;
   std::vector<std::uint8_t> paint;
-  std::array<double, kState> state{};
-  std::array<double, kSigns> signs{};
+  std::array<double, acoustics::kSeenLength> row{};
+  acoustics::Seen seen;  // read from it by the last figure_move
   std::array<double, kAnswer> answer{};
 };
 
@@ -239,43 +239,28 @@ PHREN_EXPORT(figure_paint) std::uint8_t* figure_paint() {
   return module().paint.data();
 }
 
-// Where to write the engine's state and signs (app/engine/readout.h) before figure_move.
-PHREN_EXPORT(figure_state) double* figure_state() {
-  return module().state.data();
+// Where to write what phren_seen() of the engine gave, before figure_move; and how many numbers.
+PHREN_EXPORT(figure_seen) double* figure_seen() {
+  return module().row.data();
 }
-PHREN_EXPORT(figure_signs) double* figure_signs() {
-  return module().signs.data();
+PHREN_EXPORT(figure_seen_length) int figure_seen_length() {
+  return static_cast<int>(acoustics::kSeenLength);
 }
 
-// Moves the body to the state written; without one (`is_known` 0) it rests.
+// Moves the body to what was written; without it (`is_known` 0) it rests.
 PHREN_EXPORT(figure_move)
 void figure_move(int is_known, double arms_forward, double lying, double plain) {
   Module& m = module();
   if (!m.body) return;
-  acoustics::BreathNow breath;
-  patient::Signs signs;
-  if (is_known != 0) {
-    for (std::size_t i = 0; i < breath.lobe_L.size(); ++i) breath.lobe_L[i] = m.state[64 + 4 * i];
-    breath.pleural_L = {m.state[55] + m.state[56], m.state[57] + m.state[58]};
-    breath.effort_cmH2O = m.state[5];
-    signs.accessory_muscles = m.signs[1];
-    signs.retractions = m.signs[2];
-    signs.nasal_flaring = m.signs[3];
-    signs.tripod = m.signs[6] != 0.0;
-    signs.tracheal_deviation = m.signs[13];
-    signs.subcutaneous_air = m.signs[21];
-  } else {
-    breath.lobe_L = m.body->motion.rest_L();
-    signs.accessory_muscles = 0.0;
-  }
-  m.body->motion.move(breath, signs,
+  m.seen = is_known != 0 ? acoustics::read_seen(m.row) : acoustics::Seen{};
+  if (is_known == 0) m.seen.breath.lobe_L = m.body->motion.rest_L();
+  m.body->motion.move(m.seen.breath, m.seen.signs,
                       {std::clamp(arms_forward, 0.0, 1.7), std::clamp(lying, 0.0, 1.0),
                        std::clamp(plain, 1.0, 2.0)});
   write_vertices();
   if (!m.inside) return;
-  m.inside->move(breath, m.body->motion.rest_L(),
-                 is_known != 0 ? std::array{m.state[56], m.state[58]} : std::array{0.0, 0.0},
-                 signs.tracheal_deviation);
+  m.inside->move(m.seen.breath, m.body->motion.rest_L(), m.seen.fluid_L,
+                 m.seen.signs.tracheal_deviation);
   m.inside_places.clear();
   m.inside_normals.clear();
   for (const Point& at : m.inside->at()) put(m.inside_places, at);
@@ -330,30 +315,29 @@ PHREN_EXPORT(figure_inside_pleura) double* figure_inside_pleura() {
 }
 
 // How the skin looks for the signs written: cyanosis, pallor, sweat, weals, swelling of the face,
-// top of the neck veins' column (cm, up), lids shut (0..1), flicker of the veins, pull of the
-// muscles, air under the skin. Neck veins: right atrium 5 cm below the sternal angle lying flat and
+// top of the neck veins' column (cm, up), lids shut (0..1), pull of the muscles, air under
+// the skin. Neck veins: right atrium 5 cm below the sternal angle lying flat and
 // 10 cm at 45 degrees and more (measured), 1.36 cm a mmHg.
 PHREN_EXPORT(figure_looks) double* figure_looks(double lying) {
   static std::array<double, kLooks> out{};
   const Module& m = module();
   if (!m.body) return out.data();
-  const auto& s = m.signs;
+  const patient::Signs& s = m.seen.signs;
   const double angle_cm =
       static_cast<double>(m.body->figure.of(acoustics::Landmark::kSternalAngle).z);
   const double size = m.body->ribs.scale();
   // Upright the column must stand against gravity; lying, the whole neck fills.
   const double atrium_cm = angle_cm - size * acoustics::blend(10.0, 5.0, lying);
   const double rise = acoustics::blend(1.0, 2.5, lying);
-  out = {s[7],
-         s[8],
-         s[9],
-         s[10],
-         s[11],
-         atrium_cm + 1.36 * s[12] * rise,
-         std::clamp(s[24] / 3.0, 0.0, 1.0),
-         0.0,
+  out = {s.cyanosis,
+         s.pallor,
+         s.diaphoresis,
+         s.urticaria,
+         s.angioedema,
+         atrium_cm + 1.36 * s.jugular_venous_mmHg * rise,
+         static_cast<double>(s.consciousness) / 3.0,
          m.body->motion.pull(),
-         s[21]};
+         s.subcutaneous_air};
   return out.data();
 }
 

@@ -2,7 +2,7 @@
 import type { ComponentChildren } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
-import { BodyView } from '../body/body_view';
+import { BodyView, type Live } from '../body/body_view';
 import { toneOf } from '../body/tones';
 import { AspectChoice } from '../chest/aspect_choice';
 import { ChestView } from '../chest/chest_view';
@@ -50,6 +50,7 @@ export function Bedside(
   const engine = useRef<Engine | null>(null);
   const tape = useMemo(() => new Tape(), [encounter]);
   const field = useRef<HTMLDivElement>(null);
+  const live = useRef<Live | null>(null);
 
   const start = async (): Promise<boolean> => {
     if (engine.current) return true;
@@ -59,7 +60,8 @@ export function Bedside(
       const packet = await (examined ? getBytes(examined.configPath) : loadConfig(encounter.prepared.id));
       await loadAnswers(encounter.sites);
       engine.current = await startEngine(encounter.setup(packet), {
-        onNow: (now, block) => {
+        onNow: (now, block, seen) => {
+          live.current = { seen, volume: now.volume };
           encounter.now.value = now;
           tape.take(now, block);
           if (field.current) moveBreath(field.current, now);
@@ -136,7 +138,7 @@ export function Bedside(
           isPressed={encounter.isPressed.value} isBell={encounter.isBell.value} isClothed={encounter.isClothed.value}
           lying={lyingOf[encounter.posture.value]} mayLookThrough={hand === 'Explain' && !examined}
           sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
-          live={() => encounter.now.peek()} mayLoad={mayLoadBody || encounter.isPressed.value}
+          live={() => live.current} mayLoad={mayLoadBody || encounter.isPressed.value}
           onMove={(to) => encounter.move(to)} onPress={press}
         >
           <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />

@@ -128,13 +128,13 @@ export class Actor {
       kind: props.markedSites.has(site.id) ? 'marked' : props.heardSites.has(site.id) ? 'heard' : 'plain' }));
     const isKnown = this.watch([...(props.place ? [props.place] : []), ...sites]);
     const shown = sites.filter((_, i) => isKnown[i + (props.place ? 1 : 0)]);
-    this.figure.move({ state: live?.state ?? null, signs: live?.signs ?? null, armsForward: armsForward(view.yaw),
+    this.figure.move({ seen: live?.seen ?? null, armsForward: armsForward(view.yaw),
       lying: props.lying, plain: 1 });
     const style = getComputedStyle(document.documentElement).getPropertyValue('--accent').trim();
     this.stage.draw({ view, isNight: theme.peek() === 'night', tone: props.tone, layer: props.layer, isClothed: props.isClothed,
       looks: this.figure.looks(props.lying), sites: shown, accent: rgb(style),
       piece: props.place && isKnown[0]
-        ? { isPressed: props.isPressed, isBell: props.isBell, breath: live ? this.fullness(live.state[4]!) : 0 }
+        ? { isPressed: props.isPressed, isBell: props.isBell, breath: live ? this.fullness(live.volume) : 0 }
         : null });
     this.cost_ms += 0.2 * (performance.now() - began - this.cost_ms);
     if (before !== view.yaw || this.lastSide !== sideSeen(view.yaw)) {

@@ -12,9 +12,9 @@ import { type Figure, loadFigure } from './module';
 import { type Layer, Stage } from './stage';
 import { sideSeen, yawOf } from './turning';
 
-export interface Live { // what the engine last said (places: src/app/engine/readout.h)
-  state: ArrayLike<number>;
-  signs: ArrayLike<number> | null;
+export interface Live {
+  seen: Float64Array; // what the engine tells the figure (src/acoustics/figure/seen.h)
+  volume: number; // L in the lungs
 }
 export interface BodyViewProps {
   body: Body;

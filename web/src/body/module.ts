@@ -17,8 +17,7 @@ interface Exports {
   figure_rest(): number;
   figure_about(): number;
   figure_paint(): number;
-  figure_state(): number;
-  figure_signs(): number;
+  figure_seen(): number;
   figure_move(isKnown: number, armsForward: number, lying: number, plain: number): void;
   figure_looks(lying: number): number;
   figure_pick(x: number, y: number, z: number, dx: number, dy: number, dz: number): number;
@@ -74,8 +73,7 @@ export interface Looks {
   air: number;
 }
 export interface Moved {
-  state: ArrayLike<number> | null; // the engine's, or null: at rest
-  signs: ArrayLike<number> | null;
+  seen: ArrayLike<number> | null; // what the engine tells the figure, or null: at rest
   armsForward: number;
   lying: number;
   plain: number;
@@ -116,16 +114,14 @@ export class Figure {
 
   move(to: Moved): void {
     const { wasm } = this;
-    if (to.state) this.doubles(wasm.figure_state(), to.state.length).set(to.state);
-    const signs = to.signs ?? new Float64Array(27);
-    this.doubles(wasm.figure_signs(), signs.length).set(signs);
-    wasm.figure_move(to.state ? 1 : 0, to.armsForward, to.lying, to.plain);
+    if (to.seen) this.doubles(wasm.figure_seen(), to.seen.length).set(to.seen);
+    wasm.figure_move(to.seen ? 1 : 0, to.armsForward, to.lying, to.plain);
   }
 
   looks(lying: number): Looks {
-    const n = this.doubles(this.wasm.figure_looks(lying), 10);
+    const n = this.doubles(this.wasm.figure_looks(lying), 9);
     return { cyanosis: n[0]!, pallor: n[1]!, sweat: n[2]!, weals: n[3]!, swelling: n[4]!, veinTop: n[5]!, lids: n[6]!,
-      pull: n[8]!, air: n[9]! };
+      pull: n[7]!, air: n[8]! };
   }
 
   get frame(): Frame {

@@ -9,7 +9,7 @@ import type { FromEngine, ToEngine } from './protocol';
 import workletUrl from './worklet?worker&url';
 
 export interface EngineHandlers {
-  onNow: (now: Now, block: Float32Array | null) => void;
+  onNow: (now: Now, block: Float32Array | null, seen: Float64Array) => void;
   onEvents: (events: HeardEvent[]) => void;
   onFindings: (findings: readonly FindingAnswer[], finding: string) => void;
   onDone: (id: string, t: number) => void;
@@ -54,7 +54,7 @@ export function fetchModule(): Promise<ArrayBuffer> {
 }
 
 function hear(message: FromEngine, handlers: EngineHandlers): void {
-  if (message.say === 'now') handlers.onNow(message.now, message.block);
+  if (message.say === 'now') handlers.onNow(message.now, message.block, message.seen);
   else if (message.say === 'events') handlers.onEvents(message.events);
   else if (message.say === 'findings') handlers.onFindings(message.findings, message.answers);
   else if (message.say === 'done') handlers.onDone(message.id, message.t);

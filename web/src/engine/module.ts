@@ -19,6 +19,8 @@ interface Exports {
   phren_relived(): number;
   phren_render(frames: number): number;
   phren_state(): number;
+  phren_seen(): number;
+  phren_seen_length(): number;
   phren_drain(): number;
   phren_events(): number;
 }
@@ -108,6 +110,10 @@ export class BedsideModule {
   }
   now(): Now {
     return readNow(new Float64Array(this.calls.memory.buffer, this.calls.phren_state(), kNowLength));
+  }
+  // What figure.wasm is to show: a row of numbers that the pages only carry.
+  seen(): Float64Array {
+    return new Float64Array(this.calls.memory.buffer, this.calls.phren_seen(), this.calls.phren_seen_length()).slice();
   }
   // The truth events since the last call.
   drain(): HeardEvent[] {

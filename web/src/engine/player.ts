@@ -78,7 +78,7 @@ export class Player {
 
   private report(block: Float32Array | null = null): void {
     const bedside = this.bedside!;
-    this.say({ say: 'now', now: bedside.now(), block }, block ? [block.buffer] : []);
+    this.say({ say: 'now', now: bedside.now(), seen: bedside.seen(), block }, block ? [block.buffer] : []);
     const events = bedside.drain();
     if (events.length > 0) this.say({ say: 'events', events }, []);
   }

@@ -12,7 +12,7 @@ export type ToEngine =
 export type FromEngine =
   | { say: 'ready' }
   | { say: 'done'; id: string; t: number } // when a deed reached the body
-  | { say: 'now'; now: Now; block: Float32Array | null }
+  | { say: 'now'; now: Now; seen: Float64Array; block: Float32Array | null } // seen: for the body, unread here
   | { say: 'events'; events: HeardEvent[] }
   | { say: 'findings'; findings: FindingAnswer[]; answers: string }
   | { say: 'failed'; message: string };

@@ -1,16 +1,15 @@
 // A chest that plays within one tap: a few prepared patients, a chestpiece, nothing to fill in.
-import { signal, type Signal } from '@preact/signals';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { loadCase, loadConfig } from '../bedside/patients';
 import { bodyOf, type Case } from '../bedside/types';
-import { BodyView } from '../body/body_view';
+import { BodyView, type Live } from '../body/body_view';
 import { toneOf } from '../body/tones';
 import { AspectChoice } from '../chest/aspect_choice';
 import { ChestView } from '../chest/chest_view';
 import { type Body, grownWoman, type Place } from '../chest/geometry';
 import { inWords } from '../chest/landmarks';
 import { type Engine, fetchModule, startEngine } from '../engine/engine';
-import type { Now } from '../engine/protocol';
+import type { Deed } from '../generated/bedside';
 import { newId } from '../lib/new_id';
 
 const patients = [
@@ -31,7 +30,7 @@ export function Hear() {
   const [trouble, setTrouble] = useState('');
   const [mayLoad, setMayLoad] = useState(false);
   const engine = useRef<Engine | null>(null);
-  const now: Signal<Now | null> = useMemo(() => signal(null), []);
+  const live = useRef<Live | null>(null);
   const { id, seed } = patients[chosen]!;
   const body: Body = useMemo(() => (prepared ? bodyOf(prepared.person) : grownWoman), [prepared]);
 
@@ -51,8 +50,7 @@ export function Hear() {
   }, []);
   useEffect(() => () => engine.current?.close(), []);
 
-  const deed = (fields: { do: string; [field: string]: string | number }) =>
-    engine.current?.send({ do: 'deed', entry: { id: newId(), t: 0, ...fields } });
+  const deed = (one: Deed) => engine.current?.send({ do: 'deed', entry: { id: newId(), t: 0, ...one } });
   const put = (at: Place) => deed({ do: 'place', aspect: at.aspect, u: at.u, v: at.v, pressure: 0.6 });
   const play = async (which: number) => {
     setBusy(true);
@@ -61,14 +59,13 @@ export function Hear() {
       const next = patients[which]!;
       engine.current?.close();
       engine.current = null;
-      const config = await loadConfig(next.id);
-      engine.current = await startEngine({ config, seed: next.seed, room: 0, cloth: 0, treatments: [], history: [],
-        untilS: 0 }, {
-        onNow: (at) => {
-          now.value = at;
+      const packet = await loadConfig(next.id);
+      engine.current = await startEngine({ packet, seed: next.seed, sites: [], history: [], untilS: 0 }, {
+        onNow: (now, _block, seen) => {
+          live.current = { seen, volume: now.volume };
         },
         onEvents: () => {/* nothing is told here */},
-        onSigns: () => {/* nothing is asked here */},
+        onFindings: () => {/* nothing is asked here */},
         onDone: () => {/* nothing is kept here */},
         onFailed: setTrouble,
       });
@@ -92,7 +89,7 @@ export function Hear() {
   const choose = (which: number) => {
     if (which === chosen) return;
     setChosen(which);
-    now.value = null;
+    live.current = null;
     if (engine.current) void play(which);
   };
   const move = (to: Place) => {
@@ -104,7 +101,7 @@ export function Hear() {
       <section class="front-chest" aria-label="A chest to listen at">
         <BodyView body={body} tone={toneOf(seed)} place={place} isPressed={isOn} isBell={false} lying={0} isClothed={false} mayLookThrough={false}
           sites={[]} markedSites={none} heardSites={none} mayLoad={mayLoad}
-          live={() => now.peek()} onMove={move}
+          live={() => live.current} onMove={move}
           onPress={press}
         >
           <AspectChoice aspect={place.aspect} onChange={(aspect) => move({ aspect, u: 0.3, v: 0.5 })} />
