@@ -69,6 +69,7 @@ export function Hear() {
         onDone: () => {/* nothing is kept here */},
         onFailed: setTrouble,
       });
+      deed({ do: 'expose' });
       put(place);
       setOn(true);
       setMayLoad(true);
