@@ -2,7 +2,6 @@
 #include <gtest/gtest.h>
 
 #include "acoustics/figure/seen.h"
-#include "bedside.h"
 #include "nine_bodies.h"
 
 namespace phren::acoustics {
@@ -55,7 +54,7 @@ struct Case {
 // Both halves of the belly move alike and the cage of each side by its own share, so what the skin
 // swept tells each side's volume: sum and difference of the halves.
 void expect_sides_as_modelled(const Case& one, const patient::Person& person) {
-  auto patient = testing::sick(one.condition, one.severity, person, one.side);
+  auto patient = sick(one.condition, one.severity, person, one.side);
   patient.advance_to(30.0);
   const Breath breath = one_breath(patient);
   const Body body(person);
@@ -157,8 +156,7 @@ TEST(FigureMotion, RetractionsDrawInWhileTheMusclesPull) {
 
 // What crosses from the engine's module to the figure's comes out as it went in.
 TEST(Seen, RowOfNumbersAndBack) {
-  auto body =
-      testing::sick("tension_pneumothorax", 0.8, person_of(kNineBodies[5]), exam::Side::kLeft);
+  auto body = sick("tension_pneumothorax", 0.8, person_of(kNineBodies[5]), exam::Side::kLeft);
   body.advance_to(40.0);
   patient::Signs signs = body.signs();
   signs.tripod = true;

@@ -6,6 +6,8 @@
 
 #include "acoustics/figure/motion.h"
 #include "base/files.h"
+#include "patient/conditions.h"
+#include "patient/patient.h"
 #include "patient/person.h"
 
 namespace phren::acoustics {
@@ -16,7 +18,9 @@ struct Someone {
   patient::Sex sex;
   double height_cm, weight_kg, muscle;
 };
-inline void PrintTo(const Someone& one, std::ostream* out) { *out << one.name; }
+inline void PrintTo(const Someone& one, std::ostream* out) {
+  *out << one.name;
+}
 inline constexpr std::array<Someone, 9> kNineBodies{{
     {"newborn", 0.02, patient::Sex::kMale, 50.0, 3.4, 0.3},
     {"one year", 1.0, patient::Sex::kFemale, 75.0, 9.5, 0.3},
@@ -54,6 +58,21 @@ inline patient::Person person_of(const Someone& one) {
   p.weight_kg = one.weight_kg;
   p.muscle = one.muscle;
   return *patient::complete(p);
+}
+
+// A running body with one condition, as a case would make it.
+inline patient::Patient sick(const char* condition, double severity, const patient::Person& person,
+                             exam::Side side) {
+  static const auto conditions = *patient::Conditions::load(data_directory() / "conditions");
+  static const auto treatments = *patient::Treatments::load(data_directory() / "treatments");
+  patient::PatientSetup setup;
+  setup.person = person;
+  patient::ConditionUse use;
+  use.id = condition;
+  use.severity = severity;
+  use.side = side;
+  setup.conditions.push_back(use);
+  return *patient::Patient::make(*patient::configure(setup, conditions, treatments), Seed{20});
 }
 
 }  // namespace phren::acoustics
