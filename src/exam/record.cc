@@ -1,6 +1,5 @@
 #include "exam/record.h"
 
-#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -11,15 +10,6 @@ namespace phren::exam {
 namespace {
 
 constexpr double kMaxAge_years = 125.0;
-
-// Line and column of a byte offset, both from 1.
-std::string line_and_column(std::string_view text, std::size_t byte) {
-  const std::string_view before = text.substr(0, std::min(byte > 0 ? byte - 1 : 0, text.size()));
-  const auto line = 1 + std::count(before.begin(), before.end(), '\n');
-  const std::size_t start = before.rfind('\n');
-  const std::size_t column = before.size() - (start == before.npos ? 0 : start + 1) + 1;
-  return std::to_string(line) + ":" + std::to_string(column);
-}
 
 }  // namespace
 
@@ -77,26 +67,6 @@ void describe(Fields& f, Examination& exam) {
 
 std::string to_json(const Examination& exam) {
   return json_of(exam).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
-}
-
-Result<Examination> examination_from_json(std::string_view text, std::string_view file_name) {
-  const std::string name(file_name);
-  if (is_deeper_json(text)) {
-    return fail(ErrorCode::kMalformed, name + ": is nested more than " +
-                                           std::to_string(kDeepestJson) +
-                                           " deep; no examination record is");
-  }
-  nlohmann::json root;
-  try {
-    root = nlohmann::json::parse(text);
-  } catch (const nlohmann::json::exception& error) {
-    const auto* parse = dynamic_cast<const nlohmann::json::parse_error*>(&error);
-    const std::string where = parse == nullptr ? "" : ":" + line_and_column(text, parse->byte);
-    return fail(ErrorCode::kMalformed, name + where +
-                                           ": is not JSON text; an examination record in "
-                                           "JSON is needed (docs/examination.schema.json)");
-  }
-  return read_record<Examination>(root, name);
 }
 
 }  // namespace phren::exam

@@ -6,7 +6,9 @@
 #include <cstdlib>
 #include <new>
 
+#include "acoustics/bedside.h"
 #include "acoustics/measures.h"
+#include "bedside/bedside.h"
 
 namespace {
 std::atomic<std::size_t> num_allocations{0};
@@ -175,6 +177,22 @@ TEST(Rendering, OnlyWhatIsAudibleCosts) {
   Chestpiece busy = make_piece(kLeftBase);
   render(busy, everything(), 0.0, 2.5, kRate_hz);
   EXPECT_GE(busy.active_groups(), 6u);
+}
+
+// Body, chestpiece, clothing and deeds that are still to come, as the page plays them.
+TEST(Rendering, ABedsideAllocatesNothingWhileItPlays) {
+  auto here = *bedside::Bedside::make({sick_config("asthma", 0.6), {}, {}, {}}, Seed{4}, kRate_hz);
+  ASSERT_TRUE(here.follow({{"a", 0.1, bedside::Place{kLeftBase}},
+                           {"b", 0.4, bedside::Instruct{patient::Manoeuvre::kDeep, 20.0}},
+                           {"c", 0.7, bedside::Expose{}},
+                           {"d", 1.0, bedside::Tap{kRightBase}},
+                           {"e", 1.3, bedside::Lift{}}}));
+  std::vector<float> block(128);
+  const std::size_t before = num_allocations;
+  for (int i = 0; i < 750; ++i) here.render(block);
+  if (kCountsAllocations) {
+    EXPECT_EQ(num_allocations, before);
+  }
 }
 
 }  // namespace

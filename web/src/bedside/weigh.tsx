@@ -88,6 +88,7 @@ export function Weigh({ encounter }: { encounter: Encounter }) {
       const { id, person, setting } = encounter.prepared;
       const found = ask('examination', { log: encounter.log.peek(), case_id: id, seed: encounter.seed, setting,
         age_years: person.age_years, sex: person.sex, now: encounter.now.peek()?.vitals ?? null });
+      if (!found) throw new Error('The findings could not be gathered: the engine is not loaded. Load the page again.');
       const made = await postJson<Impression>('impression', found);
       setImpression(made);
     } catch (error) {
