@@ -18,6 +18,8 @@ DEEDS = re.compile(r"kDeedNames\{(.*?)\};", re.S)
 SOURCES = ["src/exam/words.h", "src/bedside/words.h", "src/bedside/deed_fields.h", "src/bedside/steps.h"]
 NOT_LISTED = {"Sex", "Presence"}  # two or three words each, that forms ask for
 NUMBERS_READ_IN = "web/src/engine/module.ts"
+# Amounts for drawing, one for each word: TypeScript demands that such a record be complete.
+DRAWN = re.compile(r"Record<(?:Aspect|Posture), number> =\s*\{[^{}]*$")
 COMMENT = re.compile(r"//[^\n]*|/\*.*?\*/", re.S)
 
 
@@ -53,11 +55,13 @@ def check(root: pathlib.Path) -> list[str]:
         code = COMMENT.sub(lambda match: re.sub(r"[^\n]", " ", match.group(0)), text)
         for kind, pattern in patterns.items():
             for match in pattern.finditer(code):
+                if DRAWN.search(code[: match.start() + 1]):
+                    continue
                 line = code.count("\n", 0, match.start()) + 1
                 errors.append(f"{name}:{line}: lists words of {kind} by hand: {' '.join(match.group(0).split())}; "
                               "take them from web/src/generated/bedside")
         if name != NUMBERS_READ_IN:
-            for match in re.finditer(r"phren_state|phren_events|Float64Array\([^)]*memory", code):
+            for match in re.finditer(r"phren_state|phren_events", code):
                 line = code.count("\n", 0, match.start()) + 1
                 errors.append(f"{name}:{line}: reads the engine's numbers; {NUMBERS_READ_IN} does that, with the "
                               "places that the build writes")

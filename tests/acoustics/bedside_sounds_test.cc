@@ -208,13 +208,13 @@ TEST(BedsideSounds, NotesOfPercussionFollowTheCondition) {
   const auto solid = sick("lobar_pneumonia", 0.9, adult(), Side::kRight, kRll);
   const auto wet = sick("pleural_effusion", 0.8, adult(), Side::kRight);
   const auto gas = sick("pneumothorax", 0.8, adult(), Side::kRight);
-  EXPECT_EQ(note_of(sick("healthy", 0.0), "P9"), Note::kResonant);
-  EXPECT_EQ(note_of(solid, "P9"), Note::kDull);
-  EXPECT_EQ(note_of(solid, "P10"), Note::kResonant);
-  EXPECT_EQ(note_of(wet, "P11"), Note::kStonyDull);
-  EXPECT_EQ(note_of(wet, "P12"), Note::kResonant);
-  EXPECT_EQ(note_of(gas, "F5"), Note::kHyperresonant);
-  EXPECT_EQ(note_of(gas, "F6"), Note::kResonant);
+  EXPECT_EQ(note_of(sick("healthy", 0.0), "P9"), patient::Percussion::kResonant);
+  EXPECT_EQ(note_of(solid, "P9"), patient::Percussion::kDull);
+  EXPECT_EQ(note_of(solid, "P10"), patient::Percussion::kResonant);
+  EXPECT_EQ(note_of(wet, "P11"), patient::Percussion::kStonyDull);
+  EXPECT_EQ(note_of(wet, "P12"), patient::Percussion::kResonant);
+  EXPECT_EQ(note_of(gas, "F5"), patient::Percussion::kHyperresonant);
+  EXPECT_EQ(note_of(gas, "F6"), patient::Percussion::kResonant);
 }
 
 // The wall follows from what a case says of a person: weight, height and muscle. All breathe the

@@ -173,10 +173,10 @@ TEST(Percussion, TellsGasFromSolidFromFluid) {
     render(piece, breath, 0.0, 0.1, kRate_hz);
     return piece.percuss(kRightBase);
   };
-  EXPECT_EQ(note_of({}), Note::kResonant);
-  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.lobe[2].consolidation = 0.9; }), Note::kDull);
-  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].fluid_L = 1.2; }), Note::kStonyDull);
-  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].gas_L = 1.5; }), Note::kHyperresonant);
+  EXPECT_EQ(note_of({}), patient::Percussion::kResonant);
+  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.lobe[2].consolidation = 0.9; }), patient::Percussion::kDull);
+  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].fluid_L = 1.2; }), patient::Percussion::kStonyDull);
+  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].gas_L = 1.5; }), patient::Percussion::kHyperresonant);
 }
 
 TEST(BodySounds, HeartIsLoudestOverItAndFollowsTheRate) {

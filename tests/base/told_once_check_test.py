@@ -52,6 +52,7 @@ class ToldOnceCheck(unittest.TestCase):
 
     def test_what_is_no_list_may_stand(self):
         for code in ["if (entry.do === 'lift') close();", "const first = 'front';", "// ['place', 'lift']",
+                     "const lyingOf: Record<Posture, number> = { sitting: 0, reclined: 0.5, lying: 1 };",
                      "switch (aspect) {\n  case 'front':\n    return 1;\n  case 'back':\n    return 2;\n}"]:
             self.assertEqual(self.checked(code), [], code)
         self.assertEqual(self.checked("const deeds = ['place', 'lift'];", "generated/bedside.ts"), [])

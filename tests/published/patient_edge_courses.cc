@@ -278,7 +278,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
        "inspiration 0.3-0.8, shut 0.2, sound 0.3-0.5 s (M)", kHolds,
        [] {
          Patient p = *patient(kAdult);
-         p.act({ActionKind::kCough});
+         p.act(Action::ask(Manoeuvre::kCough));
          double began = -1, last = -1;
          for (int n = 0; n < 128 * 20; ++n) {
            p.step();
@@ -293,7 +293,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
        [] {
          Patient p = *patient(kAdult);
          const double before = watch(p, 10).sbp;
-         p.act({ActionKind::kCough});
+         p.act(Action::ask(Manoeuvre::kCough));
          seconds_until(
              p, [](const Patient& q) { return q.breathing().manoeuvre() == Manoeuvre::kCough; }, 20,
              0.1);

@@ -49,7 +49,7 @@ TEST(Checklists, EveryFileOfTheDataFolderReads) {
 std::set<std::string> audible_findings(const std::string& id) {
   const Case prepared = find_case(id, data_directory()).value();
   Script s;
-  s.at(0.5, Expose{}).at(1, Instruct{Manoeuvre::kBreatheDeeply, 600});
+  s.at(0.5, Expose{}).at(1, Instruct{Manoeuvre::kDeep, 600});
   double t = 2;
   for (const auto& site : world().sites.all()) s.listen(t += 8, site.id);
   s.at(t + 8, End{});

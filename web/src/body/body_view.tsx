@@ -6,6 +6,7 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { aspectName, type Body, type Place } from '../chest/geometry';
 import { inWords, type Site } from '../chest/landmarks';
+import { type Aspect, aspectLabel, aspects } from '../generated/bedside';
 import { theme } from '../lib/settings';
 import { Actor } from './actor';
 import { type Figure, loadFigure } from './module';
@@ -37,8 +38,9 @@ export interface BodyViewProps {
 
 const layers = ['skin', 'ribs', 'lungs'] as const;
 const layerWord = { skin: 'Skin', ribs: 'Ribs', lungs: 'Lungs' };
-const sides = ['right_side', 'front', 'left_side', 'back'] as const;
-const sideWord = { right_side: 'Right', front: 'Front', left_side: 'Left', back: 'Back' };
+// As one turns the body: right, front, left, back.
+const sides = aspects.filter((one) => one !== 'neck').sort((a, b) => yawOf[a] - yawOf[b]);
+const sideWord = (side: Aspect) => aspectLabel[side].charAt(0).toUpperCase() + aspectLabel[side].slice(1).split(' ')[0];
 
 export function BodyView(props: BodyViewProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
@@ -105,13 +107,13 @@ export function BodyView(props: BodyViewProps) {
           <div class="turn-sides" role="group" aria-label="Seen from">
             {sides.map((one) => (
               <button aria-pressed={one === side} onClick={() => actor.current?.turnTo(yawOf[one])}>
-                {sideWord[one]}
+                {sideWord(one)}
               </button>
             ))}
           </div>
           <input type="range" class="turn-dial" min={-180} max={180} step={5} value={((turn + 540) % 360) - 180}
-            aria-label="Turn the patient" aria-valuetext={aspectName[side]}
-            onInput={(event) => actor.current?.setYaw(Number(event.currentTarget.value) * Math.PI / 180)} />
+            aria-label="Turn the patient" aria-valuetext={aspectName[side]} onInput={(event) =>
+            actor.current?.setYaw(Number(event.currentTarget.value) * Math.PI / 180)} />
           <button class="turn-zoom" aria-label="Closer or whole" onClick={() => actor.current?.toggleZoom()}>
             <svg viewBox="0 0 20 20" width="20" height="20" aria-hidden="true">
               <circle cx="8.5" cy="8.5" r="5.5" />

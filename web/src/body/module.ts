@@ -1,6 +1,7 @@
 // The figure as the page sees it: C++ (src/app/figure) makes and moves the body; here its numbers are
 // only fetched. Loaded once, after the first sound or when nothing else is waiting.
-import type { Aspect, Body, Place } from '../chest/geometry';
+import type { Body, Place } from '../chest/geometry';
+import { aspects as aspectsInOrder } from '../generated/bedside';
 
 interface Exports {
   memory: WebAssembly.Memory;
@@ -35,7 +36,6 @@ interface Exports {
   figure_inside_pleura(): number;
 }
 
-export const aspectsInOrder: readonly Aspect[] = ['front', 'back', 'right_side', 'left_side', 'neck']; // exam/types.h
 export type Three = [number, number, number];
 export interface OnSkin {
   place: Place;
@@ -127,9 +127,8 @@ export class Figure {
   get frame(): Frame {
     const n = this.doubles(this.wasm.figure_frame(), 20);
     return { crown: n[0]!, eyes: n[1]!, notch: n[2]!, nipples: n[3]!, xiphoid: n[4]!, navel: n[5]!, halfBreadth: n[6]!,
-      halfDepth: n[7]!, ribsShow: n[8]!, eyeX: n[9]!, mouth: n[10]!,
-      veinFrom: [n[11]!, n[12]!, n[13]!], veinTo: [n[14]!, n[15]!, n[16]!],
-      hair: n[17]!, breast: n[18]!, grey: n[19]! };
+      halfDepth: n[7]!, ribsShow: n[8]!, eyeX: n[9]!, mouth: n[10]!, veinFrom: [n[11]!, n[12]!, n[13]!],
+      veinTo: [n[14]!, n[15]!, n[16]!], hair: n[17]!, breast: n[18]!, grey: n[19]! };
   }
 
   // What a ray meets: null where that is neither chest nor neck.
@@ -155,7 +154,8 @@ export class Figure {
     const { wasm } = this;
     this.insideCount = wasm.figure_inside_make();
     return {
-      indices: new Uint32Array(wasm.memory.buffer, wasm.figure_inside_indices(), wasm.figure_inside_index_count()).slice(),
+      indices: new Uint32Array(wasm.memory.buffer, wasm.figure_inside_indices(), wasm.figure_inside_index_count())
+        .slice(),
       about: this.floats(wasm.figure_inside_about(), 3 * this.insideCount).slice(),
     };
   }
@@ -204,7 +204,9 @@ export async function loadFigure(): Promise<Figure> {
     });
   const [module, data] = await fetching;
   const imports: Record<string, Record<string, () => number>> = {};
-  for (const { module: name, name: call } of WebAssembly.Module.imports(module)) (imports[name] ??= {})[call] = () => 52;
+  for (const { module: name, name: call } of WebAssembly.Module.imports(module)) {
+    (imports[name] ??= {})[call] = () => 52;
+  }
   const wasm = (await WebAssembly.instantiate(module, imports)).exports as unknown as Exports;
   wasm._initialize();
   const at = wasm.figure_data_space(data.byteLength);

@@ -6,7 +6,7 @@ const kPi = Math.PI;
 export const yawOf: Record<Aspect, number> = { front: 0, neck: 0, left_side: kPi / 2, right_side: -kPi / 2, back: kPi };
 export const wrapped = (angle: number): number => angle - 2 * kPi * Math.round(angle / (2 * kPi));
 
-export function sideSeen(yaw: number): 'front' | 'back' | 'left_side' | 'right_side' {
+export function sideSeen(yaw: number): Exclude<Aspect, 'neck'> {
   const angle = wrapped(yaw);
   if (Math.abs(angle) < kPi / 4) return 'front';
   if (Math.abs(angle) > 3 * kPi / 4) return 'back';
