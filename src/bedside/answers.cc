@@ -173,7 +173,7 @@ bool is_breath(exam::Sound sound) {
 
 // All stays at one place together.
 PlaceHeard place_heard(const std::vector<const Stay*>& stays) {
-  PlaceHeard out{stays.front()->site_id, 0.0, false, {}, {}, {}};
+  PlaceHeard out{stays.front()->site_id, 0.0, false, {}, {}, {}, ""};
   std::map<exam::Sound, int> counts;
   double sums_db[2] = {0.0, 0.0};
   int breaths[2] = {0, 0};
@@ -189,6 +189,10 @@ PlaceHeard place_heard(const std::vector<const Stay*>& stays) {
     }
   }
   for (const auto& [sound, events] : counts) out.sounds.push_back({sound, events});
+  const Stay* longest =
+      *std::max_element(stays.begin(), stays.end(),
+                        [](const Stay* a, const Stay* b) { return a->seconds() < b->seconds(); });
+  out.words = in_words(longest->found);
   if (breaths[0] > 0) out.breath_in_db = sums_db[0] / breaths[0];
   if (breaths[1] > 0) out.breath_out_db = sums_db[1] / breaths[1];
   return out;
@@ -215,6 +219,24 @@ SoundHeardAnswer sound_heard(exam::Sound sound, const std::vector<Stay>& stays) 
   out.exact = std::move(names.exact);
   out.family = std::move(names.family);
   return out;
+}
+
+// Each mark about what was heard with its verdict, and what no mark names.
+void add_verdicts(const Performance& performance, DebriefAnswer& out) {
+  std::vector<HeardAt> places;
+  for (const Stay& stay : performance.stays) places.push_back(stay.found);
+  std::vector<exam::Finding> marks;
+  for (const TimedDeed& report : performance.last_reports) {
+    const exam::Finding& mark = std::get<Report>(report.deed).finding;
+    if (mark.presence == exam::Presence::kUnknown || !is_heard_finding(mark.id)) continue;
+    marks.push_back(mark);
+    const JudgedMark judged = judge_mark(mark, places);
+    out.marks.push_back({mark.id, mark.presence, mark.side, mark.site_ids,
+                         std::string(to_string(judged.verdict)), judged.reason});
+  }
+  for (MissedFinding& one : missed_findings(marks, places)) {
+    out.missed.push_back({one.finding_id, one.side, one.site_ids, one.words});
+  }
 }
 
 }  // namespace
@@ -251,6 +273,7 @@ DebriefAnswer debrief_of(const Performance& performance) {
       out.nameable.insert(out.nameable.end(), ids->begin(), ids->end());
     }
   }
+  add_verdicts(performance, out);
   for (const MonitorPoint& point : performance.monitor) {
     const patient::Monitor& m = point.shown;
     out.monitor.push_back(

@@ -139,6 +139,7 @@ struct PlaceHeard {
   bool through_clothing = false;
   std::vector<CountedSound> sounds;
   std::optional<double> breath_in_db, breath_out_db;  // mean, above the noise
+  std::string words;  // of the longest stay there: what is heard, in the trade's words
 };
 template <class V>
 void describe(V& v, PlaceHeard& a) {
@@ -148,6 +149,7 @@ void describe(V& v, PlaceHeard& a) {
   v("sounds", a.sounds);
   v("breath_in_db", a.breath_in_db);
   v("breath_out_db", a.breath_out_db);
+  v("words", a.words);
 }
 // One kind of added sound over all places.
 struct SoundHeardAnswer {
@@ -167,6 +169,38 @@ void describe(V& v, SoundHeardAnswer& a) {
   v("exact", a.exact);
   v("family", a.family);
 }
+// What the learner said was heard, and what could be heard there.
+struct MarkAnswer {
+  static constexpr std::string_view kTypeName = "MarkAnswer";
+  std::string finding_id;
+  exam::Presence presence = exam::Presence::kPresent;
+  exam::Side side = exam::Side::kMidline;
+  std::vector<std::string> site_ids;
+  std::string verdict, reason;  // "right", "nearly", "wrong"
+};
+template <class V>
+void describe(V& v, MarkAnswer& a) {
+  v("finding_id", a.finding_id);
+  v("presence", a.presence);
+  v("side", a.side);
+  v("site_ids", a.site_ids);
+  v("verdict", a.verdict);
+  v("reason", a.reason);
+}
+struct MissedAnswer {  // could be heard, and no mark says so
+  static constexpr std::string_view kTypeName = "MissedAnswer";
+  std::string finding_id;
+  exam::Side side = exam::Side::kMidline;
+  std::vector<std::string> site_ids;
+  std::string words;
+};
+template <class V>
+void describe(V& v, MissedAnswer& a) {
+  v("finding_id", a.finding_id);
+  v("side", a.side);
+  v("site_ids", a.site_ids);
+  v("words", a.words);
+}
 struct MonitorAnswer {
   static constexpr std::string_view kTypeName = "MonitorAnswer";
   double t = 0.0, respiratory_rate_per_min = 0.0, spo2_percent = 0.0, heart_rate_per_min = 0.0;
@@ -182,6 +216,8 @@ struct DebriefAnswer {
   static constexpr std::string_view kTypeName = "DebriefAnswer";
   std::vector<PlaceHeard> places;
   std::vector<SoundHeardAnswer> sounds;
+  std::vector<MarkAnswer> marks;
+  std::vector<MissedAnswer> missed;
   std::vector<MonitorAnswer> monitor;
   std::vector<std::string> nameable;  // every finding id that names some added sound
 };
@@ -189,6 +225,8 @@ template <class V>
 void describe(V& v, DebriefAnswer& a) {
   v("places", a.places);
   v("sounds", a.sounds);
+  v("marks", a.marks);
+  v("missed", a.missed);
   v("monitor", a.monitor);
   v("nameable", a.nameable);
 }

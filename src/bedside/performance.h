@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "bedside/heard.h"
 #include "bedside/log.h"
 #include "bedside/words.h"
 #include "exam/sites.h"
@@ -39,6 +40,7 @@ struct Stay {
   bool through_clothing = false;
   std::string action_id;          // the placing that began it
   std::vector<HeardSound> heard;  // empty until replayed
+  HeardAt found;                  // the same in the trade's words
   double seconds() const { return end_s - start_s; }
 };
 

@@ -17,15 +17,17 @@ constexpr double kWindow_s = 1.0;
 constexpr std::size_t kMostPosturesInWindow = 5;
 
 // Odd.
-constexpr double kSameTouch_cm = 5.0;      // nearer than that the chestpiece is only moved a little
-constexpr double kShortTouch_s = 0.7;      // no breath is heard in it
-constexpr double kLeastTravel_s = 0.15;    // from one place to another
-constexpr double kLeastTurn_s = 0.4;       // and to another side of the chest
-constexpr double kLeastPosture_s = 1.0;    // a patient turns over
-constexpr double kLongestLag_s = 20.0;     // pages send at once; so long after, nobody has seen it happen
-constexpr std::size_t kFewDeeds = 8;       // below this nothing is said about a habit
-constexpr double kSteadyShare = 0.08;      // spread of the pauses over their mean; people's is above 0.3
-constexpr double kLeastPace_s = 1.4;       // for each deed, over a whole examination
+constexpr double kSameTouch_cm = 5.0;    // nearer than that the chestpiece is only moved a little
+constexpr double kShortTouch_s = 0.7;    // no breath is heard in it
+constexpr double kLeastTravel_s = 0.15;  // from one place to another
+constexpr double kLeastTurn_s = 0.4;     // and to another side of the chest
+constexpr double kLeastPosture_s = 1.0;  // a patient turns over
+constexpr double kLongestLag_s =
+    20.0;  // pages send at once; so long after, nobody has seen it happen
+constexpr std::size_t kFewDeeds = 8;  // below this nothing is said about a habit
+constexpr double kSteadyShare =
+    0.08;                             // spread of the pauses over their mean; people's is above 0.3
+constexpr double kLeastPace_s = 1.4;  // for each deed, over a whole examination
 constexpr std::size_t kCopiedRun = 8;
 constexpr double kCopiedPause_s = 0.12;
 constexpr double kEnoughToReport_s = 1.0;  // of listening before a sound is reported
@@ -60,8 +62,8 @@ std::vector<Touch> touches_of(const EncounterLog& log) {
   bool is_down = false;
   for (const EncounterAction& action : log.actions) {
     const auto* place = std::get_if<Place>(&action.deed);
-    const bool lifts = std::holds_alternative<Lift>(action.deed) ||
-                       std::holds_alternative<End>(action.deed);
+    const bool lifts =
+        std::holds_alternative<Lift>(action.deed) || std::holds_alternative<End>(action.deed);
     if (is_down) list.back().end_s = action.time_s;
     if (lifts) is_down = false;
     if (place == nullptr) continue;
@@ -84,10 +86,11 @@ void doubt_listening(const std::vector<Touch>& touches, Doubts& doubts) {
     if (first == nullptr) first = &touch;
   }
   if (num_short < 3 || 2 * num_short < touches.size()) return;
-  doubts.push_back({"short_listening", first->action_id, first->start_s,
-                    fmt::format("at {} of {} places the chestpiece lay for less than {} s: no breath "
-                                "is heard in that",
-                                num_short, touches.size(), kShortTouch_s)});
+  doubts.push_back(
+      {"short_listening", first->action_id, first->start_s,
+       fmt::format("at {} of {} places the chestpiece lay for less than {} s: no breath "
+                   "is heard in that",
+                   num_short, touches.size(), kShortTouch_s)});
 }
 
 void doubt_travel(const std::vector<Touch>& touches, Doubts& doubts) {
@@ -103,10 +106,11 @@ void doubt_travel(const std::vector<Touch>& touches, Doubts& doubts) {
     if (first == nullptr) first = &touches[i];
   }
   if (num_fast < 2) return;
-  doubts.push_back({"travel", first->action_id, first->start_s,
-                    fmt::format("{} times the chestpiece was at another place sooner than a hand can "
-                                "bring it there",
-                                num_fast)});
+  doubts.push_back(
+      {"travel", first->action_id, first->start_s,
+       fmt::format("{} times the chestpiece was at another place sooner than a hand can "
+                   "bring it there",
+                   num_fast)});
 }
 
 void doubt_postures(const EncounterLog& log, Doubts& doubts) {
@@ -122,9 +126,10 @@ void doubt_postures(const EncounterLog& log, Doubts& doubts) {
     last_s = action.time_s;
   }
   if (num_fast < 2) return;
-  doubts.push_back({"postures", first->id, first->time_s,
-                    fmt::format("{} times the patient was turned over within {} s of the time before",
-                                num_fast, kLeastPosture_s)});
+  doubts.push_back(
+      {"postures", first->id, first->time_s,
+       fmt::format("{} times the patient was turned over within {} s of the time before", num_fast,
+                   kLeastPosture_s)});
 }
 
 // Deeds one after another, those of one drag or one moment taken as one.
@@ -134,7 +139,8 @@ std::vector<const EncounterAction*> moments_of(const EncounterLog& log) {
     const bool is_drag = !list.empty() && std::holds_alternative<Place>(action.deed) &&
                          std::holds_alternative<Place>(list.back()->deed);
     const bool is_same = !list.empty() && action.time_s - list.back()->time_s < 0.2;
-    if (std::holds_alternative<Lift>(action.deed) || std::holds_alternative<End>(action.deed)) continue;
+    if (std::holds_alternative<Lift>(action.deed) || std::holds_alternative<End>(action.deed))
+      continue;
     if (!(is_drag && is_same)) list.push_back(&action);
   }
   return list;
@@ -158,12 +164,12 @@ void doubt_clockwork(const EncounterLog& log, Doubts& doubts) {
   const double spread_s = std::sqrt(std::max(0.0, squares / count - mean_s * mean_s));
   const bool is_steady = mean_s > 0.0 && spread_s < kSteadyShare * mean_s;
   if (!are_round && !is_steady) return;
-  doubts.push_back({"clockwork", moments.front()->id, moments.front()->time_s,
-                    are_round ? fmt::format("all {} deeds fall on whole tenths of a second",
-                                            moments.size())
-                              : fmt::format("all pauses are {:.2f} s but for {:.2f} s: a hand is not "
-                                            "as even",
-                                            mean_s, spread_s)});
+  doubts.push_back(
+      {"clockwork", moments.front()->id, moments.front()->time_s,
+       are_round ? fmt::format("all {} deeds fall on whole tenths of a second", moments.size())
+                 : fmt::format("all pauses are {:.2f} s but for {:.2f} s: a hand is not "
+                               "as even",
+                               mean_s, spread_s)});
 }
 
 void doubt_pace(const EncounterLog& log, Doubts& doubts) {
@@ -171,9 +177,10 @@ void doubt_pace(const EncounterLog& log, Doubts& doubts) {
   if (moments.size() < kFewDeeds) return;
   const double all_s = log.actions.back().time_s - moments.front()->time_s;
   if (all_s >= kLeastPace_s * static_cast<double>(moments.size())) return;
-  doubts.push_back({"pace", moments.front()->id, moments.front()->time_s,
-                    fmt::format("{} deeds within {:.0f} s: less than {} s for each, listening included",
-                                moments.size(), all_s, kLeastPace_s)});
+  doubts.push_back(
+      {"pace", moments.front()->id, moments.front()->time_s,
+       fmt::format("{} deeds within {:.0f} s: less than {} s for each, listening included",
+                   moments.size(), all_s, kLeastPace_s)});
 }
 
 bool is_about_sound(const Report& report) {
@@ -201,10 +208,12 @@ void doubt_order(const EncounterLog& log, Doubts& doubts) {
   std::vector<std::string> running;
   for (const EncounterAction& action : log.actions) {
     std::string what;
-    if (std::holds_alternative<Lift>(action.deed) && !is_down) what = "the chestpiece is lifted twice";
+    if (std::holds_alternative<Lift>(action.deed) && !is_down)
+      what = "the chestpiece is lifted twice";
     if (std::holds_alternative<Lift>(action.deed)) is_down = false;
     if (std::holds_alternative<Place>(action.deed)) is_down = true;
-    if (const auto* treat = std::get_if<Treat>(&action.deed)) running.push_back(treat->treatment_id);
+    if (const auto* treat = std::get_if<Treat>(&action.deed))
+      running.push_back(treat->treatment_id);
     if (const auto* stop = std::get_if<StopTreatment>(&action.deed)) {
       const auto found = std::find(running.begin(), running.end(), stop->treatment_id);
       if (found == running.end()) what = "a treatment is stopped that was not begun";
@@ -264,15 +273,16 @@ Status check_possible(std::span<const EncounterAction> before,
   for (const EncounterAction& action : batch) {
     look(action);
     const std::size_t n = hands.size(), p = postures_s.size();
-    const bool is_rush = n > kMostInWindow &&
-                         action.time_s - hands[n - 1 - kMostInWindow]->time_s < kWindow_s;
+    const bool is_rush =
+        n > kMostInWindow && action.time_s - hands[n - 1 - kMostInWindow]->time_s < kWindow_s;
     const bool is_whirl = p > kMostPosturesInWindow &&
                           action.time_s - postures_s[p - 1 - kMostPosturesInWindow] < kWindow_s;
     if (is_rush || is_whirl) {
-      return fail(ErrorCode::kInvalidArgument,
-                  fmt::format("action {}: no hands do more than {} things, or turn a patient over more "
-                              "than {} times, within {} s",
-                              action.id, kMostInWindow, kMostPosturesInWindow, kWindow_s));
+      return fail(
+          ErrorCode::kInvalidArgument,
+          fmt::format("action {}: no hands do more than {} things, or turn a patient over more "
+                      "than {} times, within {} s",
+                      action.id, kMostInWindow, kMostPosturesInWindow, kWindow_s));
     }
   }
   return {};

@@ -22,10 +22,10 @@
 namespace phren::bedside {
 
 struct Doubt {
-  std::string rule;       // "short_listening", "travel", "clockwork", "sent_together", "copied", ...
+  std::string rule;  // "short_listening", "travel", "clockwork", "sent_together", "copied", ...
   std::string action_id;  // where it shows first
   double time_s = 0.0;
-  std::string reason;     // for the examiner, in words with the figures
+  std::string reason;  // for the examiner, in words with the figures
 };
 
 // kInvalidArgument names the first action of `batch` that no hands can have done after `before`.

@@ -9,7 +9,9 @@ Result<Relived> Relived::make(const EncounterLog& log, const Setup& setup, Seed 
                               const exam::SiteMap& sites, double sample_rate_hz) {
   auto bedside = TRY(Bedside::make(setup, seed, sample_rate_hz));
   TRY(bedside.follow(log.actions));
-  return Relived(std::move(bedside), timeline_of(log, sites, setup.around.clothing));
+  auto twin = TRY(HealthyTwin::make(setup.patient, seed));
+  return Relived(std::move(bedside), timeline_of(log, sites, setup.around.clothing),
+                 std::move(twin), sites);
 }
 
 void Relived::run_to(double time_s, const OnSound& on_sound) {
@@ -20,6 +22,7 @@ void Relived::finish(const OnSound& on_sound) {
   while (bedside_.time_s() <= performance_.end_s) step(on_sound);
   bedside_.finish();
   collect();
+  find();
   performance_.replayed = true;
 }
 
@@ -30,6 +33,13 @@ void Relived::step(const OnSound& on_sound) {
     next_reading_s_ += 1.0;
   }
   const std::span<const float> sound = bedside_.step();
+  const auto& stays = performance_.stays;
+  while (stay_ < stays.size() && stays[stay_].end_s <= now) ++stay_;
+  if (stay_ < stays.size() && stays[stay_].start_s <= now) {
+    const patient::Patient& body = bedside_.patient();
+    listeners_[stay_].feed(bedside_.now(), body.breathing().manoeuvre(),
+                           bedside_.chestpiece().audibility(), body.step_s());
+  }
   if (on_sound) on_sound(now, sound);
   collect();
 }
@@ -41,12 +51,25 @@ void Relived::collect() {
   }
 }
 
-// An event belongs to the stay that holds its middle; what could not be heard belongs to none.
+// What was found at each stay, in words; the places are compared with their other sides.
+void Relived::find() {
+  std::vector<HeardAt> found;
+  for (std::size_t i = 0; i < performance_.stays.size(); ++i) {
+    const Stay& stay = performance_.stays[i];
+    found.push_back(listeners_[i].heard(stay.point, stay.site_id, twin_));
+  }
+  compare_sides(found, sites_);
+  for (std::size_t i = 0; i < found.size(); ++i) performance_.stays[i].found = std::move(found[i]);
+}
+
+// An event belongs to the stay that holds its middle; what could not be heard is noted as masked.
 void Relived::note(const acoustics::TruthEvent& event) {
-  if (!event.audible) return;
   const double middle = (event.start_s + event.end_s) / 2.0;
-  for (Stay& stay : performance_.stays) {
+  for (std::size_t i = 0; i < performance_.stays.size(); ++i) {
+    Stay& stay = performance_.stays[i];
     if (middle < stay.start_s || middle >= stay.end_s) continue;
+    listeners_[i].note(event);
+    if (!event.audible) continue;
     auto found = std::find_if(stay.heard.begin(), stay.heard.end(), [&](const HeardSound& h) {
       return h.sound == event.sound && h.phase == event.phase;
     });

@@ -13,6 +13,7 @@
 #include <span>
 
 #include "bedside/bedside.h"
+#include "bedside/listener.h"
 #include "bedside/performance.h"
 #include "exam/sites.h"
 
@@ -35,14 +36,23 @@ class Relived {
   const Performance& performance() const noexcept { return performance_; }
 
  private:
-  Relived(Bedside bedside, Performance performance)
-      : bedside_(std::move(bedside)), performance_(std::move(performance)) {}
+  Relived(Bedside bedside, Performance performance, HealthyTwin twin, exam::SiteMap sites)
+      : bedside_(std::move(bedside)),
+        performance_(std::move(performance)),
+        twin_(std::move(twin)),
+        sites_(std::move(sites)),
+        listeners_(performance_.stays.size()) {}
+  void find();
   void step(const OnSound& on_sound);
   void collect();
   void note(const acoustics::TruthEvent& event);
 
   Bedside bedside_;
   Performance performance_;
+  HealthyTwin twin_;  // the same body in health
+  exam::SiteMap sites_;
+  std::vector<PlaceListener> listeners_;  // of each stay
+  std::size_t stay_ = 0;                  // the first that is not over
   double next_reading_s_ = 0.0;
 };
 

@@ -48,7 +48,7 @@ Status read_rest(const Json& json, Setup& to) {
 
 namespace {
 
-constexpr double kKeyedFormat = 2.0;   // of patient/keyed_pack.h
+constexpr double kKeyedFormat = 2.0;    // of patient/keyed_pack.h
 constexpr std::size_t kPadding = 1024;  // so that the length tells nothing
 
 std::string rest_of(const Setup& setup) {
@@ -78,7 +78,9 @@ std::string veiled(std::string text, double key) {
 
 }  // namespace
 
-std::string pack(const Setup& setup) { return join(patient::pack(setup.patient), rest_of(setup)); }
+std::string pack(const Setup& setup) {
+  return join(patient::pack(setup.patient), rest_of(setup));
+}
 
 std::string pack_keyed(const Setup& setup, std::uint64_t key) {
   std::vector<double> numbers = patient::pack_keyed(setup.patient, key);

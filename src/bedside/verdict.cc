@@ -29,11 +29,6 @@ bool contains(const std::vector<std::string>& list, std::string_view word) {
   return std::find(list.begin(), list.end(), word) != list.end();
 }
 
-bool is_softness(std::string_view id) {
-  return id == "diminished_breath_sounds" || id == "absent_breath_sounds" ||
-         id == "diminished_one_sided" || id == "silent_chest";
-}
-
 // "wheeze_one_sided" is judged as "wheeze" that is on one side only.
 std::string_view base_of(std::string_view id) {
   if (id == "wheeze_one_sided") return "wheeze";
@@ -246,8 +241,14 @@ SoundNames finding_names(Sound sound) {
   }
 }
 
+bool is_softness_finding(std::string_view id) {
+  return id == "diminished_breath_sounds" || id == "absent_breath_sounds" ||
+         id == "diminished_one_sided" || id == "silent_chest";
+}
+
 bool is_heard_finding(std::string_view id) {
-  if (is_softness(id) || id == "normal_breath_sounds" || id == "prolonged_expiration") return true;
+  if (is_softness_finding(id) || id == "normal_breath_sounds" || id == "prolonged_expiration")
+    return true;
   const std::string_view base = base_of(id);
   return base == "crackles" ||
          std::any_of(kAddedSounds.begin(), kAddedSounds.end(),
@@ -274,7 +275,7 @@ JudgedMark judge_mark(const Finding& mark, std::span<const HeardAt> places) {
   if (scope.empty()) return {MarkVerdict::kNotJudged, "You did not listen there."};
   if (mark.id == "normal_breath_sounds") return judge_normal(mark, scope);
   if (mark.id == "prolonged_expiration") return judge_prolonged(mark, scope);
-  if (is_softness(mark.id)) {
+  if (is_softness_finding(mark.id)) {
     const bool is_known = std::any_of(scope.begin(), scope.end(), [](const HeardAt* one) {
       return one->loudness != Loudness::kUnknown;
     });
@@ -307,7 +308,7 @@ std::vector<MissedFinding> missed_findings(std::span<const Finding> marks,
         places, [&](const HeardAt& one) { return one.is_softer() && side_of(one.point) == side; });
     if (soft.empty()) continue;
     if (is_named([&](const Finding& mark) {
-          return is_softness(mark.id) && (mark.side == side || mark.side == Side::kMidline);
+          return is_softness_finding(mark.id) && (mark.side == side || mark.side == Side::kMidline);
         }))
       continue;
     const bool is_absent = std::all_of(soft.begin(), soft.end(), [](const HeardAt* one) {

@@ -19,6 +19,8 @@ struct SoundNames {
 SoundNames finding_names(exam::Sound sound);
 // Whether listening settles a finding: a sound, or how loud the breath is.
 bool is_heard_finding(std::string_view finding_id);
+// Whether it says that breath sounds are soft or gone.
+bool is_softness_finding(std::string_view finding_id);
 
 enum class MarkVerdict { kRight, kNearly, kWrong, kNotJudged };
 std::string_view to_string(MarkVerdict value);  // "right", "nearly", "wrong", "not judged"

@@ -32,7 +32,7 @@ std::vector<std::string> sided_conditions() {
 }
 
 // An independent reading of what a chestpiece gives, by the samples alone: how loud the breath in is, 100..1000 Hz, as
-// the middle of short frames, so that a heart beat or a crackle here and there changes little.
+// the middle of short frames without heart beats, so that a crackle here and there changes little.
 double level_from_samples_db(const patient::PatientConfig& config, const exam::TorsoPoint& at) {
   constexpr std::size_t kFrame = 512;
   patient::Patient body = body_of(config), watched = body;
@@ -49,6 +49,13 @@ double level_from_samples_db(const patient::PatientConfig& config, const exam::T
   for (std::size_t f = 0; f < stft.num_frames(sound.samples.size()); ++f) {
     watched.advance_to(sound.start_s + (static_cast<double>(f) + 0.5) * kFrame / 8192.0);
     if (watched.snapshot().phase != Phase::kInspiration) continue;
+    const double from_s = sound.start_s + static_cast<double>(f) * kFrame / 8192.0;
+    const bool has_beat = std::any_of(
+        sound.events.begin(), sound.events.end(), [&](const acoustics::TruthEvent& event) {
+          return event.sound == Sound::kHeart && event.start_s < from_s + kFrame / 8192.0 &&
+                 event.end_s > from_s;
+        });
+    if (has_beat) continue;
     double sum = 0.0;
     for (std::size_t k = 7; k < 63; ++k) sum += static_cast<double>(power[f * stft.num_bins() + k]);
     levels.push_back(10.0 * std::log10(sum + 1e-20));

@@ -64,7 +64,10 @@ inline EncounterLog done_well() {
   s.at(90, Examine{Look::kAsk, "allergen_exposure", ""});
   s.at(95, Treat{"inhaled_bronchodilator", exam::Side::kMidline});
   s.listen(100, "P9").listen(108, "P10").at(116, Lift{});
-  s.at(118, Rank{{"asthma"}}).at(120, End{});
+  s.at(117, Measure{"respiratory_rate_per_min"}).at(117.5, Measure{"spo2_percent"});
+  s.at(118, Rank{{"asthma", "anaphylaxis"}});
+  s.at(119, Say{"Asthma attack, wheeze on both sides, eased after the inhaled bronchodilator"});
+  s.at(120, End{});
   return s.log();
 }
 

@@ -130,16 +130,25 @@ TEST(Report, SaysVerdictReasonsAndCautionOnAsManyPagesAsItNeeds) {
   }
   const auto file = folder / "report.pdf";
   const auto written =
-      write_mark_report(file, {"Tight chest", "maren", "e1", "25 November 2026", "our own"}, marks);
+      write_mark_report(file,
+                        {"Tight chest", "maren", "3f2a9c1e77b04d55", "25 November 2026",
+                         "ENGINEERING: our own", "asthma, severe"},
+                        marks);
   ASSERT_TRUE(written) << written.error().message;
   EXPECT_GT(std::filesystem::file_size(file), 2000u);
-  EXPECT_FALSE(write_mark_report(folder / "no" / "where.pdf", {"t", "l", "e", "d", "s"}, marks));
+  EXPECT_FALSE(
+      write_mark_report(folder / "no" / "where.pdf", {"t", "l", "e", "d", "s", ""}, marks));
   const std::string text = text_of(file);
   std::filesystem::remove_all(folder);
   ASSERT_FALSE(text.empty()) << "pdftotext found no text, or is not installed (poppler-utils)";
   for (const char* words : {"Tight chest", "maren", "Not passed", "Critical items missed:",
                             "Item number 39", "Training aid", "not judged", "wrapped."}) {
     EXPECT_NE(text.find(words), std::string::npos) << words;
+  }
+  EXPECT_NE(text.find("The patient had: asthma, severe"), std::string::npos);
+  // No word of the machine: neither the encounter's id nor a status word nor the checklist's file name.
+  for (const char* words : {"3f2a9c1e77b04d55", "ENGINEERING", "asthma_station"}) {
+    EXPECT_EQ(text.find(words), std::string::npos) << words;
   }
   EXPECT_GE(std::count(text.begin(), text.end(), '\f'), 3);  // pages
 }

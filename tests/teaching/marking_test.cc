@@ -2,13 +2,10 @@
 #include <gtest/gtest.h>
 
 #include <cstdio>
-#include <set>
 
 #include "base/files.h"
 #include "bedside/script.h"
-#include "teaching/case.h"
 #include "teaching/marking/mark.h"
-#include "teaching/marking/rules.h"
 
 namespace phren::teaching {
 namespace {
@@ -42,49 +39,7 @@ TEST(Checklists, EveryFileOfTheDataFolderReads) {
       for (const std::string& id : i.conditions) EXPECT_TRUE(world().conditions.find(id)) << id;
     }
   }
-  EXPECT_GE(files, 3);
-}
-
-// What listening everywhere on the case of `id` lets one name rightly.
-std::set<std::string> audible_findings(const std::string& id) {
-  const Case prepared = find_case(id, data_directory()).value();
-  Script s;
-  s.at(0.5, Expose{}).at(1, Instruct{Manoeuvre::kDeep, 600});
-  double t = 2;
-  for (const auto& site : world().sites.all()) s.listen(t += 8, site.id);
-  s.at(t + 8, End{});
-  const Setup setup = setup_of(prepared, world().conditions, world().treatments).value();
-  const Performance heard = replay(s.log(), setup, world().sites).value();
-  std::set<std::string> names;
-  for (const Stay& stay : heard.stays) {
-    for (const HeardSound& sound : stay.heard) {
-      const SoundNames known = finding_names(sound.sound);
-      names.insert(known.exact.begin(), known.exact.end());
-      if (names.contains("fine_crackles") || names.contains("coarse_crackles")) {
-        names.insert("crackles");
-      }
-    }
-  }
-  return names;
-}
-
-TEST(Checklists, ReportingWhatIsAudibleCostsNoPoint) {
-  const std::string ending = "_station.toml";
-  int items = 0;
-  for (const auto& entry : std::filesystem::directory_iterator(data_directory() / "checklists")) {
-    const std::string name = entry.path().filename().string();
-    if (!name.ends_with(ending)) continue;
-    const auto audible = audible_findings(name.substr(0, name.size() - ending.size()));
-    const Checklist list = load_checklist(entry.path()).value();
-    for (const ChecklistItem& i : list.items) {
-      if (i.rule != RuleKind::kNotReported) continue;
-      ++items;
-      for (const std::string& id : i.findings) {
-        EXPECT_FALSE(audible.contains(id)) << name << ": " << i.id << ": " << id << " is audible";
-      }
-    }
-  }
-  EXPECT_GE(items, 1);
+  EXPECT_GE(files, 39);
 }
 
 TEST(Checklists, ARuleWithoutItsListIsRefused) {
@@ -146,7 +101,7 @@ TEST(Marking, TooLateAndTooShortAreMissed) {
   EXPECT_EQ(item(sheet, "bases").reason,
             "Not listened long enough at P9 (2.0 s) and P10 (2.0 s); 4.0 s at each is asked for.");
   EXPECT_TRUE(sheet.over_time);
-  EXPECT_FALSE(mark(p, station(), world().sites, 0.25).over_time);
+  EXPECT_FALSE(mark(p, station(), world().sites, {0.25, exam::Side::kMidline}).over_time);
 }
 
 }  // namespace

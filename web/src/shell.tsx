@@ -128,7 +128,7 @@ export function Shell() {
           <button class="wide-only" aria-pressed={hall} onClick={() => {
             size.value = hall ? 'hand' : 'hall';
           }}>
-            Hall size
+            Projector
           </button>
         </span>
       </header>

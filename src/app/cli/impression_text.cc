@@ -82,7 +82,7 @@ void print_ranking(const r::Impression& impression, std::ostream& out) {
 void print_looks(const std::vector<r::Look>& looks, std::ostream& out) {
   if (looks.empty()) return;
   out << "\nWhere to look next (most told per second first)\n";
-  Table table({"look", ">seconds", ">bits", "tells most by", "about", "could name"});
+  Table table({"look", ">seconds", ">bits", "points to most by", "about", "could name"});
   for (const r::Look& look : looks) {
     table.row({look.how, fmt::format("{:.0f}", look.seconds), fmt::format("{:.2f}", look.bits),
                look.label, look.for_condition, joined(look.would_name, ", ")});

@@ -16,6 +16,7 @@
 #include "patient/conditions.h"
 #include "signal/audio_writer.h"
 #include "teaching/case.h"
+#include "teaching/marking/affected.h"
 #include "teaching/marking/mark.h"
 #include "teaching/marking/mark_json.h"
 
@@ -63,7 +64,8 @@ Result<Replayed> live_again(const Options& options) {
     const std::filesystem::path given(*options.checklist);
     const auto checklist = TRY(teaching::load_checklist(
         given.has_extension() ? given : data / "checklists" / (*options.checklist + ".toml")));
-    out.marks = teaching::mark(out.performance, checklist, sites);
+    out.marks = teaching::mark(out.performance, checklist, sites,
+                               {0.0, teaching::affected_side(prepared.patient, conditions)});
   }
   return out;
 }
@@ -93,15 +95,10 @@ nlohmann::ordered_json json_of(const Replayed& one) {
 void print(const Replayed& one, std::ostream& out) {
   Table table({"from", "to", "place", "heard"});
   for (const bedside::Stay& stay : one.performance.stays) {
-    std::string heard;
-    for (const bedside::HeardSound& sound : stay.heard) {
-      heard += (heard.empty() ? "" : ", ") + std::string(exam::label_of(sound.sound)) + " (" +
-               std::string(exam::to_string(sound.phase)) + ")";
-    }
     table.row(
         {fmt::format("{:.1f} s", stay.start_s), fmt::format("{:.1f} s", stay.end_s),
          stay.site_id.empty() ? std::string(exam::to_string(stay.point.aspect)) : stay.site_id,
-         heard});
+         bedside::in_words(stay.found)});
   }
   table.print(out);
   if (!one.marks) return;

@@ -337,6 +337,8 @@ void write_all() {
   write_answer<CountedSound>();
   write_answer<PlaceHeard>();
   write_answer<SoundHeardAnswer>();
+  write_answer<MarkAnswer>();
+  write_answer<MissedAnswer>();
   write_answer<MonitorAnswer>();
   write_answer<DebriefAnswer>();
   out << "export interface Questions {\n";

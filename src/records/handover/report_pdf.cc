@@ -108,12 +108,23 @@ std::string text_of(const teaching::MarkSheet& sheet, const std::string& id) {
   return id;
 }
 
+// "ENGINEERING: our own list" -> "Our own list": the word before the colon is for those who keep the data.
+std::string without_status_word(const std::string& status) {
+  const std::size_t colon = status.find(": ");
+  const bool is_word = colon != std::string::npos &&
+                       status.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZ-") == colon;
+  std::string text = is_word ? status.substr(colon + 2) : status;
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')
+    text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
 void write_head(Page& page, const ReportHeader& header, const teaching::MarkSheet& sheet) {
   page.font(18.0, true);
   page.wrapped(kLeft, header.title);
   page.font(10.0, false);
   page.wrapped(kLeft, header.learner + "   " + header.date);
-  page.wrapped(kLeft, "Encounter " + header.encounter + ", checklist " + sheet.checklist_id);
+  if (!header.patient.empty()) page.wrapped(kLeft, "The patient had: " + header.patient);
   page.down(4.0);
   page.font(13.0, true);
   std::string verdict = sheet.passed ? "Passed" : "Not passed";
@@ -161,13 +172,19 @@ Result<std::string> mark_reports_pdf(const std::vector<MarkReport>& reports) {
       cairo_pdf_surface_create_for_stream(append, &bytes, kWidth, kHeight));
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE,
                                  reports.front().header.title.c_str());
+  std::string encounters;
+  for (const MarkReport& report : reports)
+    encounters += (encounters.empty() ? "" : ", ") + report.header.encounter;
+  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_KEYWORDS, encounters.c_str());
   const std::unique_ptr<cairo_t, Closer> cairo(cairo_create(surface.get()));
   for (const MarkReport& report : reports) {
     Page page(cairo.get());
     write_head(page, report.header, report.sheet);
     for (const teaching::ItemMark& item : report.sheet.items) write_item(page, item);
     page.font(8.0, false);
-    if (!report.header.status.empty()) page.wrapped(kLeft, "Checklist: " + report.header.status);
+    if (!report.header.status.empty()) {
+      page.wrapped(kLeft, "Checklist: " + without_status_word(report.header.status));
+    }
     page.foot();
     cairo_show_page(cairo.get());
   }

@@ -17,9 +17,10 @@ namespace phren::records {
 struct ReportHeader {
   std::string title;      // of the checklist
   std::string learner;    // as the roll calls them
-  std::string encounter;  // id, so that it can be replayed
+  std::string encounter;  // id, so that it can be replayed; kept in the file, not on the page
   std::string date;       // as it should be printed
-  std::string status;     // whose word the checklist is
+  std::string status;     // whose word the checklist is; a status word before it is left out
+  std::string patient;    // what the patient had; may be empty
 };
 struct MarkReport {
   ReportHeader header;

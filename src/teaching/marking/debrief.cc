@@ -4,6 +4,7 @@
 
 #include "bedside/log_text.h"
 #include "bedside/stay_json.h"
+#include "bedside/verdict.h"
 #include "exam/names.h"
 #include "teaching/marking/words.h"
 
@@ -33,6 +34,36 @@ json deed_json(const bedside::TimedDeed& deed) {
 
 }  // namespace
 
+namespace {
+
+// Each of the learner's marks with what could be heard there, and what could be heard and no mark names.
+void add_verdicts(const bedside::Performance& performance, json& out) {
+  std::vector<bedside::HeardAt> places;
+  for (const auto& stay : performance.stays) places.push_back(stay.found);
+  std::vector<exam::Finding> marks;
+  out["marks"] = json::array();
+  for (const auto& report : performance.last_reports) {
+    const exam::Finding& mark = std::get<bedside::Report>(report.deed).finding;
+    marks.push_back(mark);
+    const bedside::JudgedMark judged = bedside::judge_mark(mark, places);
+    out["marks"].push_back({{"finding", mark.id},
+                            {"presence", exam::to_string(mark.presence)},
+                            {"side", exam::to_string(mark.side)},
+                            {"sites", mark.site_ids},
+                            {"verdict", bedside::to_string(judged.verdict)},
+                            {"reason", judged.reason}});
+  }
+  out["missed"] = json::array();
+  for (const auto& one : bedside::missed_findings(marks, places)) {
+    out["missed"].push_back({{"finding", one.finding_id},
+                             {"side", exam::to_string(one.side)},
+                             {"sites", one.site_ids},
+                             {"words", one.words}});
+  }
+}
+
+}  // namespace
+
 json debrief_json(const bedside::Performance& performance) {
   json out{{"end_s", performance.end_s},
            {"stays", json::array()},
@@ -40,6 +71,7 @@ json debrief_json(const bedside::Performance& performance) {
            {"monitor", json::array()}};
   for (const auto& stay : performance.stays) out["stays"].push_back(json(bedside::stay_json(stay)));
   for (const auto& deed : performance.deeds) out["deeds"].push_back(deed_json(deed));
+  add_verdicts(performance, out);
   for (const auto& point : performance.monitor) {
     const auto& m = point.shown;
     out["monitor"].push_back({{"t", point.time_s},

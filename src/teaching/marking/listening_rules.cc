@@ -1,5 +1,6 @@
 // Rules about where and how the chest was listened to.
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include "exam/names.h"
@@ -37,14 +38,18 @@ double seconds_at(const bedside::Performance& performance, const std::string& si
   return sum;
 }
 
-Judgement judge_listened_at(const ChecklistItem& item, const bedside::Performance& p) {
+std::size_t num_pairs_listened(const Given& given, double least_s) {
+  return pairs_listened(given.p, given.sites, least_s, 0.0).size();
+}
+
+Judgement judge_listened_at(const ChecklistItem& item, const Given& given) {
   Judgement j;
   std::vector<std::string> heard, missed;
   for (const std::string& id : item.sites) {
-    const double seconds = seconds_at(p, id);
+    const double seconds = seconds_at(given.p, id);
     const bool enough = seconds >= item.least_s;
     (enough ? heard : missed).push_back(id + " (" + seconds_text(seconds) + ")");
-    for (const bedside::Stay& stay : p.stays) {
+    for (const bedside::Stay& stay : given.p.stays) {
       if (enough && stay.site_id == id) j.action_ids.push_back(stay.action_id);
     }
   }
@@ -58,10 +63,32 @@ Judgement judge_listened_at(const ChecklistItem& item, const bedside::Performanc
   return j;
 }
 
-Judgement judge_listened_pairs(const ChecklistItem& item, const bedside::Performance& p,
-                               const exam::SiteMap& sites) {
+Judgement judge_listened_aspects(const ChecklistItem& item, const Given& given) {
   Judgement j;
-  const auto pairs = pairs_listened(p, sites, item.least_s, 0.0);
+  std::vector<std::string> words;
+  double share = 0.0;
+  for (const std::string& aspect : item.aspects) {
+    std::map<std::string, double> seconds;  // by site, or by placing where no site is near
+    for (const bedside::Stay& stay : given.p.stays) {
+      if (exam::to_string(stay.point.aspect) != aspect) continue;
+      seconds[stay.site_id.empty() ? stay.action_id : stay.site_id] += stay.seconds();
+      j.action_ids.push_back(stay.action_id);
+    }
+    const auto places = std::count_if(seconds.begin(), seconds.end(),
+                                      [&](const auto& one) { return one.second >= item.least_s; });
+    share += std::min(1.0, static_cast<double>(places) / static_cast<double>(item.count));
+    words.push_back(spaced(aspect) + ": " + std::to_string(places));
+  }
+  j.share = share / static_cast<double>(item.aspects.size());
+  j.reason = "Places listened to for " + seconds_text(item.least_s) +
+             ", by side of the body: " + list_text(words) + "; " + std::to_string(item.count) +
+             " asked for on each.";
+  return j;
+}
+
+Judgement judge_listened_pairs(const ChecklistItem& item, const Given& given) {
+  Judgement j;
+  const auto pairs = pairs_listened(given.p, given.sites, item.least_s, 0.0);
   j.share = std::min(1.0, static_cast<double>(pairs.size()) / static_cast<double>(item.count));
   j.reason = pairs.empty() ? "No pair of mirrored sites was listened to on both sides for " +
                                  seconds_text(item.least_s) + "."
@@ -70,14 +97,13 @@ Judgement judge_listened_pairs(const ChecklistItem& item, const bedside::Perform
   return j;
 }
 
-Judgement judge_compared_sides(const ChecklistItem& item, const bedside::Performance& p,
-                               const exam::SiteMap& sites) {
+Judgement judge_compared_sides(const ChecklistItem& item, const Given& given) {
   Judgement j;
   std::set<std::string> pairs;
   const bedside::Stay* before = nullptr;
-  for (const bedside::Stay& stay : p.stays) {
+  for (const bedside::Stay& stay : given.p.stays) {
     if (stay.seconds() < kInPassing_s) continue;
-    const auto site = sites.find(before == nullptr ? "" : before->site_id);
+    const auto site = given.sites.find(before == nullptr ? "" : before->site_id);
     before = &stay;
     if (!site || site->mirror_id.empty() || site->mirror_id != stay.site_id) continue;
     pairs.insert(std::min(site->id, site->mirror_id) + "/" + std::max(site->id, site->mirror_id));
@@ -91,9 +117,9 @@ Judgement judge_compared_sides(const ChecklistItem& item, const bedside::Perform
   return j;
 }
 
-Judgement judge_exposed_first(const bedside::Performance& p) {
+Judgement judge_exposed_first(const Given& given) {
   Judgement j;
-  for (const bedside::Stay& stay : p.stays) {
+  for (const bedside::Stay& stay : given.p.stays) {
     if (!stay.through_clothing) continue;
     j.action_ids.push_back(stay.action_id);
     if (j.action_ids.size() > 1) continue;
@@ -103,7 +129,7 @@ Judgement judge_exposed_first(const bedside::Performance& p) {
                                      : stay.site_id) +
                " (" + seconds_text(stay.start_s) + " to " + seconds_text(stay.end_s) + ").";
   }
-  if (p.stays.empty()) {
+  if (given.p.stays.empty()) {
     j.reason = "The chest was never listened to.";
   } else if (j.action_ids.empty()) {
     j.share = 1.0;
@@ -112,10 +138,10 @@ Judgement judge_exposed_first(const bedside::Performance& p) {
   return j;
 }
 
-Judgement judge_deep_breaths(const bedside::Performance& p) {
+Judgement judge_deep_breaths(const Given& given) {
   Judgement j;
-  const double last_s = p.stays.empty() ? 0.0 : p.stays.back().end_s;
-  for (const bedside::TimedDeed& deed : p.deeds) {
+  const double last_s = given.p.stays.empty() ? 0.0 : given.p.stays.back().end_s;
+  for (const bedside::TimedDeed& deed : given.p.deeds) {
     const auto* instruct = std::get_if<bedside::Instruct>(&deed.deed);
     if (instruct == nullptr || instruct->manoeuvre != bedside::Manoeuvre::kDeep) continue;
     if (deed.time_s > last_s) continue;
@@ -125,30 +151,6 @@ Judgement judge_deep_breaths(const bedside::Performance& p) {
     return j;
   }
   j.reason = "Deep breaths were never asked for while listening.";
-  return j;
-}
-
-Judgement judge_reassessed(const ChecklistItem& item, const bedside::Performance& p) {
-  Judgement j;
-  const bedside::TimedDeed* treated = first_treatment(p, item.treatments);
-  if (treated == nullptr) {
-    j.reason = "No " + alternatives(item.treatments) + " was given, so nothing was reassessed.";
-    return j;
-  }
-  const double until_s = item.within_s > 0.0 ? treated->time_s + item.within_s : p.end_s;
-  double listened_s = 0.0;
-  for (const bedside::Stay& stay : p.stays) {
-    const double from_s = std::max(stay.start_s, treated->time_s);
-    const double to_s = std::min(stay.end_s, until_s);
-    if (to_s <= from_s) continue;
-    listened_s += to_s - from_s;
-    j.action_ids.push_back(stay.action_id);
-  }
-  j.share = listened_s >= item.least_s ? 1.0 : 0.0;
-  j.reason = "After the treatment at " + seconds_text(treated->time_s) + " listened again for " +
-             seconds_text(listened_s) +
-             (item.within_s > 0.0 ? " within " + seconds_text(item.within_s) : std::string()) +
-             "; " + seconds_text(item.least_s) + " asked for.";
   return j;
 }
 

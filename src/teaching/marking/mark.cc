@@ -20,11 +20,11 @@ bool is_over_time(double end_s, const Checklist& checklist, double extra_time_sh
 }
 
 MarkSheet mark(const bedside::Performance& performance, const Checklist& checklist,
-               const exam::SiteMap& sites, double extra_time_share) {
+               const exam::SiteMap& sites, const MarkOptions& options) {
   MarkSheet sheet;
   sheet.checklist_id = checklist.id;
   for (const ChecklistItem& item : checklist.items) {
-    const Judgement j = judge(item, performance, sites);
+    const Judgement j = judge(item, performance, sites, options.affected);
     ItemMark mark{item.id,
                   item.text,
                   verdict_of(j),
@@ -41,7 +41,7 @@ MarkSheet mark(const bedside::Performance& performance, const Checklist& checkli
     }
     sheet.items.push_back(std::move(mark));
   }
-  sheet.over_time = is_over_time(performance.end_s, checklist, extra_time_share);
+  sheet.over_time = is_over_time(performance.end_s, checklist, options.extra_time_share);
   sheet.passed = sheet.critical_missed.empty() && !sheet.over_time &&
                  sheet.points >= checklist.pass_share * sheet.max_points - 1e-9;
   return sheet;

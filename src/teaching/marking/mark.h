@@ -39,8 +39,12 @@ struct MarkSheet {
 
 bool is_over_time(double end_s, const Checklist& checklist, double extra_time_share);
 
+struct MarkOptions {
+  double extra_time_share = 0.0;
+  exam::Side affected = exam::Side::kMidline;  // of what the patient has (affected_side)
+};
 MarkSheet mark(const bedside::Performance& performance, const Checklist& checklist,
-               const exam::SiteMap& sites, double extra_time_share = 0.0);
+               const exam::SiteMap& sites, const MarkOptions& options = {});
 
 std::string_view to_string(Verdict value);
 

@@ -17,18 +17,12 @@ struct Judgement {
   std::vector<std::string> action_ids;
 };
 
+// `affected`: the side of what the patient has; kMidline if it has none.
 Judgement judge(const ChecklistItem& item, const bedside::Performance& performance,
-                const exam::SiteMap& sites);
+                const exam::SiteMap& sites, exam::Side affected);
 
 // Seconds listened at a site on bare skin or not, from `from_s` on.
 double seconds_at(const bedside::Performance& performance, const std::string& site_id,
                   double from_s = 0.0);
-
-// Finding ids that name a sound exactly, and those that name its broad family only.
-struct SoundNames {
-  std::vector<std::string> exact;
-  std::vector<std::string> family;
-};
-SoundNames finding_names(exam::Sound sound);
 
 }  // namespace phren::teaching

@@ -35,7 +35,8 @@ std::vector<std::string> doubts(const BorderlineRegression& fit, std::size_t n,
   std::vector<std::string> warnings;
   if (num_borderline < 3) {
     warnings.push_back("only " + std::to_string(num_borderline) +
-                       " candidates were rated borderline; the cut leans on the others");
+                       (num_borderline == 1 ? " learner" : " learners") +
+                       " rated borderline; treat this as a guess");
   }
   if (fit.r_squared < 0.5) {
     warnings.push_back("R squared is below 0.5: ratings and checklist hardly agree");
@@ -130,8 +131,10 @@ Result<BorderlineGroup> borderline_group(const std::vector<Candidate>& candidate
   group.median = points.size() % 2 == 1 ? points[half] : (points[half - 1] + points[half]) / 2.0;
   group.num_borderline = points.size();
   if (points.size() < 5) {
+    const bool is_one = points.size() == 1;
     group.warnings.push_back("only " + std::to_string(points.size()) +
-                             " candidates were rated borderline: the cut is rough");
+                             (is_one ? " learner" : " learners") +
+                             " rated borderline; treat this as a guess");
   }
   return group;
 }

@@ -13,7 +13,7 @@ const deeds = async (page) => (await keptEncounter(page)).log.map((one) => one.d
 function sameFamilies() {
   const read = (path) => readFileSync(join(root, path), 'utf8');
   const words = (list) => [...list.matchAll(/["']([a-z_]+)["']/g)].map((one) => one[1]).join('+');
-  const native = [...read('src/teaching/marking/rules.cc').matchAll(/case exam::Sound::k(\w+):\s*return \{\{"\w+"\}, \{([^}]*)\}\}/g)]
+  const native = [...read('src/bedside/verdict.cc').matchAll(/case Sound::k(\w+):\s*return \{\{"\w+"\}, \{([^}]*)\}\}/g)]
     .map(([, name, list]) => [name.replace(/(?!^)([A-Z])/g, '_$1').toLowerCase(), words(list)]).filter(([, list]) => list);
   const text = /const familyOf[^{]*\{([^}]*)\}/.exec(read('web/src/bedside/debrief_truth.ts'))[1];
   const page = [...text.matchAll(/(\w+): \[([^\]]*)\]/g)].map(([, name, list]) => [name, words(list)]);

@@ -22,7 +22,7 @@ await run('choosing', async ({ address, browser, server }) => {
     await page.getByRole('heading', { name: 'Who is the patient?' }).waitFor();
   }
 
-  await page.locator('summary', { hasText: 'A patient within limits' }).click();
+  await page.locator('summary', { hasText: 'Build a patient' }).click();
   await page.getByLabel('Age from').fill('60');
   await page.getByLabel(/^to/).fill('50');
   await page.getByRole('button', { name: 'Draw a patient' }).click();
@@ -30,7 +30,7 @@ await run('choosing', async ({ address, browser, server }) => {
   check(/60 to 50/.test(words), `ages the wrong way round: ${words}`);
   await page.getByLabel(/^to/).fill('70');
   await page.getByLabel('Build').selectOption('heavy');
-  await page.getByLabel('Severity').selectOption({ label: 'plain' });
+  await page.getByLabel('Severity').selectOption({ label: 'severe' });
   await page.getByRole('button', { name: 'Simple pneumothorax' }).click();
   await page.getByLabel('Patient number').fill('4711');
   await page.screenshot({ path: screenFile('bedside-draw'), fullPage: true });

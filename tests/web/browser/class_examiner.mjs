@@ -20,7 +20,7 @@ async function enter(browser, address, login) {
 async function roster(page, address, made, sees) {
   await page.goto(`${address}/#/class/${made.classId}`);
   await page.getByRole('region', { name: 'Roster' }).waitFor();
-  const names = (await heads(page)).filter((one) => one !== '' && one !== 'Take out');
+  const names = (await heads(page)).filter((one) => one !== '' && one !== 'Remove');
   const text = await page.locator('main').evaluate((main) => main.textContent);
   const keys = made.members.filter((one) => text.includes(one.key)).length;
   check(names.includes('Key to join') === sees && keys === (sees ? made.members.length : 0), `the roster has the columns ${names.join(', ')} and ${keys} keys`);

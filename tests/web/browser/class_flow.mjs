@@ -67,7 +67,7 @@ const hand = (page, name) => page.getByRole('tab', { name, exact: true }).click(
 // A tap at each breath in, until the page has seen half a minute of them.
 async function countBreaths(page) {
   for (let taps = 1; ; taps++) {
-    await button(page, 'Breath in').click();
+    await button(page, 'Tap each breath').click();
     await page.getByText(new RegExp(`^${taps} counted|as you counted$`)).waitFor();
     if (await button(page, 'Count again').isVisible()) return;
     await listen(page, 2.8);
@@ -106,7 +106,7 @@ const ways = {
     await listen(page, 9);
     await rank(page, 'asthma');
     await page.getByLabel('What would you tell').fill('Asthma, wheeze on both sides, better after a bronchodilator.');
-    await button(page, 'Say it').click();
+    await button(page, 'Save handover').click();
   },
   fair: async (page) => {
     await button(page, 'Put the chestpiece on').click();
@@ -144,8 +144,8 @@ async function watchBoard(page) {
   const answers = [];
   page.on('response', async (answer) => { if (/\/board$/.test(answer.url())) answers.push(await answer.json().catch(() => null)); });
   await button(page, 'Board').click();
-  await button(page, 'Hold still').click();
-  await page.locator('button[aria-pressed=true]', { hasText: 'Hold still' }).waitFor();
+  await button(page, 'Freeze').click();
+  await page.locator('button[aria-pressed=true]', { hasText: 'Freeze' }).waitFor();
   const words = (board, one) => {
     const age_s = (board.now_ms - one.heard_ms) / 1000;
     return `${one.name}: last heard ${age_s < 60 ? `${Math.round(age_s)} s` : `${Math.floor(age_s / 60)} min`} ago`;
@@ -162,7 +162,7 @@ async function watchBoard(page) {
   check(underWay.every((one) => one.heard_ms >= one.started_ms && one.heard_ms <= board.now_ms), `board: ${underWay.length} under way, each last heard since it began`);
   check(isTold, `board: tells how long ago each was heard as the server counts it (${rows.join('; ')})`);
   await page.screenshot({ path: screenFile('station-board-under-way-desktop') });
-  await button(page, 'Hold still').click();
+  await button(page, 'Freeze').click();
 }
 
 const rounded = (points) => Math.round(points * 100) / 100;
@@ -282,7 +282,7 @@ async function forget(page, address, classId) {
   await page.getByRole('heading', { name: 'Skerrow Sound, autumn crew' }).waitFor();
   await page.locator('table tbody tr').nth(1).waitFor();
   check((await page.locator('table tbody tr').count()) === 2, 'a person is deleted on request');
-  await page.getByRole('link', { name: 'Who did what' }).click();
+  await page.getByRole('link', { name: 'Activity' }).click();
   const lines = page.getByRole('region', { name: 'Log' }).locator('tbody tr');
   await lines.first().waitFor();
   const audit = (await lines.allInnerTexts()).join('\n');

@@ -60,7 +60,7 @@ async function login(browser) {
   await page.keyboard.type('Night crew');
   await page.keyboard.press('Enter');
   await page.getByRole('heading', { name: 'Night crew' }).waitFor();
-  await page.getByRole('link', { name: 'Who did what' }).waitFor();
+  await page.getByRole('link', { name: 'Activity' }).waitFor();
   await tabTo(page, /^Who did what/);
   await page.keyboard.press('Enter');
   await page.getByRole('region', { name: 'Log' }).locator('tbody tr').first().waitFor();

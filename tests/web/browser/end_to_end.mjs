@@ -67,7 +67,7 @@ async function meet(browser, address, way) {
   await way.choose(page, /Oxygen by mask/);
   await way.choose(page, 'Pause');
   const oxygenAt_s = await patientTime(page);
-  for (let minute = 0; minute < 5; minute++) await way.choose(page, 'One minute on');
+  for (let minute = 0; minute < 5; minute++) await way.choose(page, 'Skip 1 min');
   await way.choose(page, 'Pause');
   await way.hand(page, 'Listen');
   await way.otherSide(page);

@@ -1,6 +1,7 @@
 // How every screen is judged: axe-core in both themes, 320 px without sideways scroll; pictures for a person.
 import { readFileSync } from 'node:fs';
 import { axeFile, check, screenFile } from './harness.mjs';
+import { machineWords } from './machine_words.mjs';
 
 const axe = readFileSync(axeFile, 'utf8');
 
@@ -24,6 +25,8 @@ function brokenButtons() {
 }
 
 export async function look(page, name) {
+  const machine = await machineWords(page);
+  check(machine.length === 0, `${name}: no word of the machine${machine.map((one) => `\n         ${one}`).join('')}`);
   for (const theme of ['paper', 'night']) {
     const isNight = await page.evaluate(() => document.documentElement.dataset.theme === 'night');
     if (isNight !== (theme === 'night')) await page.getByRole('button', { name: 'Night', exact: true }).click();
@@ -41,7 +44,7 @@ export async function look(page, name) {
   await page.screenshot({ path: screenFile(`${name}-phone`) });
   await page.getByRole('button', { name: 'Night', exact: true }).click();
   await page.setViewportSize({ width: 1920, height: 1080 });
-  await page.getByRole('button', { name: 'Hall size' }).click();
+  await page.getByRole('button', { name: 'Projector' }).click();
   for (const [kind, width, height] of [['projector', 1920, 1080], ['small-projector', 1280, 720]]) {
     await page.setViewportSize({ width, height });
     await page.evaluate(() => scrollTo(0, 0));

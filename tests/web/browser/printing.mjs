@@ -14,7 +14,7 @@ async function printed(page, name, sections, mostPages) {
   const text = execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
   const pages = text.split('\f').length - 1;
   for (const words of sections) check(text.replace(/\s+/g, ' ').includes(words), `${name}: "${words}" is on paper`);
-  for (const words of ['Hall size', 'Volume', 'Print or save', 'Put this note away']) check(!text.includes(words), `${name}: no "${words}" on paper`);
+  for (const words of ['Projector', 'Volume', 'Print or save', 'Put this note away']) check(!text.includes(words), `${name}: no "${words}" on paper`);
   check(pages >= 1 && pages <= mostPages, `${name}: ${pages} pages`);
   execFileSync('pdftoppm', ['-png', '-r', '60', file, join(folder, name)]);
 }

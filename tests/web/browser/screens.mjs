@@ -15,7 +15,7 @@ const recordedCase = inTurn(placedSpecimen, (page) => page.getByLabel(/agreed to
 
 export const screens = [
   { name: 'bedside-choose', hash: '#/bedside' },
-  { name: 'bedside-draw', hash: '#/bedside', prepare: summary('A patient within limits') },
+  { name: 'bedside-draw', hash: '#/bedside', prepare: summary('Build a patient') },
   { name: 'case-sheet', hash: '#/sheet/asthma', prepare: (page) => page.getByRole('heading', { name: 'Story' }).waitFor() },
   { name: 'bedside-listen', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze')) },
   { name: 'bedside-percuss', hash: '#/bedside/right_pneumothorax', prepare: tab('Percuss') },

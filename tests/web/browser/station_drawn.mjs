@@ -16,10 +16,10 @@ await run('station drawn', async ({ address, browser }) => {
   await button(page, 'Draw 3 patients').click();
   await page.getByText(/^Drawn: /).nth(2).waitFor();
   const drawn = await page.locator('.case.pick', { hasText: 'Drawn:' }).allInnerTexts();
-  check(drawn.length === 3 && drawn.every((one) => /Simple pneumothorax, (left|right), (faint|middling|plain|grave)/.test(one)), `the instructor sees who was drawn: ${drawn.map((one) => one.replaceAll('\n', ' ')).join(' | ')}`);
+  check(drawn.length === 3 && drawn.every((one) => /Simple pneumothorax, (left|right), (mild|moderate|severe|life-threatening)/.test(one)), `the instructor sees who was drawn: ${drawn.map((one) => one.replaceAll('\n', ' ')).join(' | ')}`);
   check(drawn.every((one) => Number(/(\d+) years/.exec(one)[1]) >= 60), 'all within the limits');
   await pictureAtWidths(page, 'station-drawn');
-  await page.getByRole('button', { name: /^Take out/ }).first().click();
+  await page.getByRole('button', { name: /^Remove/ }).first().click();
   await page.getByText('Several patients: learners meet them in turn').waitFor();
   check(await page.locator('.case.pick', { hasText: 'Drawn:' }).count() === 2, 'one can be taken out again');
   await page.getByLabel('Title, as staff see it').fill('Short of breath, drawn');

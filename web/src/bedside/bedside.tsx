@@ -35,7 +35,6 @@ export type Hand = (typeof hands)[number];
 export interface Examined {
   configPath: string; // the patient as the engine takes it, without naming the case
   hidesWords: boolean; // no sounds in words
-  clock: ComponentChildren;
   weigh: ComponentChildren; // the learner ranks, instead of being told
   finished: ComponentChildren; // instead of the debrief
 }
@@ -128,7 +127,7 @@ export function Bedside(
       <section class="stack" aria-label="Chest" ref={field}>
         <div class="row">
           <h1 class="grow">{prepared.title}</h1>
-          {examined ? examined.clock : <Clock encounter={encounter} />}
+          {!examined && <Clock encounter={encounter} />}
         </div>
         <p class="soft small">{personInWords(prepared.person)}{!examined && ` · patient number ${encounter.seed}`}</p>
         {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => (
@@ -242,7 +241,7 @@ function Clock({ encounter }: { encounter: Encounter }) {
         <button onClick={() => {
           void encounter.pass(60);
         }}>
-          One minute on
+          Skip 1 min
         </button>
       )}
     </span>

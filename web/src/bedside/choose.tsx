@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { fetchModule } from '../engine/engine';
 import { getJson } from '../lib/api';
-import { go } from '../lib/route';
+import { address, go } from '../lib/route';
 import { all } from '../lib/store';
 import { localTime } from '../lib/when';
 import { DrawForm } from './draw_form';
@@ -53,7 +53,7 @@ export function Choose() {
           <ul class="plain-list cases">
             {open.map((one) => (
               <li>
-                <a class="case" href={`#/bedside/${encodeURIComponent(one.case_id)}/again/${one.id}`}>
+                <a class="case" href={address('bedside', one.case_id, 'again', one.id)}>
                   <strong>Go on: {one.title}</strong>
                   <span class="soft small">
                     begun {localTime(one.started_at)}, {one.log.length} step{one.log.length === 1 ? '' : 's'}
@@ -84,7 +84,7 @@ export function Choose() {
         <ul class="plain-list cases">
           {(cases ?? []).map((one) => (
             <li>
-              <a class="case" href={`#/bedside/${encodeURIComponent(one.id)}`}>
+              <a class="case" href={address('bedside', one.id)}>
                 <strong>{one.title}</strong>
                 <span class="soft small">{personInWords(one.person)} · {settingWords[one.setting] ?? one.setting}</span>
                 {one.is_in_use && <span class="small">in use at a station: learners do not see it here</span>}
@@ -99,7 +99,7 @@ export function Choose() {
           <ul class="plain-list cases">
             {ended.map((one) => (
               <li>
-                <a class="case" href={`#/bedside/${encodeURIComponent(one.case_id)}/again/${one.id}`}>
+                <a class="case" href={address('bedside', one.case_id, 'again', one.id)}>
                   <strong>Debrief: {one.title}</strong>
                   <span class="soft small">
                     {new Date(one.started_at).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' })},
@@ -129,7 +129,7 @@ export function Choose() {
       )}
       {cases && (
         <details>
-          <summary>A patient within limits</summary>
+          <summary>Build a patient</summary>
           <DrawForm />
         </details>
       )}

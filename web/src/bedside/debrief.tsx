@@ -3,7 +3,8 @@
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import { ask } from '../engine/ask';
 import { startReplay } from '../engine/replay';
-import { type DebriefAnswer, type PlaceHeard, soundLabel, type StepAnswer } from '../generated/bedside';
+import { type DebriefAnswer, soundLabel, type StepAnswer } from '../generated/bedside';
+import { address } from '../lib/route';
 import { save } from '../lib/save';
 import { localTime } from '../lib/when';
 import { clock, MarkList } from './marking';
@@ -80,7 +81,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
         >
           Save the log
         </button>
-        <a href={`#/bedside/${encodeURIComponent(prepared.id)}/seed/${encounter.seed}`}>The same patient again</a>
+        <a href={address('bedside', prepared.id, 'seed', String(encounter.seed))}>The same patient again</a>
         <a href="#/bedside">Another patient</a>
       </div>
     </article>
@@ -109,19 +110,11 @@ function PatientHad({ prepared }: { prepared: Case }) {
   );
 }
 
-function breathDb(one: PlaceHeard): string {
-  return [one.breath_in_db, one.breath_out_db].map((value) => (value === null ? '–' : value.toFixed(0))).join(' / ');
-}
-
 function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefAnswer }) {
   const marked = encounter.marks.value.filter((mark) => mark.presence === 'present');
   const isMarked = (id: string) => marked.some((mark) => mark.finding_id === id);
   const sounds = relived.sounds.map((one) => ({ ...one, wasMarked: one.exact.some(isMarked),
     nearly: one.family.filter(isMarked) })
-  );
-  const wrong = marked.filter((mark) =>
-    mark.basis === 'heard' && relived.nameable.includes(mark.finding_id)
-    && !sounds.some((one) => one.exact.includes(mark.finding_id) || one.family.includes(mark.finding_id))
   );
   const labelOf = (id: string) => encounter.kinds.find((kind) => kind.id === id)?.label ?? id.replaceAll('_', ' ');
   const name = (
@@ -143,19 +136,25 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
           </li>
         ))}
       </ul>
-      {wrong.length > 0 && (
-        <>
-          <h2>Marked, but not there to hear</h2>
-          <ul class="plain-list">
-            {wrong.map((mark) => (
-              <li class="notice">
-                <strong>{labelOf(mark.finding_id)}</strong>
-                {mark.site_id && ` at ${mark.site_id}`}
-              </li>
-            ))}
-          </ul>
-        </>
-      )}
+      {(relived.marks.length > 0 || relived.missed.length > 0) && <h2>What you said of it</h2>}
+      <ul class="plain-list" data-verdicts>
+        {relived.marks.map((one) => (
+          <li class={one.verdict === 'wrong' ? 'notice' : ''}>
+            <strong>
+              {one.presence === 'absent' && 'no '}
+              {labelOf(one.finding_id)}
+              {one.side !== 'midline' && `, ${one.side}`}
+              {one.site_ids.length > 0 && ` at ${one.site_ids.join(', ')}`}
+            </strong>: {one.verdict}. {one.reason}
+          </li>
+        ))}
+        {relived.missed.map((one) => (
+          <li class="notice">
+            <strong>{one.words}</strong>
+            {one.site_ids.length > 0 && `, at ${one.site_ids.join(', ')}`}: not marked
+          </li>
+        ))}
+      </ul>
       <h2>Where you listened, and how long</h2>
       {relived.places.length === 0 ? <p>The chestpiece was never on the chest.</p> : (
         <table class="small" data-places>
@@ -163,7 +162,7 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
             <tr>
               <th scope="col">place</th>
               <th scope="col">seconds</th>
-              <th scope="col">breath above noise, in / out</th>
+              <th scope="col">in words</th>
               <th scope="col">to be heard there</th>
             </tr>
           </thead>
@@ -172,7 +171,7 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
               <tr data-site={one.site_id}>
                 <td>{name(one.site_id)}{one.through_clothing && <em>through clothing</em>}</td>
                 <td>{one.seconds.toFixed(1)}</td>
-                <td>{breathDb(one)} dB</td>
+                <td>{one.words}</td>
                 <td>
                   {one.sounds.filter(({ sound }) => sound !== 'heart').map(({ sound, events }) =>
                     `${soundLabel[sound]} × ${events}`

@@ -23,7 +23,7 @@ export function Marking(
         {kinds.map((kind) => {
           const mark = encounter.markOf(kind.id, site?.id ?? '');
           return (
-            <button title={kind.meaning} aria-pressed={mark !== undefined}
+            <button title={kind.meaning || undefined} aria-pressed={mark !== undefined}
               onClick={() => encounter.mark(kind, presence)}
             >
               {mark && <span class="tick" aria-hidden="true">{mark.presence === 'present' ? '+' : '−'}</span>}

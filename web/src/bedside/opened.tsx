@@ -3,7 +3,7 @@ import { effect } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
 import { fetchModule } from '../engine/engine';
 import { newId } from '../lib/new_id';
-import { route, visit } from '../lib/route';
+import { address, route, visit } from '../lib/route';
 import { get } from '../lib/store';
 import { Bedside } from './bedside';
 import { Choose } from './choose';
@@ -39,7 +39,7 @@ function keepAddress(caseId: string, encounter: Encounter): () => void {
   const opened = location.hash;
   return effect(() => {
     if (encounter.log.value.length > 0 && location.hash === opened) {
-      history.replaceState(null, '', `#/bedside/${encodeURIComponent(caseId)}/again/${encounter.id}`);
+      history.replaceState(null, '', address('bedside', caseId, 'again', encounter.id));
     }
   });
 }

@@ -49,7 +49,7 @@ export function OwnView({ encounter }: { encounter: Encounter }) {
           encounter.note({ do: 'say', text: words.trim() });
           setWords('');
         }}>
-          Say it
+          Save handover
         </button>
       </details>
     </>

@@ -1,7 +1,8 @@
 // A case on paper, for the instructor: who, where, what is wrong, what to hear, and a form to write on.
 import { useEffect, useState } from 'preact/hooks';
 import { basisLabel, roomLabel } from '../generated/bedside';
-import { route } from '../lib/route';
+import { getJson } from '../lib/api';
+import { address, route } from '../lib/route';
 import { conditionInWords } from './debrief';
 import { loadCase, loadVocabulary, type Vocabulary } from './patients';
 import { type Case, personInWords } from './types';
@@ -11,11 +12,15 @@ export function CaseSheet() {
   const [prepared, setPrepared] = useState<Case | null>(null);
   const [words, setWords] = useState<Vocabulary | null>(null);
   const [trouble, setTrouble] = useState('');
+  const [expected, setExpected] = useState<Record<string, string> | null>(null);
   useEffect(() => {
     Promise.all([loadCase(id), loadVocabulary()]).then(([one, vocabulary]) => {
       setPrepared(one);
       setWords(vocabulary);
     }, (error: Error) => setTrouble(error.message));
+    getJson<{ places: { site_id: string; words: string }[] }>(`cases/${encodeURIComponent(id)}/expected`)
+      .then(({ places }) => setExpected(Object.fromEntries(places.map((one) => [one.site_id, one.words]))),
+        () => setExpected({}));
   }, [id]);
   if (trouble) {
     return (
@@ -63,20 +68,20 @@ export function CaseSheet() {
           <ul>{prepared.teaching_points.map((point) => <li>{point}</li>)}</ul>
         </>
       )}
-      <h2>What the learner did</h2>
-      <table class="form small">
+      <h2>What is to be heard, place by place</h2>
+      <table class="form small" data-expected>
         <thead>
           <tr>
             <th scope="col">place</th>
-            <th scope="col">breathing in</th>
-            <th scope="col">breathing out</th>
+            <th scope="col">expected</th>
+            <th scope="col">the learner heard</th>
           </tr>
         </thead>
         <tbody>
-          {words.sites.filter((one) => one.aspect === 'front' || one.aspect === 'back').slice(0, 16).map((one) => (
+          {words.sites.map((one) => (
             <tr>
               <td>{one.id} {one.name}</td>
-              <td>&nbsp;</td>
+              <td>{expected ? expected[one.id] ?? 'not known without the server' : 'working it out …'}</td>
               <td>&nbsp;</td>
             </tr>
           ))}
@@ -84,7 +89,7 @@ export function CaseSheet() {
       </table>
       <div class="row no-print">
         <button class="main" onClick={() => print()}>Print or save as PDF</button>
-        <a href={`#/bedside/${encodeURIComponent(prepared.id)}`}>To this patient</a>
+        <a href={address('bedside', prepared.id)}>To this patient</a>
       </div>
     </article>
   );

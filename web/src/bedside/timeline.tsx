@@ -88,7 +88,7 @@ function Trend(
   { relived, totalS, across, x }: { relived: DebriefAnswer; totalS: number; across: number; x: (t: number) => number },
 ) {
   const lines = [
-    { name: 'oxygen saturation', unit: '%', read: (i: number) => relived.monitor[i]!.spo2_percent },
+    { name: 'SpO2', unit: '%', read: (i: number) => relived.monitor[i]!.spo2_percent },
     { name: 'pulse', unit: '/min', read: (i: number) => relived.monitor[i]!.heart_rate_per_min },
     { name: 'breaths', unit: '/min', read: (i: number) => relived.monitor[i]!.respiratory_rate_per_min },
   ].map((line) => {

@@ -49,10 +49,12 @@ export function Treat(
                 {one.has_side && `, ${side}`}
                 {one.is_held && (isOn ? ': take away' : '')}
               </button>
-              <p class="small">
-                {one.effect} <strong>Expect:</strong> {one.expect} <strong>Caution:</strong> {one.caution}{' '}
-                <span class="soft">{one.protocol}</span>
-              </p>
+              {one.effect && (
+                <p class="small">
+                  {one.effect} <strong>Expect:</strong> {one.expect} <strong>Caution:</strong> {one.caution}{' '}
+                  <span class="soft">{one.protocol}</span>
+                </p>
+              )}
             </li>
           );
         })}

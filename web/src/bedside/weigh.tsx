@@ -153,7 +153,7 @@ export function ShowImpression({ impression }: { impression: Impression }) {
           <li>
             {look.how}{' '}
             <span class="soft">
-              ({Math.round(look.seconds)} s; tells most by {look.label}, about {look.for_condition})
+              ({Math.round(look.seconds)} s; {look.label} points to {look.for_condition})
             </span>
           </li>
         ))}

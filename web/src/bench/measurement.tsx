@@ -78,7 +78,7 @@ export function MeasurementText({ measurement }: { measurement: Measurement }) {
         <p class="notice">The file carries text that may name a person. Take it out before sharing the file.</p>
       )}
       {measurement.events.length === 0 ?
-        <p>Not placed breath by breath: no single breath could be marked off.</p> :
+        <p>Single breaths could not be told apart.</p> :
         (
           <table>
             <caption class="unseen">Breaths and what was found in each</caption>

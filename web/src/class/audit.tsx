@@ -70,7 +70,7 @@ export function Audit({ classId }: { classId: string }) {
     )
   );
   return (
-    <section class="stack" aria-label="Who did what">
+    <section class="stack" aria-label="Activity">
       <p>Newest first, at most 1000. Nothing here can be changed from these pages.</p>
       <label class="field">
         Only lines with<input type="text" value={word} onInput={(event) => setWord(event.currentTarget.value)} />

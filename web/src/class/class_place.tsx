@@ -13,7 +13,7 @@ import { SkillsMap } from './skills_map';
 import type { ClassRoom, ClassSummary } from './types';
 
 const views = [['people', 'People'], ['skills', 'Skills'], ['drill', 'Drill'], ['stations', 'Stations'], ['results',
-  'Results'], ['audit', 'Who did what']] as const;
+  'Results'], ['audit', 'Activity']] as const;
 
 export function ClassPlace() {
   const [, id, view, who] = route.value;

@@ -88,7 +88,7 @@ export function People(
                   <th scope="col">Extra time</th>
                   {isInstructor && (
                     <th scope="col">
-                      <span class="unseen">Take out</span>
+                      <span class="unseen">Remove</span>
                     </th>
                   )}
                 </tr>
@@ -123,7 +123,7 @@ export function People(
                     </td>
                     {isInstructor && (
                       <td>
-                        <AskFirst words="Take out"
+                        <AskFirst words="Remove"
                           ask={`Take ${one.name} out of this class? What was done stays stored.`} onYes={() =>
                           drop(`classes/${room.id}/members/${one.person_id}`, `${one.name} is out of the class.`)} />
                       </td>
@@ -155,7 +155,7 @@ export function People(
               {one.name} <span class="soft small">{one.role}{one.login && `, ${one.login}`}</span>
             </span>
             {isInstructor && room.staff.length > 1 && (
-              <AskFirst words="Take out" ask={`Take ${one.name} off the staff of this class?`} onYes={() =>
+              <AskFirst words="Remove" ask={`Take ${one.name} off the staff of this class?`} onYes={() =>
                 drop(`classes/${room.id}/staff/${one.person_id}`, `${one.name} is no longer staff here.`)} />
             )}
           </li>

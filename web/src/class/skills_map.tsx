@@ -63,7 +63,7 @@ export function SkillsMap({ room }: { room: ClassRoom }) {
             </table>
           </div>
         )}
-      <h2>What the class takes for what</h2>
+      <h2>What the class confuses</h2>
       <ConfusionTable confusion={given.confusion} />
     </section>
   );

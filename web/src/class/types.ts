@@ -94,7 +94,15 @@ export interface Checklist {
   status: string;
   time_limit_s: number;
   pass_share: number;
+  fits?: string[]; // conditions
   items: ChecklistItem[];
+}
+// What an item of a rule needs, and what it asks for in words (src/teaching/marking/checklist.h).
+export interface ChecklistRule {
+  name: string;
+  needs: string;
+  fields: string;
+  words: string;
 }
 export interface StationPlan {
   title: string;
@@ -200,7 +208,10 @@ export interface Mark {
 export interface ServedDebrief {
   end_s: number;
   stays: { site_id: string; aspect: string; start_s: number; end_s: number; head: string; through_clothing: boolean;
-    heard: { sound: string; phase: string; events: number; seconds: number; loudest_db: number }[] }[];
+    heard: { sound: string; phase: string; events: number; seconds: number; loudest_db: number }[];
+    found: { words: string } }[];
+  marks: { finding: string; presence: string; side: string; sites: string[]; verdict: string; reason: string }[];
+  missed: { finding: string; side: string; sites: string[]; words: string }[];
   deeds: { t: number; do: string; words: string }[];
   truth: { conditions: { id: string; label: string; severity: number; side: string; lobe: string }[];
     teaching_points: string[] };

@@ -50,7 +50,7 @@ export function BoardView({ station }: { station: Station }) {
           {here.length} of {board.learners.length} here · {count('under_way')} under way ·{' '}
           {count('ended') + count('marked')} finished
         </p>
-        <button aria-pressed={isStill} onClick={() => setStill(!isStill)}>Hold still</button>
+        <button aria-pressed={isStill} onClick={() => setStill(!isStill)}>Freeze</button>
       </div>
       {trouble && <p class="notice" role="alert">{trouble} What is shown is the last that was heard.</p>}
       {here.length === 0 && <p class="soft">Nobody is here yet. Show the code under Join.</p>}
@@ -91,7 +91,7 @@ function BoardRow(
       <strong>{one.name}</strong>
       <span>
         {isUnjudged(one)
-          ? (needsExaminer ? 'log marked, examiner’s points missing' : 'log marked, not rated')
+          ? (needsExaminer ? 'log marked, examiner’s points missing' : 'marked automatically; your rating is missing')
           : phases[one.phase]}
         {one.phase === 'under_way' && leftS !== null && (
           <>

@@ -2,8 +2,9 @@
 // a station stands after two taps and is good after five minutes.
 import { useEffect, useState } from 'preact/hooks';
 import { isDrawn } from '../bedside/drawn';
+import { loadCase } from '../bedside/patients';
 import { type CaseSummary, personInWords } from '../bedside/types';
-import type { Checklist, Station, StationPlan } from '../class/types';
+import type { Checklist, ChecklistRule, Station, StationPlan } from '../class/types';
 import { getJson, postJson, putJson } from '../lib/api';
 import { go } from '../lib/route';
 import { ChecklistEditor } from './checklist_editor';
@@ -12,6 +13,17 @@ import { DrawnPatients } from './drawn_patients';
 interface Material {
   cases: CaseSummary[];
   checklists: Checklist[];
+  rules: ChecklistRule[];
+}
+
+// The list that fits what all these patients have, if there is one.
+async function fittingList(case_ids: readonly string[], lists: readonly Checklist[]): Promise<Checklist | undefined> {
+  const cases = await Promise.all(case_ids.map(loadCase));
+  const worst = cases.map(({ conditions }) =>
+    [...conditions].sort((a, b) => b.severity - a.severity)[0]?.id ?? 'healthy'
+  );
+  const [first] = worst;
+  return worst.every((one) => one === first) ? lists.find((one) => one.fits?.includes(first ?? '')) : undefined;
 }
 
 function blankPlan(checklists: readonly Checklist[]): StationPlan {
@@ -26,7 +38,8 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
   const [isDraft, setDraft] = useState(true);
   const [trouble, setTrouble] = useState('');
   useEffect(() => {
-    Promise.all([getJson<{ cases: CaseSummary[] }>('cases'), getJson<{ checklists: Checklist[] }>('checklists'),
+    Promise.all([getJson<{ cases: CaseSummary[] }>('cases'),
+      getJson<{ checklists: Checklist[]; rules: ChecklistRule[] }>('checklists'),
       stationId ? getJson<Station>(`stations/${stationId}`) : null])
       .then(([cases, checklists, station]) => {
         setMaterial({ ...cases, ...checklists });
@@ -47,21 +60,26 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
   const toggleCase = (id: string) =>
     takeCases(plan.case_ids.includes(id) ? plan.case_ids.filter((one) => one !== id) : [...plan.case_ids, id]);
   const takeCases = (case_ids: string[]) => {
-    const own = case_ids.length === 1
-      ? material.checklists.find((one) => one.id === `${case_ids[0]}_station`)
-      : undefined;
     const isUntouched = material.checklists.some((one) => one === plan.checklist);
-    change({
+    const next: StationPlan = {
+      ...plan,
       case_ids,
       patients: case_ids.length > 1 ? 'parallel' : 'identical',
-      ...(own && isUntouched ? { checklist: own, time_limit_s: own.time_limit_s } : {}),
       ...(plan.title === '' || plan.title === 'Drawn patients' || material.cases.some((one) => one.title === plan.title)
         ? {
           title: material.cases.find((one) => one.id === case_ids[0])?.title ??
             (case_ids.length > 0 ? 'Drawn patients' : ''),
         }
         : {}),
-    });
+    };
+    setPlan(next);
+    if (!isUntouched || case_ids.length === 0) return;
+    void fittingList(case_ids, material.checklists).then((own) => {
+      const fitting = own ?? blankPlan(material.checklists).checklist;
+      setPlan((now) =>
+        now && now.case_ids === case_ids ? { ...now, checklist: fitting, time_limit_s: fitting.time_limit_s } : now
+      );
+    }, () => {/* the list stays as it is */});
   };
   const save = async () => {
     setTrouble('');
@@ -174,7 +192,8 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
             {material.checklists.map((one) => <option value={one.id}>{one.title}</option>)}
           </select>
         </label>
-        <ChecklistEditor checklist={plan.checklist} isDraft={isDraft} onChange={(checklist) => change({ checklist })} />
+        <ChecklistEditor checklist={plan.checklist} rules={material.rules} isDraft={isDraft}
+          onChange={(checklist) => change({ checklist })} />
       </fieldset>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
       <div class="row">

@@ -78,9 +78,19 @@ interface Held {
   close: () => void;
 }
 
+// In a station no text tutors: a treatment is its name, a sound is its name.
+function untutored(words: Vocabulary): Vocabulary {
+  return {
+    sites: words.sites,
+    kinds: words.kinds.map((one) => ({ ...one, meaning: '' })),
+    treatments: words.treatments.map((one) => ({ ...one, effect: '', expect: '', caution: '', protocol: '' })),
+  };
+}
+
 async function hold(served: ServedEncounter): Promise<Held> {
   const { person } = served.patient;
-  const [words, conditions] = await Promise.all([loadVocabulary(), loadConditions(person.age_years, person.sex)]);
+  const [words, conditions] = await Promise.all([loadVocabulary().then(untutored),
+    loadConditions(person.age_years, person.sex)]);
   const seed = Number(served.seed);
   if (!Number.isSafeInteger(seed)) {
     throw new Error(
@@ -169,16 +179,18 @@ function UnderWay({ served }: { served: Arrived }) {
   const { encounter, sender } = held;
   return (
     <div class="stack">
+      {!encounter.isEnded.value && (
+        <div class="station-bar">
+          <TimeLeft served={served} onOver={() => {
+            void encounter.end();
+          }} />
+        </div>
+      )}
       {served.instructions && !encounter.isEnded.value && <p class="notice">{served.instructions}</p>}
       {!encounter.isEnded.value && <Sending sender={sender} />}
       <Bedside encounter={encounter} treatments={held.words.treatments} examined={{
         configPath: `encounters/${served.id}/config`,
         hidesWords: !served.shows_words,
-        clock: (
-          <TimeLeft served={served} onOver={() => {
-            void encounter.end();
-          }} />
-        ),
         weigh: <Ranking encounter={encounter} conditions={held.conditions} />,
         finished: <Finished served={served} sender={sender} />,
       }} />

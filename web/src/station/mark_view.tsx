@@ -129,11 +129,26 @@ function Truth({ debrief }: { debrief: ServedDebrief }) {
           <li>
             {clock(stay.start_s)} <strong>{stay.site_id || stay.aspect.replaceAll('_', ' ')}</strong>,{' '}
             {(stay.end_s - stay.start_s).toFixed(0)} s{stay.through_clothing && ', through clothing'}
-            {stay.heard.length > 0 && `: ${
-              [...new Set(stay.heard.filter((one) => one.sound !== 'heart').map((one) =>
-                `${one.sound.replaceAll('_', ' ')} (${one.phase})`
-              ))].join(', ')
-            }`}
+            : {stay.found.words}
+          </li>
+        ))}
+      </ul>
+      {(debrief.marks.length > 0 || debrief.missed.length > 0) && <h2>What you said of it</h2>}
+      <ul class="plain-list small">
+        {debrief.marks.map((one) => (
+          <li class={one.verdict === 'wrong' ? 'notice' : ''}>
+            <strong>
+              {one.presence === 'absent' && 'no '}
+              {one.finding.replaceAll('_', ' ')}
+              {one.side !== 'midline' && `, ${one.side}`}
+            </strong>: {one.verdict}
+            {one.reason && `. ${one.reason}`}
+          </li>
+        ))}
+        {debrief.missed.map((one) => (
+          <li class="notice">
+            <strong>{one.words}</strong>
+            {one.sites.length > 0 && `, at ${one.sites.join(', ')}`}: could be heard and was not named
           </li>
         ))}
       </ul>

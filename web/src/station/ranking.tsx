@@ -61,7 +61,7 @@ export function Ranking({ encounter, conditions }: { encounter: Encounter; condi
         <textarea rows={4} maxLength={1300} value={words} onInput={(event) => setWords(event.currentTarget.value)} />
       </label>
       <div class="row">
-        <button disabled={!words.trim()} onClick={say}>Say it</button>
+        <button disabled={!words.trim()} onClick={say}>Save handover</button>
         {said && <span class="small" role="status">Said: “{String(said['text']).slice(0, 80)}”</span>}
       </div>
     </section>

@@ -10,7 +10,7 @@ import { Desk } from './desk';
 import { LearnerStation } from './learner_station';
 import { Tablet } from './tablet';
 
-export const stateInWords: Record<string, string> = { draft: 'being prepared', open: 'open',
+export const stateInWords: Record<string, string> = { draft: 'draft', open: 'open',
   closed: 'closed, not yet released', released: 'results released' };
 
 export function StationPlace() {

@@ -139,7 +139,7 @@ export function Tablet({ stationId, encounterId }: { stationId: string; encounte
           </ul>
         )}
       <fieldset class="stack">
-        <legend>The whole, as you would trust this person on a call</legend>
+        <legend>Overall: would you trust this person on a call?</legend>
         <div class="choices">
           {ratings.map((words, i) => (
             <button aria-pressed={mine.global_rating === i + 1} onClick={() => change({ global_rating: i + 1 })}>

@@ -4,6 +4,8 @@
 #include <nlohmann/json.hpp>
 
 #include "app/server/api/guard.h"
+#include "bedside/stay_json.h"
+#include "teaching/expected.h"
 
 namespace phren::app::server {
 namespace {
@@ -98,6 +100,17 @@ json to_json(const patient::Condition& condition) {
           {"most_age_years", condition.most_age_years}};
 }
 
+// What a listener should find at every site; the patient is the one of seed 1.
+Response expected_response(const teaching::Case& prepared, const teaching::Library& library) {
+  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments);
+  if (!setup) return problem(setup.error());
+  const auto heard = teaching::expected_at_sites(*setup, library.sites, Seed{1});
+  if (!heard) return problem(heard.error());
+  json places = json::array();
+  for (const bedside::HeardAt& one : *heard) places.push_back(json(bedside::heard_json(one)));
+  return json_response(json{{"places", std::move(places)}}.dump());
+}
+
 // A list that never changes while the server runs.
 Route fixed_list(std::string pattern, const char* key, json list) {
   Route route;
@@ -137,6 +150,11 @@ void add_case_routes(RouteTable& table, const std::shared_ptr<const Office>& off
   table.add(case_route(
       office, "/api/v1/cases/{id}/config",
       [library](const teaching::Case& prepared) { return config_response(prepared, *library); }));
+  Route expected = case_route(
+      office, "/api/v1/cases/{id}/expected",
+      [library](const teaching::Case& prepared) { return expected_response(prepared, *library); });
+  expected.lane = Lane::kSlow;
+  table.add(std::move(expected));
 }
 
 }  // namespace phren::app::server

@@ -4,12 +4,14 @@
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
 #include "app/server/api/results.h"
+#include "exam/names.h"
 #include "exam/record.h"
 #include "records/drills.h"
 #include "records/handover/fhir.h"
 #include "records/handover/nemsis.h"
 #include "records/handover/report_pdf.h"
 #include "records/handover/xapi.h"
+#include "teaching/marking/words.h"
 
 namespace phren::app::server {
 namespace {
@@ -63,6 +65,19 @@ std::vector<Exported> collect(const Office& office, Desk& desk, const Caller& ca
   return list;
 }
 
+// "Simple pneumothorax, right": what the patient of a case had.
+std::string patient_in_words(const Office& office, const std::string& case_id) {
+  const auto prepared = office.library->get(case_id);
+  if (!prepared) return "";
+  std::string text;
+  for (const auto& use : prepared->patient.conditions) {
+    const auto condition = office.library->conditions.find(use.id);
+    text += (text.empty() ? "" : "; ") + (condition ? condition->name : teaching::spaced(use.id));
+    if (use.side != exam::Side::kMidline) text += ", " + std::string(exam::to_string(use.side));
+  }
+  return text.empty() ? "nothing: a healthy chest" : text;
+}
+
 Response as_csv(const std::vector<Exported>& all) {
   std::vector<records::MarkedLearner> marked;
   for (const auto& one : all) marked.push_back({one.person.login, one.result.joined.sheet});
@@ -103,7 +118,8 @@ Response as_pdf(const std::vector<Exported>& all) {
   for (const auto& one : all) {
     reports.push_back(
         {{one.station_title, one.person.name, one.result.info.id,
-          iso_text(one.result.info.ended_ms).substr(0, 10), one.result.checklist.status},
+          iso_text(one.result.info.ended_ms).substr(0, 10), one.result.checklist.status,
+          patient_in_words(office, one.result.info.case_id)},
          one.result.joined.sheet});
   }
   return file("application/pdf", need(records::mark_reports_pdf(reports)), "marks.pdf");

@@ -18,6 +18,7 @@
 #include "exam/record.h"
 #include "records/encounters.h"
 #include "records/marks.h"
+#include "teaching/marking/affected.h"
 #include "teaching/marking/debrief.h"
 #include "teaching/marking/mark_json.h"
 
@@ -93,8 +94,9 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
   const auto performance = TRY(bedside::replay(log, setup, library.sites));
   const auto checklist = TRY(checklist_of(office, db, info.station_id, info.case_id));
   Made made;
-  made.sheet = teaching::mark_json(
-      teaching::mark(performance, checklist, office.library->sites, extra_time_of(db, info)));
+  made.sheet = teaching::mark_json(teaching::mark(
+      performance, checklist, library.sites,
+      {extra_time_of(db, info), teaching::affected_side(prepared.patient, library.conditions)}));
   made.sheet["claim"] = judge_claim(info.claim, performance);
   made.sheet["doubts"] = TRY(doubts_json(db, info, log));
   const patient::Person& person = prepared.patient.person;
@@ -172,11 +174,11 @@ Result<teaching::Checklist> checklist_of(const Office& office, records::Database
     auto plan = TRY(plan_of(station));
     return std::move(plan.checklist);
   }
-  for (const std::string& wanted : {case_id + "_station", std::string("chest_examination")}) {
-    for (const teaching::Checklist& one : office.library->checklists) {
-      if (one.id == wanted) return one;
-    }
-  }
+  const auto prepared = office.library->get(case_id);
+  const auto* fitting = teaching::fitting(
+      office.library->checklists,
+      prepared ? teaching::conditions_of(prepared->patient) : std::vector<std::string>{});
+  if (fitting != nullptr) return *fitting;
   return fail(ErrorCode::kNotFound, "there is no checklist for practice");
 }
 
@@ -193,9 +195,10 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
   if (!made) made = Made{{{"error", made.error().message}}, nullptr};
   const json& sheet = made->sheet;
   for (const json& one : sheet.is_object() ? sheet["doubts"] : json::array()) {
-    records::note_audit(db, {now_ms, info.person_id, "odd_log", encounter_id,
-                             one["rule"].get<std::string>() + ": " + one["reason"].get<std::string>(),
-                             info.class_id});
+    records::note_audit(
+        db,
+        {now_ms, info.person_id, "odd_log", encounter_id,
+         one["rule"].get<std::string>() + ": " + one["reason"].get<std::string>(), info.class_id});
   }
   if (sheet.is_object() && sheet["claim"] == "contradicted") {
     records::note_audit(db, {now_ms, info.person_id, "claim_contradicted", encounter_id,

@@ -32,7 +32,7 @@ Status mark_encounter(const Office& office, records::Database& db, const std::st
 // The share of extra time that its learner has on the roll now; 0 in practice.
 double extra_time_of(records::Database& db, const records::EncounterInfo& info);
 
-// The checklist of its station, or for practice that of the case (or the general one).
+// The checklist of its station, or for practice one that fits what the patient has (or any chest).
 Result<teaching::Checklist> checklist_of(const Office& office, records::Database& db,
                                          const std::string& station_id, const std::string& case_id);
 

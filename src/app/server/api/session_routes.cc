@@ -172,7 +172,7 @@ records::Member find_member(Desk& desk, const JoinTarget& target, const json& bo
       classes.member_by_key(target.class_id, records::plain_code(text_field(body, "key", 40)));
   if (!member) {
     need(records::note_failure(desk.db, tried, desk.now_ms));
-    refuse(404, "not found", "nobody on the roll has this key; ask your instructor",
+    refuse(404, "not found", "this key is not on the class list; ask your instructor",
            target.class_id);
   }
   return std::move(*member);

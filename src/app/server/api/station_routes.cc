@@ -126,7 +126,14 @@ Response qr(const OfficePtr& office, Desk& desk, const Caller& caller, const Req
 Response checklists(const Office& office) {
   json out = json::array();
   for (const auto& one : office.library->checklists) out.push_back(json(json_of(one)));
-  return json_answer({{"checklists", std::move(out)}});
+  json rules = json::array();
+  for (const teaching::RuleShape& rule : teaching::rule_shapes()) {
+    rules.push_back({{"name", rule.name},
+                     {"needs", rule.needs},
+                     {"fields", rule.fields},
+                     {"words", rule.words}});
+  }
+  return json_answer({{"checklists", std::move(out)}, {"rules", std::move(rules)}});
 }
 
 }  // namespace
