@@ -11,6 +11,7 @@
 #include "patient/findings.h"
 #include "patient/patient.h"
 #include "reasoning/weigh.h"
+#include "teaching/expected.h"
 
 namespace phren::app {
 namespace {
@@ -104,7 +105,7 @@ Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& o
   Examined out{prepared, options, {}, {}, {}};
   Job job{prepared, options, {}};
   for (const exam::Site& site : library.sites.all()) {  // one site after another, as at the bedside
-    out.sites.push_back({site, {}, {}});
+    out.sites.push_back({site, {}, {}, {}});
     job.patients.push_back(patient);
     patient.advance_to(patient.time_s() + options.recording.seconds);
   }
@@ -114,6 +115,9 @@ Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& o
                     on_site(out.sites[i].site.id);
                     return status;
                   }));
+  const auto setup = TRY(teaching::setup_of(prepared, library.conditions, library.treatments));
+  auto expected = TRY(teaching::expected_at_sites(setup, library.sites, options.seed));
+  for (std::size_t i = 0; i < out.sites.size(); ++i) out.sites[i].expected = std::move(expected[i]);
   out.record = written_down(out, job.patients.front());
   out.impression = TRY(reasoning::weigh(out.record, library.knowledge, weigh_options(prepared)));
   return out;

@@ -14,6 +14,7 @@
 #include "app/examine/recording.h"
 #include "base/random.h"
 #include "base/result.h"
+#include "bedside/heard.h"
 #include "exam/types.h"
 #include "measurement/types.h"
 #include "reasoning/types.h"
@@ -31,6 +32,8 @@ struct ExaminedSite {
   exam::Site site;
   Recording recording;
   measurement::RecordingMeasurement measured;
+  bedside::HeardAt
+      expected;  // what is truly there to be heard; `measured` is the independent judge
 };
 
 struct Examined {

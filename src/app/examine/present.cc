@@ -104,6 +104,7 @@ void add_sites(const Examined& examined, ReportModel& model) {
     if (card.measured.empty()) card.measured.push_back(sounds_in_words(record));
     card.measured.push_back("breath in at " + number(record.level_db) + " dB re full scale");
     card.truth = truth_in_words(site.recording.truth);
+    card.truth.insert(card.truth.begin(), bedside::in_words(site.expected));
     model.sites.push_back(std::move(card));
   }
   model.legend =
