@@ -39,8 +39,8 @@ void insert_audit(soci::session& sql, const AuditEntry& e) {
          " address, address_salt, address_seal)"
          " VALUES (:i, :t, :a, :e, :s, :d, :c, :w, :b, :r, :l, :n)",
       soci::use(id), soci::use(at), soci::use(actor), soci::use(e.event), soci::use(subject),
-      soci::use(detail), soci::use(class_id), soci::use(was), soci::use(became),
-      soci::use(address), soci::use(salt), soci::use(seal);
+      soci::use(detail), soci::use(class_id), soci::use(was), soci::use(became), soci::use(address),
+      soci::use(salt), soci::use(seal);
 }
 
 void note_change(AuditEntry& entry, std::string_view was, std::string_view became) {

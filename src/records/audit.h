@@ -22,9 +22,9 @@ namespace phren::records {
 struct AuditEntry {
   std::int64_t at_ms = 0;
   std::string actor_id, event, subject, detail;
-  std::string class_id = {};         // empty: no class has to do with it
+  std::string class_id = {};          // empty: no class has to do with it
   std::string was = {}, became = {};  // the value before and after, of a change
-  std::string address = {};          // network address of who did it
+  std::string address = {};           // network address of who did it
 };
 // Fills `was` and `became` with the fields in which two JSON texts differ: {"/plan/pass_share": 0.7}.
 void note_change(AuditEntry& entry, std::string_view was, std::string_view became);

@@ -43,11 +43,12 @@ Error broken(long long position, const std::string& what) {
 Status follow(const soci::row& row, AuditHead& head) {
   const long long position = row.get<long long>(12);
   if (position != head.position + 1) {
-    return fail(broken(head.position + 1, "it is missing; entry " + std::to_string(position) +
-                                              " comes next"));
+    return fail(broken(head.position + 1,
+                       "it is missing; entry " + std::to_string(position) + " comes next"));
   }
   const std::string address = row.get<std::string>(10);
-  if (!address.empty() && hash_text(row.get<std::string>(11) + address) != row.get<std::string>(9)) {
+  if (!address.empty() &&
+      hash_text(row.get<std::string>(11) + address) != row.get<std::string>(9)) {
     return fail(broken(position, "its address was changed"));
   }
   if (chained(head.hash, row, position) != row.get<std::string>(13)) {
@@ -70,8 +71,8 @@ void seal_audit(soci::session& sql, Backend backend) {
     std::string id, hash;
   };
   std::vector<Link> links;
-  const soci::rowset<soci::row> rows =
-      sql.prepare << std::string(kRow) + "WHERE chain = '' ORDER BY at_ms, id";
+  const soci::rowset<soci::row> rows = sql.prepare
+                                       << std::string(kRow) + "WHERE chain = '' ORDER BY at_ms, id";
   for (const soci::row& row : rows) {
     ++head.position;
     head.hash = chained(head.hash, row, head.position);

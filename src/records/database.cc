@@ -76,11 +76,12 @@ Result<bool> is_ours(soci::session& sql, Backend backend) {
 }
 
 Error older_store(int version) {
-  return {ErrorCode::kUnsupported,
-          "the store has version " + std::to_string(version) + " and this program keeps version " +
-              std::to_string(newest_version()) +
-              ": stop its server, then `phren records migrate` makes a backup of it and brings it up "
-              "to date"};
+  return {
+      ErrorCode::kUnsupported,
+      "the store has version " + std::to_string(version) + " and this program keeps version " +
+          std::to_string(newest_version()) +
+          ": stop its server, then `phren records migrate` makes a backup of it and brings it up "
+          "to date"};
 }
 
 }  // namespace
@@ -113,9 +114,8 @@ Result<Database> Database::open(std::string_view connection, const OpenRules& ru
     return fail(no_store());
   }
   try {
-    auto session = sqlite
-                       ? std::make_unique<soci::session>(soci::sqlite3, "dbname=" + store->rest)
-                       : std::make_unique<soci::session>(soci::postgresql, store->rest);
+    auto session = sqlite ? std::make_unique<soci::session>(soci::sqlite3, "dbname=" + store->rest)
+                          : std::make_unique<soci::session>(soci::postgresql, store->rest);
     if (sqlite) *session << "PRAGMA busy_timeout=5000";
     const auto ours = is_ours(*session, store->backend);
     if (!ours) return fail(ours.error());
@@ -134,8 +134,9 @@ Result<Database> Database::open(std::string_view connection, const OpenRules& ru
     const Trouble what = trouble_of(error.what());
     if (rules.on_trouble) rules.on_trouble(what);
     const bool is_damaged = what.kind == TroubleKind::kDamaged;
-    return fail(ErrorCode::kIo,
-                (is_damaged ? "the store is damaged: " : "the store cannot be opened: ") + what.said);
+    return fail(
+        ErrorCode::kIo,
+        (is_damaged ? "the store is damaged: " : "the store cannot be opened: ") + what.said);
   }
 }
 
@@ -264,10 +265,10 @@ std::string random_id() {
 }
 
 std::string rising_id() {
-  static std::atomic<std::uint64_t> next{static_cast<std::uint64_t>(
-      std::chrono::duration_cast<std::chrono::microseconds>(
-          std::chrono::system_clock::now().time_since_epoch())
-          .count())};
+  static std::atomic<std::uint64_t> next{
+      static_cast<std::uint64_t>(std::chrono::duration_cast<std::chrono::microseconds>(
+                                     std::chrono::system_clock::now().time_since_epoch())
+                                     .count())};
   std::array<char, 17> digits{};
   std::snprintf(digits.data(), digits.size(), "%016llx", static_cast<unsigned long long>(next++));
   return digits.data() + random_id().substr(16);

@@ -68,7 +68,7 @@ class Database {
   std::unique_ptr<soci::session> session_;
   Backend backend_;
   TroubleSink on_trouble_;
-  int depth_ = 0;  // open transactions, one inside the other
+  int depth_ = 0;           // open transactions, one inside the other
   bool has_chain_ = false;  // of the audit log; not while older tables are brought up to date
 };
 

@@ -20,8 +20,8 @@ Result<std::string> dump_all(Database& database);
 struct DumpFacts {
   int version = 0;
   std::size_t rows = 0;
-  bool has_end = false;        // dumps of version 5 and older have none, so a cut one cannot be told
-  AuditHead audit_head = {};   // position 0: no entries
+  bool has_end = false;       // dumps of version 5 and older have none, so a cut one cannot be told
+  AuditHead audit_head = {};  // position 0: no entries
 };
 // Reads a dump without a store: header, every line, number and checksum. Errors name the line.
 Result<DumpFacts> check_dump(std::string_view text);

@@ -15,8 +15,9 @@ constexpr int kFirstWithEnd = 6;
 
 Result<int> version_of(std::string_view line) {
   const Json header = parse_json<Json>(line);
-  const bool is_dump = header.is_object() && header.contains("phren") && header["phren"] == "dump" &&
-                       header.contains("version") && header["version"].is_number_integer();
+  const bool is_dump = header.is_object() && header.contains("phren") &&
+                       header["phren"] == "dump" && header.contains("version") &&
+                       header["version"].is_number_integer();
   const long long version = is_dump ? header["version"].get<long long>() : 0;
   if (version >= 2 && version <= newest_version()) return static_cast<int>(version);
   return fail(ErrorCode::kUnsupported, "line 1: must be the header of a dump of version 2 to " +
@@ -28,10 +29,11 @@ bool is_end(const Json& line) {
 }
 
 Error cut(std::size_t number) {
-  return {ErrorCode::kMalformed,
-          "line " + std::to_string(number) +
-              ": the dump is cut short: its last line, with the number of rows and the checksum, is "
-              "missing; take another copy"};
+  return {
+      ErrorCode::kMalformed,
+      "line " + std::to_string(number) +
+          ": the dump is cut short: its last line, with the number of rows and the checksum, is "
+          "missing; take another copy"};
 }
 
 }  // namespace
@@ -64,8 +66,9 @@ Result<DumpFacts> check_dump(std::string_view text) {
       if (facts.has_end) {
         if (std::string(line) + "\n" != end_of_dump(text.substr(0, start))) {
           return fail(ErrorCode::kMalformed,
-                      where + ": number of rows or checksum do not fit: a line is missing or was "
-                              "changed; take another copy");
+                      where +
+                          ": number of rows or checksum do not fit: a line is missing or was "
+                          "changed; take another copy");
         }
         if (end + 1 < text.size()) {
           return fail(ErrorCode::kMalformed, where + ": the dump goes on after its end");

@@ -119,8 +119,9 @@ Result<std::vector<bedside::EncounterAction>> Encounters::recent(std::string_vie
   std::vector<bedside::EncounterAction> list;
   TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<std::string> lines =
-        (sql.prepare << "SELECT line FROM action WHERE encounter_id = :e ORDER BY position DESC LIMIT " +
-                            std::to_string(most),
+        (sql.prepare
+             << "SELECT line FROM action WHERE encounter_id = :e ORDER BY position DESC LIMIT " +
+                    std::to_string(most),
          soci::use(id));
     for (const std::string& line : lines) list.push_back(TRY(bedside::parse_action(line)));
     return {};

@@ -52,9 +52,9 @@ class StoredLine {
  public:
   StoredLine(soci::session& sql, const std::string& encounter_id)
       : encounter_id_(encounter_id),
-        statement_((sql.prepare
-                        << "SELECT line FROM action WHERE encounter_id = :e AND action_id = :a",
-                    soci::use(encounter_id_), soci::use(action_id_), soci::into(line_))) {}
+        statement_(
+            (sql.prepare << "SELECT line FROM action WHERE encounter_id = :e AND action_id = :a",
+             soci::use(encounter_id_), soci::use(action_id_), soci::into(line_))) {}
   // Null when there is none; valid until the next call.
   const std::string* find(const std::string& action_id) {
     action_id_ = action_id;

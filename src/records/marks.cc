@@ -60,11 +60,13 @@ Status Marks::put(std::string_view encounter_id, const std::vector<ExaminerMark>
       // Two who write the same mark at once: the later one stands, and both are in the log.
       sql << "INSERT INTO examiner_mark (encounter_id, examiner_id, item_id, points, note, at_ms)"
              " VALUES (:e, :x, :i, :p, :n, :t) ON CONFLICT (encounter_id, examiner_id, item_id)"
-             " DO UPDATE SET points = excluded.points, note = excluded.note, at_ms = excluded.at_ms",
+             " DO UPDATE SET points = excluded.points, note = excluded.note, at_ms = "
+             "excluded.at_ms",
           soci::use(id), soci::use(mark.examiner_id), soci::use(mark.item_id),
           soci::use(mark.points), soci::use(mark.note), soci::use(now);
       if (was == became) continue;
-      insert_audit(sql, {now_ms, mark.examiner_id, "mark_set", id, mark.item_id, class_id, was, became});
+      insert_audit(sql,
+                   {now_ms, mark.examiner_id, "mark_set", id, mark.item_id, class_id, was, became});
     }
     return {};
   });

@@ -33,7 +33,8 @@ bool is_a_row(std::string_view password) {
   for (const int step : {1, -1}) {
     bool is_row = true;
     for (std::size_t i = 1; i < password.size() && is_row; ++i) {
-      is_row = password[i] - password[i - 1] == step || (password[i] == '0' && password[i - 1] == '9');
+      is_row =
+          password[i] - password[i - 1] == step || (password[i] == '0' && password[i - 1] == '9');
     }
     if (is_row) return true;
   }

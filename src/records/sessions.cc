@@ -124,7 +124,8 @@ Result<OpenSession> People::login(std::string_view login, std::string_view passw
       insert_failure(sql, by_login, now);
       insert_failure(sql, by_both, now);
       if (!address.empty()) insert_failure(sql, by_address, now);
-      insert_audit(sql, entry(now_ms, account.person.id, "login_refused", account.person.id, address));
+      insert_audit(sql,
+                   entry(now_ms, account.person.id, "login_refused", account.person.id, address));
       if (is_last_try) {
         insert_audit(sql,
                      entry(now_ms, account.person.id, "login_blocked", account.person.id, address));
@@ -155,8 +156,7 @@ Result<OpenSession> People::open_joined(const Person& person, std::string_view c
   TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "DELETE FROM session WHERE person_id = :p AND class_id <> ''", soci::use(person.id);
     insert_session(sql, open, now_ms);
-    insert_audit(sql,
-                 entry(now_ms, person.id, "joined", open.station_id, address, open.class_id));
+    insert_audit(sql, entry(now_ms, person.id, "joined", open.station_id, address, open.class_id));
     return {};
   }));
   return open;

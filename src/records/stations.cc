@@ -161,8 +161,8 @@ Status Stations::update(const Station& station, std::string_view actor_id, std::
         soci::use(station.title), soci::use(first), soci::use(station.checklist_id),
         soci::use(station.plan), soci::use(station.id);
     insert_cases(sql, station);
-    AuditEntry entry{now_ms, std::string(actor_id), "station_changed", station.id, "",
-                     station.class_id};
+    AuditEntry entry{now_ms, std::string(actor_id), "station_changed", station.id,
+                     "",     station.class_id};
     note_change(entry, text_of(*old), text_of(station));
     insert_audit(sql, entry);
     return {};
@@ -176,13 +176,14 @@ Status Stations::set_state(std::string_view station_id, StationState state,
   const bool keeps_time = state == StationState::kReleased;
   return db_.transact([&](soci::session& sql) -> Status {
     std::string class_id, was;
-    sql << "SELECT class_id, state FROM station WHERE id = :i", soci::use(id),
-        soci::into(class_id), soci::into(was);
+    sql << "SELECT class_id, state FROM station WHERE id = :i", soci::use(id), soci::into(class_id),
+        soci::into(was);
     sql << "UPDATE station SET state = :s WHERE id = :i", soci::use(word), soci::use(id);
     if (!keeps_time) {
       sql << "UPDATE station SET closed_ms = :c WHERE id = :i", soci::use(closed), soci::use(id);
     }
-    insert_audit(sql, {now_ms, std::string(actor_id), "station_" + word, id, "", class_id, was, word});
+    insert_audit(sql,
+                 {now_ms, std::string(actor_id), "station_" + word, id, "", class_id, was, word});
     return {};
   });
 }

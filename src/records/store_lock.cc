@@ -35,8 +35,8 @@ std::string read_holder(int file) {
 
 Error is_held(const std::string& holder) {
   return {ErrorCode::kIo, "the store is in use by another server (" + holder +
-                                       "): a store belongs to one server at a time; stop that "
-                                       "one first, or give another store with --records"};
+                              "): a store belongs to one server at a time; stop that "
+                              "one first, or give another store with --records"};
 }
 
 Error cannot_lock(const std::filesystem::path& file) {

@@ -44,7 +44,8 @@ constexpr std::array<Words, 6> kWords{{
      "stop the server, keep a copy of the store, run `phren doctor`, restore the newest backup"},
     {"store_conflict", "two changes of the same thing met",
      "nothing: the client tries again; report it if it goes on"},
-    {"store_trouble", "the store refused this", "run `phren doctor`; report it if that finds nothing"},
+    {"store_trouble", "the store refused this",
+     "run `phren doctor`; report it if that finds nothing"},
 }};
 
 const Words& words_of(TroubleKind kind) {
@@ -59,7 +60,8 @@ std::string_view to_string(TroubleKind kind) {
 
 Trouble trouble_of(std::string_view said) {
   Trouble trouble{kind_of(said), {}};
-  for (const std::string_view end : {" while executing", " while preparing", " Query: ", "\nDETAIL", "\nLINE", "DETAIL:"}) {
+  for (const std::string_view end :
+       {" while executing", " while preparing", " Query: ", "\nDETAIL", "\nLINE", "DETAIL:"}) {
     said = said.substr(0, said.find(end));
   }
   trouble.said = std::string(said.substr(0, 300));

@@ -52,7 +52,9 @@ class Hands {
     action.deed = std::move(deed);
     log_.actions.push_back(std::move(action));
   }
-  double near(double value) { return std::round((value + 0.03 * normal_(random_)) * 1000.0) / 1000.0; }
+  double near(double value) {
+    return std::round((value + 0.03 * normal_(random_)) * 1000.0) / 1000.0;
+  }
 
   void listen_around(Aspect aspect) {
     const int num_places = 3 + static_cast<int>(random_() % 4);
@@ -143,7 +145,8 @@ TEST(Plausible, HonestHandsAreNeverRefusedAndHardlyEverFlagged) {
 
 // ---- forging ----
 
-EncounterLog with_times(EncounterLog log, const std::function<double(std::size_t, double)>& time_of) {
+EncounterLog with_times(EncounterLog log,
+                        const std::function<double(std::size_t, double)>& time_of) {
   double last = 0.0;
   for (std::size_t i = 0; i < log.actions.size(); ++i) {
     const double t = std::max(last, time_of(i, log.actions[i].time_s));
@@ -172,9 +175,8 @@ std::vector<Forged> forge(unsigned seed, const std::vector<EncounterLog>& others
   // The same deeds in a tenth of the time; all within a millisecond; at even pauses.
   add("ten times too fast", with_times(honest, [](std::size_t, double t) { return 0.1 * t; }));
   add("within a millisecond", with_times(honest, [](std::size_t, double) { return 1.0; }));
-  add("even pauses", with_times(honest, [](std::size_t i, double) {
-        return 1.0 + 2.0 * static_cast<double>(i);
-      }));
+  add("even pauses",
+      with_times(honest, [](std::size_t i, double) { return 1.0 + 2.0 * static_cast<double>(i); }));
   // The chestpiece in front and at the back at once.
   EncounterLog both = honest;
   for (std::size_t i = 0, n = 0; i < both.actions.size(); ++i) {
@@ -197,7 +199,8 @@ std::vector<Forged> forge(unsigned seed, const std::vector<EncounterLog>& others
   add("reordered", turned);
   // Another's log under ids of one's own; the first half of one and the second of another.
   EncounterLog theirs = others[seed % others.size()];
-  for (std::size_t i = 0; i < theirs.actions.size(); ++i) theirs.actions[i].id = "m" + std::to_string(i);
+  for (std::size_t i = 0; i < theirs.actions.size(); ++i)
+    theirs.actions[i].id = "m" + std::to_string(i);
   add("another's", theirs);
   EncounterLog spliced = theirs;
   const EncounterLog& second = others[(seed + 1) % others.size()];
@@ -230,7 +233,8 @@ TEST(Plausible, EachOfFortyForgedLogsIsRefusedOrFlagged) {
       num_flagged += ok && !doubts.empty() ? 1 : 0;
       EXPECT_TRUE(!ok || !doubts.empty()) << forged.how << ", seed " << seed;
       if (seed == 0) {
-        std::printf("%s: %s\n", forged.how, ok ? rules_of(doubts).c_str() : ok.error().message.c_str());
+        std::printf("%s: %s\n", forged.how,
+                    ok ? rules_of(doubts).c_str() : ok.error().message.c_str());
       }
     }
   }

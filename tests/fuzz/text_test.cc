@@ -45,7 +45,8 @@ TEST(DamagedTexts, DeepTomlAndOddHeadersAreRefusedInWords) {
   EXPECT_FALSE(parse_toml("a = " + std::string(200'000, '['), "deep.toml"));
   EXPECT_FALSE(parse_toml("a = " + std::string(200'000, '{'), "deep.toml"));
   EXPECT_TRUE(parse_toml("a.b.c = \"x.y.z [[[\"\n", "flat.toml"));
-  for (const char* odd : {"{\"phren\":[]}\n", "{\"phren\":{}}\n", "{\"phren\":7}\n", "{}\n", "[]\n"}) {
+  for (const char* odd :
+       {"{\"phren\":[]}\n", "{\"phren\":{}}\n", "{\"phren\":7}\n", "{}\n", "[]\n"}) {
     EXPECT_FALSE(bedside::parse_log(odd, "odd.jsonl")) << odd;
   }
 }

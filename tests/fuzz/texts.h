@@ -44,14 +44,16 @@ inline const std::vector<TextReader>& text_readers() {
       {"checklist", read_file(data_directory() / "checklists" / "asthma_station.toml").value_or(""),
        [](const std::string& text) { (void)teaching::parse_checklist(text, "fuzz.toml"); }},
       {"log",
-       "{\"phren\":\"encounter\",\"version\":1,\"encounter\":\"e1\",\"case\":\"asthma\",\"seed\":\"7\"}\n"
+       "{\"phren\":\"encounter\",\"version\":1,\"encounter\":\"e1\",\"case\":\"asthma\",\"seed\":"
+       "\"7\"}\n"
        "{\"id\":\"a\",\"t\":1.5,\"do\":\"place\",\"aspect\":\"front\",\"u\":-0.6,\"v\":0.4}\n"
        "{\"id\":\"b\",\"t\":2,\"do\":\"report\",\"finding\":\"wheeze\",\"presence\":\"present\"}\n"
        "{\"id\":\"c\",\"t\":3,\"do\":\"rank\",\"conditions\":[\"asthma\"]}\n"
        "{\"id\":\"d\",\"t\":4,\"do\":\"end\"}\n",
        [](const std::string& text) { (void)bedside::parse_log(text, "fuzz.jsonl"); }},
       {"examination",
-       "{\"schema_version\":1,\"age_years\":34,\"setting\":\"ems_adult\",\"findings\":[{\"id\":\"wheeze\","
+       "{\"schema_version\":1,\"age_years\":34,\"setting\":\"ems_adult\",\"findings\":[{\"id\":"
+       "\"wheeze\","
        "\"presence\":\"present\",\"side\":\"left\"}],\"vitals\":{\"spo2_percent\":91}}",
        [](const std::string& text) { (void)exam::examination_from_json(text, "fuzz.json"); }},
       {"roster", "login,name,extra_time_percent\nmaren,\"Maren, \"\"M\"\"\",25\ntorvald,Torvald,\n",

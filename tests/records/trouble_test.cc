@@ -149,7 +149,9 @@ TEST_F(TroubleTest, AnotherProgramsDatabaseIsLeftAlone) {
 }
 
 TEST_F(TroubleTest, AStoreKnowsWhoseItIs) {
-  { ASSERT_TRUE(Database::open(store())); }
+  {
+    ASSERT_TRUE(Database::open(store()));
+  }
   soci::session raw(soci::sqlite3, "dbname=" + file());
   int id = 0;
   raw << "PRAGMA application_id", soci::into(id);
@@ -159,7 +161,9 @@ TEST_F(TroubleTest, AStoreKnowsWhoseItIs) {
 }
 
 TEST_F(TroubleTest, AStoreBelongsToOneServerAtATime) {
-  { ASSERT_TRUE(Database::open(store())); }
+  {
+    ASSERT_TRUE(Database::open(store()));
+  }
   EXPECT_EQ(StoreLock::holder(store()).value(), "");
   {
     const auto first = StoreLock::take(store());

@@ -64,7 +64,8 @@ TEST(ClassClock, NeverJumpsWhateverTheMachinesClockDoes) {
   Machine machine;
   const std::int64_t begin = machine.wall_ms;
   const ClassClock clock(begin - 1000, machine.sources());
-  for (const std::int64_t jump_ms : {-60'000LL, 20 * 60'000LL, 13 * 3'600'000LL, -20 * 3'600'000LL}) {
+  for (const std::int64_t jump_ms :
+       {-60'000LL, 20 * 60'000LL, 13 * 3'600'000LL, -20 * 3'600'000LL}) {
     machine.wall_ms += jump_ms;
     machine.passed_ms += 1'000;
     EXPECT_EQ(clock.now_ms() - begin, machine.passed_ms - 5'000) << jump_ms;

@@ -96,11 +96,11 @@ void look_at_modes(const std::filesystem::path& folder, Report& report) {
   std::error_code ignored;
   std::string open;
   for (const auto& entry : std::filesystem::directory_iterator(folder, ignored)) {
-    struct stat found {};
+    struct stat found{};
     if (stat(entry.path().c_str(), &found) != 0 || !S_ISREG(found.st_mode)) continue;
     if ((found.st_mode & (S_IRWXG | S_IRWXO)) != 0) open += " " + entry.path().filename().string();
   }
-  struct stat found {};
+  struct stat found{};
   const bool is_closed = stat(folder.c_str(), &found) == 0 && (found.st_mode & S_IRWXO) == 0;
   if (open.empty() || is_closed) {
     report.well("who may read the records", "their owner alone");
@@ -140,8 +140,9 @@ void look_into_store(records::Database& store, Report& report) {
                           .count();
   const auto newest = records::newest_stamp_ms(store);
   if (newest && *newest > now_ms + 2000) {
-    report.wrong("clock", fmt::format("the store has seen a time {} s ahead of this machine's clock",
-                                      (*newest - now_ms) / 1000),
+    report.wrong("clock",
+                 fmt::format("the store has seen a time {} s ahead of this machine's clock",
+                             (*newest - now_ms) / 1000),
                  "set the machine's clock; the server goes on with the later time");
   } else {
     report.well("clock", "not behind what the store has seen");
@@ -207,12 +208,11 @@ void look_at_certificate(const std::string& file, Report& report) {
 }
 
 void look_at_key(const std::string& file, Report& report) {
-  struct stat found {};
+  struct stat found{};
   if (stat(file.c_str(), &found) != 0) {
     report.wrong("private key", file + ": cannot be found", "see how --key is spelt");
   } else if ((found.st_mode & (S_IRWXG | S_IRWXO)) != 0) {
-    report.wrong("private key", file + ": others than its owner may read it",
-                 "chmod 600 " + file);
+    report.wrong("private key", file + ": others than its owner may read it", "chmod 600 " + file);
   } else {
     report.well("private key", "for its owner alone");
   }

@@ -99,7 +99,8 @@ Status note(records::Database& db, const std::string& event, const std::string& 
 }
 
 Status back_up(records::Database& db, const Options& options, Context& context) {
-  if (auto noted = note(db, "backup", "", options.file ? "to a file" : "to standard output"); !noted)
+  if (auto noted = note(db, "backup", "", options.file ? "to a file" : "to standard output");
+      !noted)
     return noted;
   if (options.file) return records::back_up_to(db, *options.file);
   const auto text = records::dump_all(db);
@@ -187,10 +188,10 @@ Status audit(records::Database& db, const Options& options, Context& context) {
   const auto all = records::read_audit(db);
   if (!all) return fail(all.error());
   for (const auto& one : *all) {
-    context.out << nlohmann::ordered_json{{"at_ms", one.at_ms},   {"actor", one.actor_id},
-                                          {"event", one.event},   {"subject", one.subject},
-                                          {"was", one.was},       {"became", one.became},
-                                          {"detail", one.detail}, {"class_id", one.class_id},
+    context.out << nlohmann::ordered_json{{"at_ms", one.at_ms},    {"actor", one.actor_id},
+                                          {"event", one.event},    {"subject", one.subject},
+                                          {"was", one.was},        {"became", one.became},
+                                          {"detail", one.detail},  {"class_id", one.class_id},
                                           {"address", one.address}}
                        .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace)
                 << "\n";

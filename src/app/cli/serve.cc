@@ -2,6 +2,8 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <condition_variable>
+#include <mutex>
 #include <ostream>
 #include <thread>
 
@@ -146,6 +148,41 @@ Result<std::int64_t> newest_stamp(const std::string& connection) {
   return records::newest_stamp_ms(*store);
 }
 
+// A database server that was started anew has forgotten whose store it is: says so again.
+class LockKeeper {
+ public:
+  LockKeeper(records::StoreLock& lock, std::shared_ptr<server::OperatorLog> log)
+      : lock_(lock), log_(std::move(log)), thread_([this] { run(); }) {}
+  LockKeeper(const LockKeeper&) = delete;
+  LockKeeper& operator=(const LockKeeper&) = delete;
+  ~LockKeeper() {
+    {
+      const std::lock_guard guard(mutex_);
+      is_over_ = true;
+    }
+    changed_.notify_all();
+    thread_.join();
+  }
+
+ private:
+  void run() {
+    std::unique_lock guard(mutex_);
+    while (!changed_.wait_for(guard, std::chrono::seconds(5), [&] { return is_over_; })) {
+      if (const auto kept = lock_.keep(); !kept) {
+        log_->tell(server::Level::kError, "store_not_ours", kept.error().message,
+                   "see that no other server uses this store");
+      }
+    }
+  }
+
+  records::StoreLock& lock_;
+  std::shared_ptr<server::OperatorLog> log_;
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  bool is_over_ = false;
+  std::thread thread_;  // last: it uses the others
+};
+
 int run_server(server::ServerOptions& listen, const std::shared_ptr<server::Office>& office,
                const StorePlace& place, const server::ClassClock& clock, bool has_accounts,
                Context& context) {
@@ -235,6 +272,7 @@ int serve(const Options& options, Context& context) {
     context.err << "phren: nobody can log in yet: make an instructor with\n"
                    "  phren records add --login LOGIN --name NAME\n";
   }
+  const LockKeeper keeper(*lock, listen->log);
   const int code = run_server(*listen, *office, *place, clock, *has_accounts, context);
   if (const auto head = records::audit_head(*store)) {
     listen->log->tell(server::Level::kInfo, "audit_head", records::to_string(*head));

@@ -44,10 +44,11 @@ Result<StorePlace> store_place(const std::optional<std::string>& given) {
   }
   if (text.starts_with("postgresql:")) return StorePlace{text, usual_folder()};
   if (looks_like_connection(text)) {
-    return fail(ErrorCode::kInvalidArgument,
-                "--records: records are kept in SQLite or PostgreSQL, given as a folder, sqlite:FILE or "
-                "postgresql:CONNECTION (for example \"postgresql:host=db dbname=phren\"); a folder "
-                "whose name has a colon is written ./NAME");
+    return fail(
+        ErrorCode::kInvalidArgument,
+        "--records: records are kept in SQLite or PostgreSQL, given as a folder, sqlite:FILE or "
+        "postgresql:CONNECTION (for example \"postgresql:host=db dbname=phren\"); a folder "
+        "whose name has a colon is written ./NAME");
   }
   return in_folder(text);
 }

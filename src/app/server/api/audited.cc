@@ -67,8 +67,8 @@ void note_deed(Desk& desk, const Caller& caller, const Request& request, const P
   const About found = about(desk, caller, request, values);
   const Audited* audited = find_event(event);
   if (audited != nullptr && audited->is_of_others && found.owner_id == caller.person().id) return;
-  records::AuditEntry entry{desk.now_ms,   caller.person().id, std::string(event),
-                            found.subject, "",                 found.class_id};
+  records::AuditEntry entry{desk.now_ms, caller.person().id, std::string(event), found.subject,
+                            "",          found.class_id};
   entry.address = request.remote;
   need(records::note_audit(desk.db, entry));
 }

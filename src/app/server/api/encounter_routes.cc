@@ -247,8 +247,9 @@ Response append(const Office& office, Desk& desk, const Caller& caller, const st
   if (is_at_station && info->station_state == StationState::kOpen && !actions.empty() &&
       actions.back().time_s > latest_s) {
     // The same will be right when the clock has come so far, so it is not refused for good.
-    refuse({ErrorCode::kIo, "this is ahead of the clock of the class: send it again a little later"},
-           info->class_id);
+    refuse(
+        {ErrorCode::kIo, "this is ahead of the clock of the class: send it again a little later"},
+        info->class_id);
   }
   auto appended = encounters.append(caller.person().id, id, actions, desk.now_ms, latest_s, claim,
                                     earliest_of(*info, desk, now_s, lag_s));

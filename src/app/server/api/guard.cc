@@ -113,17 +113,16 @@ Route for_anyone(const RouteShape& shape, DeskHandler handler) {
 Route for_callers(const OfficePtr& office, const RouteShape& shape, CallerHandler handler) {
   Route route = route_of(shape);
   const std::string event(event_of(shape.method, shape.pattern));
-  route.desk_handler = [office, event, run = std::move(handler)](
-                           Desk& desk, const Request& request, const PathValues& values) {
+  route.desk_handler = [office, event, run = std::move(handler)](Desk& desk, const Request& request,
+                                                                 const PathValues& values) {
     std::optional<Caller> caller;
     try {
       check_origin(request);
       caller = find_caller(*office, desk, request);
       if (!caller) {
         refuse(401, "not logged in",
-               session_token(request).empty()
-                   ? "log in, or join with a code"
-                   : "the session has expired; log in or join again");
+               session_token(request).empty() ? "log in, or join with a code"
+                                              : "the session has expired; log in or join again");
       }
       check_csrf(*caller, request);
       Response response = run(desk, *caller, request, values);

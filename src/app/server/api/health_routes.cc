@@ -33,7 +33,8 @@ std::string_view lanes_word(const Office& office) {
 }
 
 Response ready(const Office& office) {
-  json body{{"store", store_word(office)}, {"disk", disk_word(office)}, {"work", lanes_word(office)}};
+  json body{
+      {"store", store_word(office)}, {"disk", disk_word(office)}, {"work", lanes_word(office)}};
   bool is_ready = true;
   for (const auto& [name, word] : body.items()) {
     is_ready = is_ready && (word == "well" || word == "none");

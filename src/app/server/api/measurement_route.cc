@@ -30,7 +30,8 @@ Response measure(Bench& bench, const Request& request) {
   if (!reader) return problem(reader.error());
   if (!(reader->info().duration_s() <= kLongest_s)) {
     return problem(422, "too long",
-                   "the recording lasts " + std::to_string(std::llround(reader->info().duration_s())) +
+                   "the recording lasts " +
+                       std::to_string(std::llround(reader->info().duration_s())) +
                        " s; here at most 600 s are measured: cut it, or use `phren measure`");
   }
   if (!bench.measurer) {

@@ -210,28 +210,25 @@ void add_session_routes(RouteTable& table, const OfficePtr& office) {
       for_anyone({"GET", path}, [office](Desk& desk, const Request& request, const PathValues&) {
         return show(office, desk, request);
       }));
-  table.add(for_anyone(
-      {"GET", path + "/local/{key}"},
-      [office](Desk& desk, const Request& request, const PathValues& values) {
-        return show_local_key(office, desk, request, values);
-      }));
+  table.add(for_anyone({"GET", path + "/local/{key}"},
+                       [office](Desk& desk, const Request& request, const PathValues& values) {
+                         return show_local_key(office, desk, request, values);
+                       }));
   table.add(for_anyone({"POST", path, Lane::kWork},
                        [office](Desk& desk, const Request& request, const PathValues&) {
                          return log_in(office, desk, request);
                        }));
-  table.add(
-      for_callers(office, {"DELETE", path},
-                  [](Desk& desk, const Caller& caller, const Request& request,
-                     const PathValues&) { return log_out(desk, caller, request); }));
+  table.add(for_callers(office, {"DELETE", path},
+                        [](Desk& desk, const Caller& caller, const Request& request,
+                           const PathValues&) { return log_out(desk, caller, request); }));
   table.add(for_callers(
       office, {"POST", path + "/password", Lane::kWork},
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
         return change_password(office, desk, caller, request);
       }));
-  table.add(for_anyone({"POST", "/api/v1/join"},
-                       [](Desk& desk, const Request& request, const PathValues&) {
-                         return join(desk, request);
-                       }));
+  table.add(for_anyone(
+      {"POST", "/api/v1/join"},
+      [](Desk& desk, const Request& request, const PathValues&) { return join(desk, request); }));
 }
 
 }  // namespace phren::app::server

@@ -31,8 +31,8 @@ ClassClock::ClassClock(std::int64_t newest_stored_ms, const ClockSources& source
   const std::int64_t wall = sources_.wall_ms();
   const bool is_behind = newest_stored_ms > wall && newest_stored_ms - wall < kDay_ms;
   began_ms_ = is_behind ? newest_stored_ms : wall;
-  gap_ms_ = newest_stored_ms > 0 ? std::clamp<std::int64_t>(began_ms_ - newest_stored_ms, 0, kDay_ms)
-                                 : 0;
+  gap_ms_ =
+      newest_stored_ms > 0 ? std::clamp<std::int64_t>(began_ms_ - newest_stored_ms, 0, kDay_ms) : 0;
   passed_at_begin_ms_ = sources_.passed_ms();
 }
 

@@ -38,8 +38,7 @@ bool is_within(const std::array<std::uint8_t, 16>& address, const Network& netwo
 // Takes the last part off a list that commas divide.
 std::string_view take_last(std::string_view& list) {
   const std::size_t comma = list.rfind(',');
-  const std::string_view last =
-      comma == std::string_view::npos ? list : list.substr(comma + 1);
+  const std::string_view last = comma == std::string_view::npos ? list : list.substr(comma + 1);
   list = comma == std::string_view::npos ? std::string_view() : list.substr(0, comma);
   return trimmed(last);
 }
@@ -56,10 +55,9 @@ Result<Network> parse_network(std::string_view text) {
   if (is_right && slash != std::string_view::npos) {
     const std::string_view digits = text.substr(slash + 1);
     int given = -1;
-    const auto [end, error] =
-        std::from_chars(digits.data(), digits.data() + digits.size(), given);
-    is_right = error == std::errc() && end == digits.data() + digits.size() && given >= 0 &&
-               given <= bits;
+    const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), given);
+    is_right =
+        error == std::errc() && end == digits.data() + digits.size() && given >= 0 && given <= bits;
     bits = given;
   }
   if (!is_right) {
@@ -81,9 +79,8 @@ Result<std::vector<Network>> parse_networks(std::string_view text) {
 
 bool contains(const std::vector<Network>& networks, std::string_view address) {
   const auto bytes = parse_address(address);
-  return bytes && std::any_of(networks.begin(), networks.end(), [&](const Network& one) {
-           return is_within(*bytes, one);
-         });
+  return bytes && std::any_of(networks.begin(), networks.end(),
+                              [&](const Network& one) { return is_within(*bytes, one); });
 }
 
 Result<PublicUrl> parse_public_url(std::string_view text) {

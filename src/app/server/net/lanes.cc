@@ -241,7 +241,8 @@ class ThreadLanes final : public Lanes {
   }
   Response store_trouble() const {
     const auto health = store_health();
-    return problem(records::error_of(health.is_well ? records::TroubleKind::kConflict : health.trouble));
+    return problem(
+        records::error_of(health.is_well ? records::TroubleKind::kConflict : health.trouble));
   }
 
   // Part of a commit that can fail alone: of a job that throws nothing is kept.

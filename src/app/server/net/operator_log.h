@@ -23,7 +23,8 @@ class OperatorLog {
  public:
   using Write = std::function<void(const std::string& line)>;
   explicit OperatorLog(Write write = {});  // empty: standard error
-  void tell(Level level, std::string_view what, std::string_view about, std::string_view to_do = {});
+  void tell(Level level, std::string_view what, std::string_view about,
+            std::string_view to_do = {});
 
  private:
   struct Told {

@@ -77,8 +77,8 @@ void RefusalLog::note(Desk& desk, const Request& request, Response& response) {
   }
   const std::string asked = request.method.empty() ? "a request that cannot be read"
                                                    : request.method + " " + request.path;
-  records::AuditEntry entry{desk.now_ms, who.person_id, "refused", asked,
-                            detail_of(response, verdict), who.class_id};
+  records::AuditEntry entry{
+      desk.now_ms, who.person_id, "refused", asked, detail_of(response, verdict), who.class_id};
   entry.address = request.remote;
   records::note_audit(desk.db, entry);
 }

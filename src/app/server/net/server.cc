@@ -36,7 +36,7 @@ void allow_files(std::size_t connections) {
 constexpr const char* kCiphers_12 = "ECDHE+AESGCM:ECDHE+CHACHA20";
 
 Status check_key_file(const std::filesystem::path& file) {
-  struct stat found {};
+  struct stat found{};
   if (stat(file.c_str(), &found) != 0 || (found.st_mode & (S_IRWXG | S_IRWXO)) == 0) return {};
   return fail(ErrorCode::kInvalidArgument,
               fmt::format("--key {}: others than its owner may read this private key; take that "
@@ -239,7 +239,7 @@ class BeastServer final : public Server {
     poll->async_wait([this, poll](beast::error_code) { wait_for_sessions(); });
   }
 
-  Shared shared_;  // outlives io_, whose destructor ends the sessions
+  Shared shared_;                            // outlives io_, whose destructor ends the sessions
   std::unique_ptr<asio::ssl::context> tls_;  // connections under way keep the one they began with
   asio::io_context io_;
   tcp::acceptor acceptor_;

@@ -50,7 +50,7 @@ struct ServerOptions {
   // Long work ends when nobody waits for it, and after this time in any case.
   std::chrono::milliseconds longest_work{120'000};
   std::shared_ptr<OperatorLog> log = {};  // empty: none
-  std::function<void()> on_stop = {};  // when the stop begins, on the network thread
+  std::function<void()> on_stop = {};     // when the stop begins, on the network thread
 };
 
 // "127.0.0.1:8080", "[::1]:8080", ":8080" (every address) or "8080".

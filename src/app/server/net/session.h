@@ -209,7 +209,8 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     if (parser_->get().find(http::field::content_length) == parser_->get().end()) {
       return std::nullopt;
     }
-    return problem(400, "malformed request", "Content-Length and Transfer-Encoding exclude each other");
+    return problem(400, "malformed request",
+                   "Content-Length and Transfer-Encoding exclude each other");
   }
 
   // Takes the bytes of the body from the common budget; false when that, or what of it this
@@ -473,7 +474,8 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   Shared& shared_;
   asio::steady_timer watch_{stream_.get_executor()};
   std::shared_ptr<std::atomic<bool>> abandoned_;
-  std::chrono::steady_clock::time_point work_ends_, waiting_since_ = std::chrono::steady_clock::now();
+  std::chrono::steady_clock::time_point work_ends_,
+      waiting_since_ = std::chrono::steady_clock::now();
   std::string peer_;
   std::string body_owner_;
   beast::flat_buffer buffer_;
