@@ -31,7 +31,6 @@ LIBRARY_ROOMS = {
     r"sodium": {"records", "app"},
     r"boost/(asio|beast)": {"app"},
     r"CLI/": {"app"},
-    r"xgboost": {"measurement"},
 }
 # The patient and its sound must give the same bits everywhere: no libm, clocks or std random there.
 DETERMINISTIC = {"patient", "acoustics"}

@@ -10,7 +10,7 @@ packages=(
   wasi-libc libc++-19-dev-wasm32 libc++abi-19-dev-wasm32 libclang-rt-19-dev-wasm32
   # libraries
   libboost-dev libsndfile1-dev libsoxr-dev libcairo2-dev libtomlplusplus-dev
-  nlohmann-json3-dev libcli11-dev libfmt-dev libexpected-dev libxgboost-dev libeigen3-dev libsoci-dev libsqlite3-dev libpq-dev libsodium-dev libqrencode-dev libssl-dev
+  nlohmann-json3-dev libcli11-dev libfmt-dev libexpected-dev libeigen3-dev libsoci-dev libsqlite3-dev libpq-dev libsodium-dev libqrencode-dev libssl-dev
   # tests and benchmarks
   libgtest-dev libgmock-dev libbenchmark-dev libsundials-dev postgresql python3-jsonschema poppler-utils openssl
   chromium wrk nginx-light

@@ -90,7 +90,7 @@ class Exporter:
         return out
 
 
-def write(path, files, network, cost, bias, version):
+def write(path, files, network, cost, bias, crackle_bias, continuous_bias, version):
     tensors, members, layers = {}, [], None
     for states in files:
         name = states.files[0].split("/")[0]
@@ -101,7 +101,7 @@ def write(path, files, network, cost, bias, version):
     header = dict(version=version, members=members, layers=layers, event_labels=EVENT_LABELS, record_labels=RECORD_LABELS,
                   event_raters=EVENT_RATERS, frame_outputs=FRAME_OUTPUTS, frame_ms=40, peak_frames=8,
                   temperature=dict(event=1.0, record=1.0, presence=1.0),
-                  decode=dict(cost=cost, bias=bias, share=0.5, shortest_ms=200))
+                  decode=dict(cost=cost, bias=bias, share=0.5, shortest_ms=160, crackle_bias=crackle_bias, continuous_bias=continuous_bias))
     header["front"] = dict(sample_rate_hz=RATE, hop=80, bands=BANDS, tiny=1e-14, relative_floor=1e-3, planes=[
         dict(window=w, transform=t, offset=o, taper=f"taper{w}", matrix=f"matrix{t}") for w, t, o in PLANES])
     for w in (512, 192, 64):
@@ -139,7 +139,9 @@ if __name__ == "__main__":
     p.add_argument("--network", type=int, default=5)
     p.add_argument("--out", required=True)
     p.add_argument("--cost", type=float, default=1.0)
-    p.add_argument("--bias", type=float, default=0.0)
+    p.add_argument("--bias", type=float, default=0.3)
+    p.add_argument("--crackle-bias", type=float, default=0.5)
+    p.add_argument("--continuous-bias", type=float, default=1.0)
     p.add_argument("--version", default="2026-11-30")
     a = p.parse_args()
-    write(a.out, [np.load(f) for f in a.states], a.network, a.cost, a.bias, a.version)
+    write(a.out, [np.load(f) for f in a.states], a.network, a.cost, a.bias, a.crackle_bias, a.continuous_bias, a.version)

@@ -68,7 +68,6 @@ RelativeLevel relative_level(std::span<const float> level_db) {
 }  // namespace
 
 std::vector<std::pair<double, double>> BreathFilter::find(std::span<const float> level_db) const {
-  constexpr double kFrame_s = 0.02;
   constexpr std::size_t kShortest = 15;  // frames
   const std::size_t n = level_db.size();
   if (n == 0) return {};

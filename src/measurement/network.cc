@@ -105,6 +105,7 @@ std::array<double, kSize> softmax(const std::vector<float>& logits,
 
 struct Decoding {
   double cost = 1.0, bias = 0.0, share = 0.5, shortest_ms = 200.0;
+  double crackle_bias = 0.0, continuous_bias = 0.0;
 };
 
 }  // namespace
@@ -275,8 +276,9 @@ Result<std::unique_ptr<Impl>> build(WeightFile& file) {
   impl->event_temperature = temperature.value("event", 1.0);
   impl->record_temperature = temperature.value("record", 1.0);
   const auto& decode = file.header.at("decode");
-  impl->decode = {decode.value("cost", 1.0), decode.value("bias", 0.0), decode.value("share", 0.5),
-                  decode.value("shortest_ms", 200.0)};
+  impl->decode = {decode.value("cost", 1.0),         decode.value("bias", 0.0),
+                  decode.value("share", 0.5),        decode.value("shortest_ms", 200.0),
+                  decode.value("crackle_bias", 0.0), decode.value("continuous_bias", 0.0)};
   return impl;
 }
 
@@ -289,8 +291,7 @@ Result<Network> Network::load(const std::filesystem::path& path) {
 }
 
 Result<Network> Network::read(std::string_view bytes, const std::string& name) {
-  auto file = WeightFile::read(bytes, name);
-  if (!file) return fail(file.error());
+  auto file = TRY(WeightFile::read(bytes, name));
   try {  // a header with a valid checksum but other fields than agreed
     auto impl = TRY(build<Impl>(file));
     return Network(std::move(impl));
@@ -357,7 +358,10 @@ RecordProbabilities Network::record(RecordingKind kind) const {
   return softmax(record_logits(kind), impl_->record_order, impl_->record_temperature);
 }
 
+// The best path through gap, normal breath, breath with crackles and continuous sound: what sounds
+// of one kind has its own edges, also inside a breath.
 std::vector<std::pair<double, double>> Network::events() const {
+  constexpr std::size_t kStates = 4;  // 0 is the gap
   const Rows& z = impl_->frames;
   const Decoding& d = impl_->decode;
   const std::size_t length = z.length();
@@ -365,37 +369,46 @@ std::vector<std::pair<double, double>> Network::events() const {
   const auto edge = [&](std::size_t output, std::size_t t) {
     return d.share * std::clamp(static_cast<double>(z.row(output)[t]), -6.0, 6.0) - d.cost;
   };
-  const auto presence = [&](std::size_t t) { return static_cast<double>(z.row(0)[t]) + d.bias; };
-  // How each state was best reached: 0 from the gap, 1 from the event, 2 from an event just ended.
-  std::vector<std::array<char, 2>> back(length);
-  double gap = 0.0, inside = edge(1, 0) + presence(0);
+  const auto chance = [&](std::size_t output, std::size_t t) {
+    return 1.0 / (1.0 + std::exp(-static_cast<double>(z.row(output)[t])));
+  };
+  const auto scores = [&](std::size_t t) -> std::array<double, kStates> {
+    const double any = std::clamp(chance(0, t), 1e-4, 1.0 - 1e-4);
+    const double tone = std::max(1e-4, chance(3, t)), crackle = std::max(1e-4, chance(4, t));
+    return {std::log(1.0 - any), std::log(std::max(0.03, any - tone - crackle)) + d.bias,
+            std::log(crackle) + d.crackle_bias, std::log(tone) + d.continuous_bias};
+  };
+  std::vector<std::array<std::uint8_t, kStates>> back(length);
+  std::array<double, kStates> best = scores(0);
+  for (std::size_t s = 1; s < kStates; ++s) best[s] += edge(1, 0);
   for (std::size_t t = 1; t < length; ++t) {
-    const double leave = inside + edge(2, t - 1);
-    const double enter = gap + edge(1, t), again = leave + edge(1, t);
-    back[t][0] = leave > gap ? 1 : 0;
-    const double best = std::max({enter, inside, again});
-    back[t][1] = inside == best ? 1 : enter == best ? 0 : 2;
-    gap = std::max(gap, leave);
-    inside = best + presence(t);
+    const std::array<double, kStates> score = scores(t);
+    std::array<double, kStates> next{};
+    for (std::size_t to = 0; to < kStates; ++to) {
+      double top = -1e300;
+      for (std::size_t from = 0; from < kStates; ++from) {
+        double v = best[from];
+        if (from != to && from != 0) v += edge(2, t - 1);
+        if (from != to && to != 0) v += edge(1, t);
+        if (v > top) top = v, back[t][to] = static_cast<std::uint8_t>(from);
+      }
+      next[to] = top + score[to];
+    }
+    best = next;
   }
+  for (std::size_t s = 1; s < kStates; ++s) best[s] += edge(2, length - 1);
+  auto state = static_cast<std::size_t>(std::max_element(best.begin(), best.end()) - best.begin());
   std::vector<std::pair<double, double>> events;
   std::size_t end = length;
-  const auto found = [&](std::size_t begin) {
-    const double start_s = static_cast<double>(begin) * kFrameLength_s;
-    const double end_s = static_cast<double>(end) * kFrameLength_s;
-    if (1000.0 * (end_s - start_s) >= d.shortest_ms) events.emplace_back(start_s, end_s);
-  };
-  bool is_inside = inside + edge(2, length - 1) > gap;
   for (std::size_t t = length; t-- > 0;) {
-    if (!is_inside) {
-      if (t > 0 && back[t][0] == 1) is_inside = true, end = t;
-    } else if (t == 0 || back[t][1] == 0) {
-      found(t);
-      is_inside = false;
-    } else if (back[t][1] == 2) {
-      found(t);
-      end = t;
-    }
+    const std::size_t before = t == 0 ? 0 : back[t][state];
+    if (t > 0 && before == state) continue;
+    const double start_s = static_cast<double>(t) * kFrameLength_s;
+    const double end_s = static_cast<double>(end) * kFrameLength_s;
+    if (state != 0 && 1000.0 * (end_s - start_s) >= d.shortest_ms)
+      events.emplace_back(start_s, end_s);
+    end = t;
+    state = before;
   }
   std::reverse(events.begin(), events.end());
   return events;

@@ -56,16 +56,18 @@ TEST(GoldenVectors, AgreeWithTheTrainingFramework) {
     for (std::size_t i = 0; i < frames.size(); ++i)
       near(static_cast<double>(frames[i]),
            c.at("frames")[i / network->num_frames()][i % network->num_frames()], worst_logit);
-    for (const auto& e : c.at("events")) {
-      const auto logits = network->event_logits(e.at("start_ms").get<double>() / 1000.0,
-                                                e.at("end_ms").get<double>() / 1000.0,
-                                                RecordingKind::kChildrensSensor);
-      for (std::size_t k = 0; k < logits.size(); ++k)
-        near(static_cast<double>(logits[k]), e.at("logits")[k], worst_logit);
+    for (std::size_t kind = 0; kind < kNumRecordingKinds; ++kind) {
+      const auto like = static_cast<RecordingKind>(kind);
+      for (const auto& e : c.at("events")) {
+        const auto logits = network->event_logits(e.at("start_ms").get<double>() / 1000.0,
+                                                  e.at("end_ms").get<double>() / 1000.0, like);
+        for (std::size_t k = 0; k < logits.size(); ++k)
+          near(static_cast<double>(logits[k]), e.at("logits")[kind][k], worst_logit);
+      }
+      const auto record = network->record_logits(like);
+      for (std::size_t k = 0; k < record.size(); ++k)
+        near(static_cast<double>(record[k]), c.at("record")[kind][k], worst_logit);
     }
-    const auto record = network->record_logits(RecordingKind::kChildrensSensor);
-    for (std::size_t k = 0; k < record.size(); ++k)
-      near(static_cast<double>(record[k]), c.at("record")[k], worst_logit);
   }
   std::printf("[ FIGURE   ] golden vectors: planes within %.1e, logits within %.1e\n", worst_plane,
               worst_logit);
