@@ -31,12 +31,11 @@ export function Monitor({ encounter, onStart }: { encounter: Encounter; onStart:
   return (
     <section class="stack" aria-label="Monitor">
       <div class="readings">
-        <Reading name="SpO2" unit="%" isOn={has('spo2_percent')} put="Clip on the oximeter"
-          value={number(vitals?.spo2)}
+        <Reading name="SpO2" unit="%" isOn={has('spo2_percent')} put="Clip on the oximeter" value={number(vitals?.spo2)}
           onPut={() => read((one) => [['spo2_percent', one.spo2], ['heart_rate_per_min', one.heartPerMin]])} />
         <Reading name="Pulse" unit="/min" isOn={has('heart_rate_per_min')} value={number(vitals?.heartPerMin)} />
-        <Reading name="EtCO2" unit="mmHg" isOn={has('etco2_mmHg')} put="Put on capnometry"
-          value={number(vitals?.etco2)} onPut={() => read((one) => [['etco2_mmHg', one.etco2]])} />
+        <Reading name="EtCO2" unit="mmHg" isOn={has('etco2_mmHg')} put="Put on capnometry" value={number(vitals?.etco2)}
+          onPut={() => read((one) => [['etco2_mmHg', one.etco2]])} />
         <Reading name="Blood pressure" unit="mmHg" isOn={has('systolic_mmHg')} put="Take the pressure"
           again="Take it again"
           value={`${number(lastRead(encounter, 'systolic_mmHg'))}/${number(lastRead(encounter, 'diastolic_mmHg'))}`}

@@ -71,7 +71,7 @@ export function personInWords(person: Person): string {
 }
 
 // How plain a condition is: a word, from and to percent of the worst. The first is for drawing a patient only.
-export const severities: readonly [string, number, number][] = [['any', 20, 95], ['mild', 10, 35], ['moderate', 35,
-  65], ['severe', 65, 90], ['life-threatening', 85, 100]];
+export const severities: readonly [string, number, number][] = [['any', 20, 95], ['mild', 10, 35], ['moderate', 35, 65],
+  ['severe', 65, 90], ['life-threatening', 85, 100]];
 export const severityInWords = (share: number): string =>
   severities.slice(1).find(([, , toPercent]) => 100 * share < toPercent)?.[0] ?? 'life-threatening';

@@ -152,9 +152,7 @@ export function ShowImpression({ impression }: { impression: Impression }) {
         {impression.looks.slice(0, 5).map((look) => (
           <li>
             {look.how}{' '}
-            <span class="soft">
-              ({Math.round(look.seconds)} s; {look.label} points to {look.for_condition})
-            </span>
+            <span class="soft">({Math.round(look.seconds)} s; {look.label} points to {look.for_condition})</span>
           </li>
         ))}
       </ol>

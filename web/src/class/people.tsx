@@ -123,9 +123,9 @@ export function People(
                     </td>
                     {isInstructor && (
                       <td>
-                        <AskFirst words="Remove"
-                          ask={`Take ${one.name} out of this class? What was done stays stored.`} onYes={() =>
-                          drop(`classes/${room.id}/members/${one.person_id}`, `${one.name} is out of the class.`)} />
+                        <AskFirst words="Remove" ask={`Take ${one.name} out of this class? What was done stays stored.`}
+                          onYes={() =>
+                            drop(`classes/${room.id}/members/${one.person_id}`, `${one.name} is out of the class.`)} />
                       </td>
                     )}
                   </tr>

@@ -26,7 +26,9 @@ export async function loadConditions(ageYears: number, sex: string): Promise<Con
     const { ranking } = await postJson<{ ranking: Condition[] }>('impression', nothing);
     const { conditions } = await getJson<{ conditions: Condition[] }>('conditions');
     const others = conditions.filter((one) => !ranking.some(({ id }) => id === one.id));
-    const list = [...ranking, ...others].map(({ id, label }) => ({ id, label })).sort((a, b) => a.label.localeCompare(b.label));
+    const list = [...ranking, ...others].map(({ id, label }) => ({ id, label })).sort((a, b) =>
+      a.label.localeCompare(b.label)
+    );
     keep(kKey, JSON.stringify(list));
     return list;
   } catch (error) {

@@ -1,7 +1,7 @@
 // An item of a checklist in words: the server says what a rule asks for, and what was chosen is put in.
 import type { Vocabulary } from '../bedside/patients';
-import { vitals } from '../generated/bedside';
 import type { ChecklistItem, ChecklistRule } from '../class/types';
+import { aspectLabel, aspects, postureLabel, postures, sides, vitals } from '../generated/bedside';
 import type { Condition } from './conditions';
 
 // Everything that a field may hold, as [id, words].
@@ -18,11 +18,12 @@ export function namesOf(field: string, words: Vocabulary | null, conditions: rea
     case 'conditions':
       return conditions.map((one) => [one.id, one.label]);
     case 'aspects':
-      return [['front', 'front'], ['back', 'back'], ['right_side', 'right side'], ['left_side', 'left side']];
+      return aspects.map((one) => [one, aspectLabel[one]]);
     case 'postures':
-      return [['sitting', 'sitting up'], ['reclined', 'leaning back'], ['lying', 'lying']];
+      return postures.map((one) => [one, postureLabel[one]]);
     case 'sides':
-      return [['affected', 'the affected side'], ['other', 'the healthy side'], ['right', 'right'], ['left', 'left']];
+      return [['affected', 'the affected side'], ['other', 'the healthy side'],
+        ...sides.map((one): [string, string] => [one, one])];
     default:
       return [];
   }

@@ -10,8 +10,8 @@ import { Desk } from './desk';
 import { LearnerStation } from './learner_station';
 import { Tablet } from './tablet';
 
-export const stateInWords: Record<string, string> = { draft: 'draft', open: 'open',
-  closed: 'closed, not yet released', released: 'results released' };
+export const stateInWords: Record<string, string> = { draft: 'draft', open: 'open', closed: 'closed, not yet released',
+  released: 'results released' };
 
 export function StationPlace() {
   const [, first, second, third] = route.value;
