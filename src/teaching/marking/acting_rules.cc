@@ -173,7 +173,7 @@ Judgement judge_reassessed(const ChecklistItem& item, const Given& given) {
   for (const bedside::Stay& stay : given.p.stays) {
     const double from_s = std::max(stay.start_s, treated.time_s);
     const double to_s = std::min(stay.end_s, until_s);
-    if (to_s <= from_s || !fits_side(item.sides, bedside::side_of(stay.point), given.affected))
+    if (to_s <= from_s || !fits_side(item.sides, exam::side_of(stay.point), given.affected))
       continue;
     listened_s += to_s - from_s;
     j.action_ids.push_back(stay.action_id);
@@ -197,7 +197,7 @@ Judgement judge_no_harm(const ChecklistItem& item, const Given& given) {
   for (const TimedDeed& deed : given.p.deeds) {
     const auto* posture = std::get_if<bedside::SetPosture>(&deed.deed);
     if (posture == nullptr) continue;
-    const std::string word(bedside::word_of(posture->posture));
+    const std::string word(word_of(posture->posture));
     if (!contains(item.postures, word)) continue;
     return {0.0,
             true,
@@ -213,7 +213,7 @@ Judgement judge_positioned(const ChecklistItem& item, const Given& given) {
   for (const bedside::TimedDeed& deed : given.p.deeds) {
     const auto* posture = std::get_if<bedside::SetPosture>(&deed.deed);
     if (posture == nullptr) continue;
-    const std::string word(bedside::word_of(posture->posture));
+    const std::string word(word_of(posture->posture));
     if (!contains(item.postures, word)) continue;
     j.share = in_time(item, deed.time_s) ? 1.0 : 0.0;
     j.action_ids.push_back(deed.action_id);

@@ -171,7 +171,7 @@ Judgement judge_named_soft_side(const ChecklistItem& item, const Given& given) {
   std::vector<std::string> named, missed;
   for (const exam::Side side : {exam::Side::kRight, exam::Side::kLeft}) {
     const bool is_soft = std::any_of(heard.begin(), heard.end(), [&](const bedside::HeardAt& one) {
-      return one.is_softer() && bedside::side_of(one.point) == side;
+      return one.is_softer() && exam::side_of(one.point) == side;
     });
     if (!is_soft) continue;
     const std::size_t before = j.action_ids.size();
