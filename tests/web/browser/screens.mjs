@@ -14,6 +14,7 @@ const recordedCase = inTurn(placedSpecimen, (page) => page.getByLabel(/agreed to
   (page) => page.getByRole('button', { name: 'Put the chestpiece on' }).waitFor());
 
 export const screens = [
+  { name: 'front', hash: '#/' },
   { name: 'bedside-choose', hash: '#/bedside' },
   { name: 'bedside-draw', hash: '#/bedside', prepare: summary('Build a patient') },
   { name: 'case-sheet', hash: '#/sheet/asthma', prepare: (page) => page.getByRole('heading', { name: 'Story' }).waitFor() },
@@ -33,8 +34,8 @@ export const screens = [
   { name: 'recorded-key', hash: '#/bench', prepare: inTurn(recordedCase, button('End and see the answers')) },
   { name: 'sites', hash: '#/sites' },
   { name: 'sites-back', hash: '#/sites', prepare: aspect('Back') },
-  { name: 'sites-side', hash: '#/sites', prepare: aspect('Right side') },
-  { name: 'sites-neck', hash: '#/sites', prepare: aspect('Neck') },
+  { name: 'sites-side', hash: '#/sites', prepare: aspect('Right') },
+  { name: 'sites-lungs', hash: '#/sites', prepare: aspect('Lungs') },
 ];
 
 export async function show(page, address, screen, theme = 'paper') {

@@ -93,7 +93,8 @@ export function BodyView(props: BodyViewProps) {
       <div class="body-stage" hidden={!isThere}>
         <canvas ref={canvas} tabIndex={0} role="application" aria-roledescription="patient"
           aria-label={`Patient, seen from the ${aspectName[side]}. ${words} Arrow keys move the chestpiece, ` +
-            'comma and full stop turn the patient, Space puts the chestpiece on or lifts it.'} data-side={side} />
+            'comma and full stop turn the patient, Space puts the chestpiece on or lifts it.'} data-side={side}
+          data-place={place ? `${place.aspect} ${place.u.toFixed(2)} ${place.v.toFixed(2)}` : ''} />
         {props.mayLookThrough && (
           <div class="layers" role="group" aria-label="Look at">
             {layers.map((one) => (

@@ -1,5 +1,6 @@
 // Where to listen: the sites by landmark, on a chest of any age and build.
 import { useEffect, useState } from 'preact/hooks';
+import { BodyView } from '../body/body_view';
 import { loadAnswers } from '../engine/ask';
 import { getJson, Trouble } from '../lib/api';
 import { AspectChoice } from './aspect_choice';
@@ -31,15 +32,20 @@ export function Sites() {
   return (
     <div class="two">
       <section class="stack" aria-label="Chest">
-        <AspectChoice aspect={aspect} onChange={setAspect} />
-        <ChestView body={body} aspect={aspect} place={place} isPressed isBell={false} isClothed={false} sites={sites}
-          markedSites={near ? new Set([near.id]) : none} heardSites={none} onMove={move} />
+        <BodyView body={body} tone={build + 2} place={place} isPressed isBell={false} isClothed={false} lying={0}
+          mayLookThrough sites={sites} markedSites={near ? new Set([near.id]) : none} heardSites={none}
+          live={() => null} mayLoad onMove={move}
+        >
+          <AspectChoice aspect={aspect} onChange={setAspect} />
+          <ChestView body={body} aspect={aspect} place={place} isPressed isBell={false} isClothed={false} sites={sites}
+            markedSites={near ? new Set([near.id]) : none} heardSites={none} onMove={move} />
+        </BodyView>
       </section>
       <section class="stack">
         <h1>Where to listen</h1>
         {trouble && <p class="notice" role="alert">{trouble}</p>}
         <p class="place-words" aria-live="polite">
-          {place.aspect === aspect ? inWords(place) : ''}
+          {inWords(place)}
           <br />
           {near && (
             <>

@@ -111,7 +111,7 @@ export function Hear() {
         </BodyView>
       </section>
       <div class="front-do" role="group" aria-label="Listen">
-        <div class="row">
+        <div class="front-play-row">
           <button class="main front-play" onClick={press} disabled={isBusy} aria-pressed={isOn}>
             {isOn ? 'Lift the chestpiece' : 'Put the chestpiece on and listen'}
           </button>
