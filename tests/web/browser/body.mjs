@@ -5,6 +5,8 @@ import { axeFile, check, openPage, run, startBrowser } from './harness.mjs';
 import { readFileSync } from 'node:fs';
 
 const sizes = [[390, 844], [320, 568], [1280, 800], [1920, 1080]];
+const screens = [['front', '#/', 'button.main'],
+  ['bedside', '#/bedside/healthy_volunteer', '.main-action .main, .press']];
 const soft = ['--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader'];
 
 // Whether some of the elements lies wholly in the window.
@@ -46,11 +48,12 @@ await run('body', async ({ address, browser }) => {
   for (let i = 0; i < 4; i++) await page.keyboard.press('ArrowDown');
   await page.waitForTimeout(300);
   const after = await place();
-  check(after.v > before.v + 0.15 && Math.abs(after.u - before.u) < 0.15, 'arrow keys move the chestpiece down the chest');
+  check(after.v > before.v + 0.15 && Math.abs(after.u - before.u) < 0.15, 'arrow keys go down the chest');
   await page.getByRole('button', { name: 'Back', exact: true }).click();
-  await page.waitForTimeout(1200);
+  await page.locator('canvas[data-side="back"]').waitFor();
+  await page.waitForTimeout(3000);  // the turn's end, drawn in software
   const behind = await tap(0.42, 0.55);
-  check(behind.aspect === 'back' && behind.u > 0.1, 'from behind the left is on the left');
+  check(behind.aspect === 'back' && behind.u > 0.1, `from behind the left is on the left (${JSON.stringify(behind)})`);
   await page.getByRole('button', { name: 'Lungs', exact: true }).click();
   await page.waitForTimeout(800);
   const inside = await canvas.screenshot();
@@ -58,7 +61,7 @@ await run('body', async ({ address, browser }) => {
 
   for (const [width, height] of sizes) {
     await page.setViewportSize({ width, height });
-    for (const [name, hash, main] of [['front', '#/', 'button.main'], ['bedside', '#/bedside/healthy_volunteer', '.main-action .main, .press']]) {
+    for (const [name, hash, main] of screens) {
       await page.goto(`${address}/${hash}`);
       await page.locator('.body, .chest').first().waitFor();
       await page.waitForTimeout(300);
@@ -75,8 +78,9 @@ await run('body', async ({ address, browser }) => {
     const isNight = await page.evaluate(() => document.documentElement.dataset.theme === 'night');
     if (isNight !== (theme === 'night')) await page.getByRole('button', { name: 'Night', exact: true }).click();
     await page.waitForTimeout(400);
-    const found = await page.evaluate(async () => (await globalThis.axe.run(document, { resultTypes: ['violations'] })).violations
-      .map((one) => `${one.id} at ${one.nodes.map((node) => node.target.join(' ')).slice(0, 3).join(', ')}`));
+    const found = await page.evaluate(async () =>
+      (await globalThis.axe.run(document, { resultTypes: ['violations'] })).violations.map((one) =>
+        `${one.id} at ${one.nodes.map((node) => node.target.join(' ')).slice(0, 3).join(', ')}`));
     check(found.length === 0, `front, ${theme}: no accessibility violation ${found.join('; ')}`);
   }
 

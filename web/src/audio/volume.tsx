@@ -21,8 +21,8 @@ export function Volume() {
   if (isLevelNoteAway.value) return null;
   return (
     <p class="small notice">
-      Start low and turn up only until you can just hear. Safe listening: 80 dB(A) for at most 40 hours a week
-      (WHO-ITU H.870). <button class="plain" onClick={putLevelNoteAway}>Put this note away</button>
+      Start low and turn up only until you can just hear. Safe listening: 80 dB(A) for at most 40 hours a week (WHO-ITU
+      H.870). <button class="plain" onClick={putLevelNoteAway}>Put this note away</button>
     </p>
   );
 }

@@ -96,7 +96,9 @@ export class Actor {
     }
     const spot = this.figure.skin(place);
     const yaw = spot ? Math.atan2(spot.normal[0], spot.normal[2]) : yawOf[place.aspect];
-    if (Math.abs(wrapped(yaw - this.turning.view.yaw)) > 0.9) this.turning.go({ yaw: yawOf[place.aspect] }, performance.now());
+    if (Math.abs(wrapped(yaw - this.turning.view.yaw)) > 0.9) {
+      this.turning.go({ yaw: yawOf[place.aspect] }, performance.now());
+    }
     this.wake();
   }
   wake(): void {
@@ -125,14 +127,14 @@ export class Actor {
     const props = this.props();
     const { view } = this.turning;
     const sites: SiteRing[] = props.sites.map((site) => ({ aspect: site.aspect, u: site.u, v: site.v,
-      kind: props.markedSites.has(site.id) ? 'marked' : props.heardSites.has(site.id) ? 'heard' : 'plain' }));
+      kind: props.markedSites.has(site.id) ? 'marked' : props.heardSites.has(site.id) ? 'heard' : 'plain' })
+    );
     const isKnown = this.watch([...(props.place ? [props.place] : []), ...sites]);
     const shown = sites.filter((_, i) => isKnown[i + (props.place ? 1 : 0)]);
-    this.figure.move({ seen: live?.seen ?? null, armsForward: armsForward(view.yaw),
-      lying: props.lying, plain: 1 });
+    this.figure.move({ seen: live?.seen ?? null, armsForward: armsForward(view.yaw), lying: props.lying, plain: 1 });
     const style = getComputedStyle(document.documentElement).getPropertyValue('--accent').trim();
-    this.stage.draw({ view, isNight: theme.peek() === 'night', tone: props.tone, layer: props.layer, isClothed: props.isClothed,
-      looks: this.figure.looks(props.lying), sites: shown, accent: rgb(style),
+    this.stage.draw({ view, isNight: theme.peek() === 'night', tone: props.tone, layer: props.layer,
+      isClothed: props.isClothed, looks: this.figure.looks(props.lying), sites: shown, accent: rgb(style),
       piece: props.place && isKnown[0]
         ? { isPressed: props.isPressed, isBell: props.isBell, breath: live ? this.fullness(live.volume) : 0 }
         : null });
@@ -169,8 +171,10 @@ export class Actor {
   }
   private down(event: PointerEvent): void {
     this.canvas.setPointerCapture(event.pointerId);
-    const spot = event.button === 0 && !event.altKey && this.drags.size === 0 ? this.stage.pick(...this.at(event)) : null;
-    if (this.drags.size === 1) for (const other of this.drags.values()) other.isPiece = false;
+    const spot = event.button === 0 && !event.altKey && this.drags.size === 0
+      ? this.stage.pick(...this.at(event))
+      : null;
+    if (this.drags.size === 1) { for (const other of this.drags.values()) other.isPiece = false; }
     this.drags.set(event.pointerId, { x: event.clientX, y: event.clientY, isPiece: spot !== null });
     if (spot) this.put(spot.place);
   }
@@ -219,7 +223,9 @@ export class Actor {
     const [nx, , nz] = from.normal;
     const flat = Math.hypot(nx, nz) || 1;
     const along: Three = [right * nz / flat, up, -right * nx / flat];
-    const start: Three = [0, 1, 2].map((i) => from.at[i]! + step_cm * along[i]! + 6 * (i === 1 ? 0 : from.normal[i]!)) as Three;
+    const start: Three = [0, 1, 2].map((i) =>
+      from.at[i]! + step_cm * along[i]! + 6 * (i === 1 ? 0 : from.normal[i]!)
+    ) as Three;
     const spot = this.figure.pick(start, [-nx / flat, 0, -nz / flat]);
     if (!spot) return;
     this.put(spot.place);

@@ -57,11 +57,14 @@ uniform vec3 veinTo;
 out vec4 colour;
 
 float hash(vec3 p) { return fract(sin(dot(p, vec3(127.1, 311.7, 74.7))) * 43758.5453); }
+float layer(vec3 i, vec2 f) {
+  return mix(mix(hash(i), hash(i + vec3(1, 0, 0)), f.x), mix(hash(i + vec3(0, 1, 0)), hash(i + vec3(1, 1, 0)), f.x),
+    f.y);
+}
 float noise(vec3 p) {
   vec3 i = floor(p), f = fract(p);
   f = f * f * (3.0 - 2.0 * f);
-  return mix(mix(mix(hash(i), hash(i + vec3(1, 0, 0)), f.x), mix(hash(i + vec3(0, 1, 0)), hash(i + vec3(1, 1, 0)), f.x), f.y),
-    mix(mix(hash(i + vec3(0, 0, 1)), hash(i + vec3(1, 0, 1)), f.x), mix(hash(i + vec3(0, 1, 1)), hash(i + vec3(1, 1, 1)), f.x), f.y), f.z);
+  return mix(layer(i, f.xy), layer(i + vec3(0, 0, 1), f.xy), f.z);
 }
 // A height drawn on the skin turns its normal (Mikkelsen 2010, from memory).
 vec3 raised(vec3 n, float h) {
@@ -86,24 +89,30 @@ void main() {
   float overRibs = trunk * smoothstep(1.4, 2.4, rib) * (1.0 - smoothstep(9.3, 10.8, rib)) *
     smoothstep(0.22, 0.5, away) * (1.0 - smoothstep(2.5, 2.85, away)) * (1.0 - vPaintB.w);
   overRibs *= 1.0 - 0.9 * smoothstep(1.75, 2.1, away) * (1.0 - smoothstep(7.0, 7.8, rib));
-  overRibs *= 1.0 - signsB.w * smoothstep(1.35, 0.9, away) * smoothstep(2.2, 3.2, rib) * (1.0 - smoothstep(6.2, 7.2, rib));
+  overRibs *= 1.0 - signsB.w * smoothstep(1.35, 0.9, away) * smoothstep(2.2, 3.2, rib) *
+    (1.0 - smoothstep(6.2, 7.2, rib));
   float relief = 0.075 * size * ribsShow * overRibs * cos(6.2831853 * rib);
   // Neck veins, filled up to their column's top.
   vec3 side = vec3(abs(vRest.x), vRest.yz);
-  float vein = exp(-pow(nearLine(side, veinFrom, veinTo) / (0.34 * size), 2.0)) * smoothstep(signsB.x + 0.5, signsB.x - 0.8, vRest.y) *
+  float vein = exp(-pow(nearLine(side, veinFrom, veinTo) / (0.34 * size), 2.0)) *
+    smoothstep(signsB.x + 0.5, signsB.x - 0.8, vRest.y) *
     smoothstep(-1.5, 0.5, vRest.y) * (1.0 - vPaintB.w) * step(0.0, vRest.z + 6.0 * size);
   vein *= smoothstep(0.5, 2.5, signsB.x);
   relief += 0.22 * size * vein;
-  float weal = signsA.w * smoothstep(0.64 - 0.12 * signsA.w, 0.70 - 0.10 * signsA.w, 0.66 * noise(vRest * 0.34 / size + 3.7) + 0.34 * noise(vRest.zxy * 0.9 / size + 1.3)) * (1.0 - eye) * (1.0 - vPaintA.x);
+  float patchy = 0.66 * noise(vRest * 0.34 / size + 3.7) + 0.34 * noise(vRest.zxy * 0.9 / size + 1.3);
+  float weal = signsA.w * smoothstep(0.64 - 0.12 * signsA.w, 0.70 - 0.10 * signsA.w, patchy);
+  weal *= (1.0 - eye) * (1.0 - vPaintA.x);
   relief += 0.16 * weal;
   float drop = noise(vRest * 7.0 / size);
   float sweaty = signsA.z * (1.0 - vPaintA.x) * (1.0 - eye);
   relief += 0.05 * sweaty * smoothstep(0.62, 0.8, drop);
   // A shirt: round neck, a placket down the front, folds that hang from the shoulders.
   float neckline = 2.6 * size - 0.3 * exp(-pow(vRest.x / (5.0 * size), 2.0)) * 14.0 * size * step(0.0, vBodyNormal.z);
-  float shirt = cloth * (1.0 - eye) * smoothstep(0.35, 0.55, max(vAbout.z, vPaintB.w)) * (1.0 - smoothstep(-0.15, 0.15, (vRest.y - neckline) / size));
+  float shirt = cloth * (1.0 - eye) * smoothstep(0.35, 0.55, max(vAbout.z, vPaintB.w)) *
+    (1.0 - smoothstep(-0.15, 0.15, (vRest.y - neckline) / size));
   if (shirt > 0.5) {
-    relief = 0.30 * size * (noise(vec3(vRest.x * 0.5, vRest.y * 0.12, vRest.z * 0.5) / size) + 0.4 * noise(vRest * 0.6 / size));
+    vec3 hanging = vec3(vRest.x * 0.5, vRest.y * 0.12, vRest.z * 0.5) / size;
+    relief = 0.30 * size * (noise(hanging) + 0.4 * noise(vRest * 0.6 / size));
     relief += 0.12 * size * smoothstep(0.9 * size, 0.8 * size, abs(vRest.x)) * step(0.0, vBodyNormal.z);
   }
   n = raised(n, relief);
@@ -154,7 +163,8 @@ void main() {
     mix(vec3(0.10, 0.12, 0.15), vec3(0.16, 0.19, 0.30), night) * fill;
   vec3 shaded = base * light * ao;
   vec3 halfway = normalize(key + toEye);
-  float gloss = mix(0.05, 0.10, dark) + 0.30 * sweaty * (0.35 + 0.65 * smoothstep(0.66, 0.84, drop)) + 0.10 * vPaintA.z + 0.6 * eye;
+  float wet = 0.30 * sweaty * (0.35 + 0.65 * smoothstep(0.66, 0.84, drop));
+  float gloss = mix(0.05, 0.10, dark) + wet + 0.10 * vPaintA.z + 0.6 * eye;
   shaded += gloss * pow(max(0.0, dot(n, halfway)), mix(22.0, 70.0, max(eye, sweaty))) * vec3(1.0, 0.97, 0.92);
   // The outline, as a brush would set it: thin, and only where the form turns away.
   float turn = 1.0 - abs(dot(normalize(vNormal), toEye));

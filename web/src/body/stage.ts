@@ -3,7 +3,8 @@
 import { Camera, Geometry, Mesh, type OGLRenderingContext, Program, Renderer, Transform, Vec3 } from 'ogl';
 import type { Place } from '../chest/geometry';
 import type { Figure, Frame, Looks, OnSkin, Three } from './module';
-import { discVertex, insideFragment, insideVertex, pieceFragment, siteFragment, skinFragment, skinVertex } from './shaders';
+import { discVertex, insideFragment, insideVertex, pieceFragment, siteFragment, skinFragment,
+  skinVertex } from './shaders';
 import { hairTone, skinTone } from './tones';
 
 export type Layer = 'skin' | 'ribs' | 'lungs'; // what is looked at: the skin, or through it
@@ -207,7 +208,8 @@ export class Stage {
     this.inside = [0, 1].map((pass) => {
       const program = new Program(this.gl, { vertex: insideVertex, fragment: insideFragment, cullFace: false,
         transparent: true, depthWrite: pass === 0,
-        uniforms: { pass: { value: pass }, night: { value: 0 }, depth: { value: 1 }, pleura: { value: [0, 0, 0, 0] } } });
+        uniforms: { pass: { value: pass }, night: { value: 0 }, depth: { value: 1 },
+          pleura: { value: [0, 0, 0, 0] } } });
       program.setBlendFunc(this.gl.ONE, this.gl.ONE_MINUS_SRC_ALPHA);
       const mesh = new Mesh(this.gl, { geometry, program, frustumCulled: false });
       mesh.renderOrder = pass;

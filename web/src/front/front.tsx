@@ -24,8 +24,8 @@ export function FrontPage() {
         <div>
           <h1>Learn to listen at a chest that breathes, sickens and answers to treatment.</h1>
           <p class="lead">
-            Phren is a patient for emergency medical services: put the chestpiece anywhere, and hear what this body makes
-            there now.
+            Phren is a patient for emergency medical services: put the chestpiece anywhere, and hear what this body
+            makes there now.
           </p>
         </div>
         <Hear />

@@ -100,10 +100,9 @@ export function Hear() {
   return (
     <>
       <section class="front-chest" aria-label="A chest to listen at">
-        <BodyView body={body} tone={toneOf(seed)} place={place} isPressed={isOn} isBell={false} lying={0} isClothed={false} mayLookThrough={false}
-          sites={[]} markedSites={none} heardSites={none} mayLoad={mayLoad}
-          live={() => live.current} onMove={move}
-          onPress={press}
+        <BodyView body={body} tone={toneOf(seed)} place={place} isPressed={isOn} isBell={false} lying={0}
+          isClothed={false} mayLookThrough={false} sites={[]} markedSites={none} heardSites={none} mayLoad={mayLoad}
+          live={() => live.current} onMove={move} onPress={press}
         >
           <AspectChoice aspect={place.aspect} onChange={(aspect) => move({ aspect, u: 0.3, v: 0.5 })} />
           <ChestView body={body} aspect={place.aspect} place={place} isPressed={isOn} isBell={false} isClothed={false}
@@ -117,12 +116,11 @@ export function Hear() {
           </button>
         </div>
         <div class="row" role="group" aria-label="Whose chest">
-          {patients.map((one, i) => (
-            <button aria-pressed={i === chosen} onClick={() => choose(i)}>{one.word}</button>
-          ))}
+          {patients.map((one, i) => <button aria-pressed={i === chosen} onClick={() => choose(i)}>{one.word}</button>)}
         </div>
         <p class="small soft" aria-live="polite">
-          {trouble || (isOn ? `${inWords(place)}. Drag the chestpiece; drag beside the patient to turn.`
+          {trouble || (isOn ?
+            `${inWords(place)}. Drag the chestpiece; drag beside the patient to turn.`
             : 'Start low: headphones are loud close to the ear.')}
         </p>
       </div>
