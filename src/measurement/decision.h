@@ -1,6 +1,6 @@
 // How the judges are weighed: log-probabilities of each judge times its weight, plus a bias per
 // label, through a softmax. The numbers are fitted on patients none of the judges has seen
-// (training/blend.py) and live in model/decision.json.
+// (training/weigh.py) and live in model/decision.json.
 //
 // Errors:  load() names the file and the field that is missing or of the wrong length.
 #pragma once
