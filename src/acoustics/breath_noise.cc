@@ -3,10 +3,7 @@
 namespace phren::acoustics {
 namespace {
 
-// Sets -30 dB re full scale at the back base of an adult breathing in at 1 L/s.
-constexpr double kDensity = 1.40e-3;
 constexpr double kExpiration = 0.43;  // amplitude against inspiration at the same flow
-constexpr double kSourceQ = 0.72;
 constexpr double kAdultCorner_hz = 295.0;
 // Narrowing makes the sound louder and higher (Schreur 1995, falls of FEV1 to 40 %); nothing was
 // measured beyond that, and nothing is added.
@@ -49,7 +46,7 @@ void BreathNoise::update(const Scene& scene) noexcept {
   std::array<FilterSetting, exam::kNumLobes> corners;
   for (std::size_t l = 0; l < exam::kNumLobes; ++l) {
     lobes[l] = lobe_noise(scene.now->lobe[l], kLobeShare[l], scene.scale);
-    corners[l] = filter_setting(lobes[l].corner_hz, kSourceQ, scene.sample_rate_hz);
+    corners[l] = filter_setting(lobes[l].corner_hz, kBreathSourceQ, scene.sample_rate_hz);
   }
   const double white = det::sqrt(1.5 * scene.sample_rate_hz);
   const float inverse_frames = 1.0f / static_cast<float>(scene.frames);
@@ -62,10 +59,10 @@ void BreathNoise::update(const Scene& scene) noexcept {
     const auto l = static_cast<std::size_t>(point.lobe);
     const auto& side = scene.now->pleura[static_cast<std::size_t>(exam::side_of(point.lobe))];
     const double squeezed = side.fluid_L > 0.0 ? submerged(*scene.torso, point.at, side) : 0.0;
-    const double density = kDensity * lobes[l].amplitude * point.strength *
+    const double density = kBreathDensity * lobes[l].amplitude * point.strength *
                            scene.hearing->point_gain[i] * (1.0 - 0.94 * squeezed);
     const double pole_hz = scene.hearing->point_pole_hz[i] * lobes[l].pole_ratio;
-    scene.background->add({density, lobes[l].corner_hz, kSourceQ, pole_hz, 0.0});
+    scene.background->add({density, lobes[l].corner_hz, kBreathSourceQ, pole_hz, 0.0});
     group.filter.set(lane, corners[l]);
     if (pole_hz != pole_hz_[i]) {
       pole_hz_[i] = pole_hz;

@@ -14,6 +14,10 @@
 
 namespace phren::acoustics {
 
+// Sets -30 dB re full scale at the back base of an adult breathing in at 1 L/s.
+inline constexpr double kBreathDensity = 1.40e-3;
+inline constexpr double kBreathSourceQ = 0.72;
+
 class BreathNoise {
  public:
   explicit BreathNoise(Seed seed) noexcept;

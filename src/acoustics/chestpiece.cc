@@ -50,13 +50,19 @@ Result<Chestpiece> Chestpiece::make(const ChestpieceConfig& config) {
 void Chestpiece::move_to(const exam::TorsoPoint& point) noexcept {
   Renderer& r = *renderer_;
   r.target_place = r.torso.place(point);
-  if (!r.is_placed || (r.is_lifted && r.lifted > 0.99)) r.place = r.target_place;
+  if (!r.is_placed || (r.is_lifted && r.lifted > 0.99)) {
+    r.place = r.target_place;
+    r.realism.put_down(r.target_place);
+  } else {
+    r.realism.slide_to(r.target_place);
+  }
   r.is_placed = true;
   r.is_lifted = false;
 }
 
 void Chestpiece::lift() noexcept {
   renderer_->is_lifted = true;
+  renderer_->realism.lift();
 }
 patient::Percussion Chestpiece::percuss(const exam::TorsoPoint& point) noexcept {
   Renderer& r = *renderer_;
@@ -80,6 +86,17 @@ void Chestpiece::set_surroundings(Surroundings place) noexcept {
   renderer_->contact_state.surroundings = place;
 }
 
+void Chestpiece::set_instrument(const Instrument& instrument) noexcept {
+  renderer_->contact_state.head = instrument.head;
+  renderer_->realism.set_instrument(instrument);
+}
+void Chestpiece::set_layers(const LayerMix& mix) noexcept {
+  renderer_->realism.set_mix(mix);
+}
+void Chestpiece::start_recorder() noexcept {
+  renderer_->realism.start_recorder();
+}
+
 void Chestpiece::render(const patient::Snapshot& at_block_end, std::span<float> out) noexcept {
   renderer_->render(at_block_end, out);
 }
@@ -93,6 +110,7 @@ void Chestpiece::finish_truth() noexcept {
   renderer_->musical.finish(renderer_->truth);
   renderer_->notes.finish(renderer_->truth);
   renderer_->voice.finish(renderer_->truth);
+  renderer_->realism.finish(renderer_->truth);
 }
 
 std::uint64_t Chestpiece::truth_events_lost() const noexcept {

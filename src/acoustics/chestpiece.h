@@ -14,6 +14,8 @@
 #include <memory>
 #include <span>
 
+#include "acoustics/instrument.h"
+#include "acoustics/layers.h"
 #include "acoustics/listening.h"
 #include "acoustics/types.h"
 #include "base/random.h"
@@ -47,6 +49,13 @@ class Chestpiece {
   void set_clothing(double thickness) noexcept;  // 0 bare skin .. 1 a thick coat
   void set_hair(double thickness) noexcept;      // 0 none .. 1 thick: rustles as the skin moves
   void set_surroundings(Surroundings place) noexcept;
+  // What one listens with, and which of the things besides breath and findings sound: with an
+  // instrument from data/instruments and a mix that is not clean. Neither moves the patient.
+  void set_instrument(const Instrument& instrument) noexcept;
+  void set_realness(Realness realness) noexcept { set_layers(mix_of(realness)); }
+  void set_layers(const LayerMix& mix) noexcept;
+  // The recorder is switched on now: its click, where the instrument has one.
+  void start_recorder() noexcept;
 
   void render(const patient::Snapshot& at_block_end, std::span<float> out) noexcept;
 

@@ -4,6 +4,8 @@ namespace phren::acoustics {
 namespace {
 
 constexpr double kHeartLevel = 0.10;
+constexpr double kBeatSpread_db = 1.5;  // from beat to beat
+constexpr double kPulseLevel = 0.3;     // of the neck's vessels against the heart
 constexpr double kRubLevel = 0.05;
 constexpr double kBubbleLevel = 0.08;
 constexpr double kGrain_L = 0.011;  // chest movement between two slips of the pleura, adult
@@ -62,7 +64,7 @@ void Pings::process(const Ways& ways, std::size_t frames) noexcept {
 }
 
 BodyNotes::BodyNotes(Seed seed, const BodyScale& scale) noexcept
-    : draw_(seed, "body_notes"), scale_(scale) {}
+    : draw_(seed, "body_notes"), beats_(seed, "heart beats"), scale_(scale) {}
 
 void BodyNotes::beat(const Scene& scene, Pings& pings) noexcept {
   const auto& heart = scene.now->heart;
@@ -72,13 +74,16 @@ void BodyNotes::beat(const Scene& scene, Pings& pings) noexcept {
   const double high = scene.scale.pitch;
   if (heart.beat_count != before.beat_count) {  // first sound: the inlet valves shut
     const double late = clamp(scene.step_s - heart.since_beat_s, 0.0, scene.step_s);
+    if (scene.heart_detail > 0.0) return first_sound(scene, late, pings);
     pings.strike({48.0 * high, 0.030, 0.008, level, late, Pings::To::kHeart}, fs);
     pings.strike({92.0 * high, 0.020, 0.006, 0.35 * level, late + 0.012, Pings::To::kHeart}, fs);
   }
   const auto passed = [&](double t) {  // the moment t after the beat lies in this chunk
     return heart.since_beat_s >= t && heart.since_beat_s - scene.step_s < t;
   };
-  if (passed(heart.systole_s)) {  // second sound: the outlet valves shut
+  if (scene.heart_detail > 0.0) {
+    if (passed(heart.systole_s)) second_sound(scene, pings);
+  } else if (passed(heart.systole_s)) {  // second sound: the outlet valves shut
     pings.strike({66.0 * high, 0.020, 0.004, 0.6 * level, 0.0, Pings::To::kHeart}, fs);
     pings.strike({125.0 * high, 0.012, 0.003, 0.22 * level, 0.003, Pings::To::kHeart}, fs);
     TruthEvent event;
@@ -96,6 +101,55 @@ void BodyNotes::beat(const Scene& scene, Pings& pings) noexcept {
     pings.strike(
         {36.0 * high, 0.035, 0.012, 0.7 * level * heart.third_sound, 0.0, Pings::To::kHeart}, fs);
   }
+}
+
+// As on a patient: each valve by itself, no two beats alike, and the pulse in the neck.
+void BodyNotes::first_sound(const Scene& scene, double late, Pings& pings) noexcept {
+  const auto& heart = scene.now->heart;
+  const double fs = scene.sample_rate_hz, high = scene.scale.pitch;
+  beat_level_ = det::ratio_from_db(scene.heart_level_db +
+                                   scene.heart_detail * kBeatSpread_db * beats_.normal());
+  const double level = kHeartLevel * clamp(heart.loudness, 0.0, 2.0) * beat_level_;
+  const double pitch = beats_.log_normal(48.0, 0.05) * high;
+  const double split_s = scene.heart_detail * beats_.uniform(0.015, 0.028);
+  pings.strike({pitch, 0.030, 0.008, 0.75 * level, late, Pings::To::kHeart}, fs);
+  pings.strike({1.15 * pitch, 0.024, 0.008, 0.55 * level, late + split_s, Pings::To::kHeart}, fs);
+  pings.strike({1.95 * pitch, 0.020, 0.006, 0.3 * level, late + 0.012, Pings::To::kHeart}, fs);
+  // The pulse of the carotid comes a tenth of a second after the first sound.
+  const double neck = kPulseLevel * level * scene.hearing->neck_gain;
+  pings.strike({0.8 * pitch, 0.035, 0.015, neck, late + 0.10, Pings::To::kChest}, fs);
+  tell_heart(scene, exam::Sound::kFirstHeartSound, scene.start_s + late, 0.10, pitch, level);
+}
+
+void BodyNotes::second_sound(const Scene& scene, Pings& pings) noexcept {
+  const auto& heart = scene.now->heart;
+  const double fs = scene.sample_rate_hz, high = scene.scale.pitch;
+  const double level = 0.6 * kHeartLevel * clamp(heart.loudness, 0.0, 2.0) * beat_level_ *
+                       det::ratio_from_db(scene.heart_detail * beats_.normal());
+  const double pitch = beats_.log_normal(64.0, 0.07) * high;
+  // The right side's valve shuts later while breathing in.
+  const double filled = clamp(scene.now->lobe[0].breath_fraction, 0.0, 1.0);
+  const bool in = scene.now->phase == exam::Phase::kInspiration;
+  const double split_s = scene.heart_detail * (0.012 + (in ? 0.030 * filled : 0.008 * filled));
+  pings.strike({pitch, 0.020, 0.004, 0.85 * level, 0.0, Pings::To::kHeart}, fs);
+  pings.strike({0.95 * pitch, 0.020, 0.004, 0.5 * level, split_s, Pings::To::kHeart}, fs);
+  pings.strike({1.9 * pitch, 0.012, 0.003, 0.35 * level, 0.003, Pings::To::kHeart}, fs);
+  tell_heart(scene, exam::Sound::kSecondHeartSound, scene.start_s, 0.075, pitch, level);
+}
+
+void BodyNotes::tell_heart(const Scene& scene, exam::Sound sound, double start_s, double length_s,
+                           double pitch_hz, double level) noexcept {
+  TruthEvent event;
+  event.sound = sound;
+  event.phase = scene.now->phase;
+  event.region = Region::kHeart;
+  event.start_s = start_s;
+  event.end_s = start_s + length_s;
+  event.pitch_hz = pitch_hz;
+  const double peak = 0.8 * level * scene.hearing->heart_gain;
+  event.level_above_background_db = transient_above_background_db(*scene.background, 60.0, peak);
+  event.audible = event.level_above_background_db > kTransientThreshold_db;
+  if (event.level_above_background_db > -6.0) scene.truth->push(event);
 }
 
 void BodyNotes::extend(const Scene& scene, Span& span, exam::Sound sound, Region region,

@@ -64,7 +64,13 @@ class BodyNotes {
               double peak) noexcept;
   static void settle(TruthRing& truth, Span& span) noexcept;
 
-  RandomStream draw_;
+  void first_sound(const Scene& scene, double late, Pings& pings) noexcept;
+  static void tell_heart(const Scene& scene, exam::Sound sound, double start_s, double length_s,
+                         double pitch_hz, double level) noexcept;
+  void second_sound(const Scene& scene, Pings& pings) noexcept;
+
+  RandomStream draw_, beats_;
+  double beat_level_ = 1.0;  // of this beat, as on a patient
   BodyScale scale_;
   std::array<double, 2> moved_L_{}, next_grain_L_{};
   double next_bubble_s_ = 0.0;

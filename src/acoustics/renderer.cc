@@ -63,7 +63,8 @@ Chestpiece::Renderer::Renderer(const ChestpieceConfig& c) noexcept
       crackles(c.seed, torso),
       notes(c.seed, scale),
       voice(c.seed, c.person),
-      contact(c.seed, c.sample_rate_hz) {}
+      contact(c.seed, c.sample_rate_hz),
+      realism(c.seed, c.person, torso, c.sample_rate_hz) {}
 
 void Chestpiece::Renderer::render(const Snapshot& end, std::span<float> out) noexcept {
   if (out.empty()) return;
@@ -157,6 +158,8 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   scene.background = &background;
   scene.truth = &truth;
 
+  realism.set_heart(scene);
+
   background.clear();
   breath.update(scene);
   airway.update(scene);
@@ -164,6 +167,7 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   judge_count_ = (judge_count_ + 1) % kJudgeEvery_chunks;
   add_windpipe(scene.is_judging);
   contact.update(scene, contact_state);
+  realism.update(scene, contact_state);
   if (scene.is_judging) assess(power_);
   breath_track.follow(scene, power_, audibility);
   crackles.update(scene, musical);
@@ -236,8 +240,10 @@ void Chestpiece::Renderer::perform(std::span<float> out) noexcept {
     chest_[i] = heart_[i] = ear_[i] = 0.0f;
   }
   breath.process(sum_.data(), n);
+  if (realism.has_flutter()) realism.flutter().process(sum_.data(), n);
   musical.process(sum_.data(), n);
   airway.process(windpipe_.data(), n);
+  if (realism.has_flutter()) realism.flutter().process_windpipe(windpipe_.data(), n);
   voice.process(windpipe_.data(), n);
   pings.process({windpipe_.data(), chest_.data(), heart_.data(), ear_.data()}, n);
   crackles.process(regions_.data(), n);
@@ -255,6 +261,7 @@ void Chestpiece::Renderer::perform(std::span<float> out) noexcept {
     out[i] = sum_of(sum_[i]) + chest_[i] + neck_ * windpipe_[i];
   }
   contact.process(out.data(), windpipe_.data(), n);
+  if (realism.is_on()) realism.process(out.data(), n);
   for (std::size_t i = 0; i < n; ++i) out[i] += ear_[i];
 }
 

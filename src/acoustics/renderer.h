@@ -8,6 +8,7 @@
 #include "acoustics/crackles.h"
 #include "acoustics/musical.h"
 #include "acoustics/pings.h"
+#include "acoustics/realism.h"
 #include "acoustics/region_paths.h"
 #include "acoustics/torso.h"
 #include "acoustics/voice.h"
@@ -52,6 +53,7 @@ struct Chestpiece::Renderer {
   RegionPaths paths;
   Contact contact;
   ContactState contact_state;
+  Realism realism;
   BreathTrack breath_track;
 
   SkinPlace place, target_place;

@@ -82,6 +82,8 @@ struct Scene {
   bool is_judging = true;
   bool is_way_new = true;  // `hearing` differs from the last chunk's
   TruthRing* truth = nullptr;
+  // The heart as on a patient: split, changing from beat to beat, so much louder; 0 = plain.
+  double heart_detail = 0.0, heart_level_db = 0.0;
 };
 
 // How far a sound of this level (mean square, before the wall) stands above what hides it.

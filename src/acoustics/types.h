@@ -7,7 +7,20 @@
 
 namespace phren::acoustics {
 
-enum class Region { kRul, kRml, kRll, kLul, kLll, kUpperAirway, kTrachea, kHeart, kPleura, kRoom };
+enum class Region {
+  kRul,
+  kRml,
+  kRll,
+  kLul,
+  kLll,
+  kUpperAirway,
+  kTrachea,
+  kHeart,
+  kPleura,
+  kRoom,
+  kContact,
+  kGut
+};
 
 // One sound event at the chestpiece. Times are patient time.
 struct TruthEvent {

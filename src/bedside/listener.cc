@@ -28,6 +28,7 @@ bool counts(patient::Manoeuvre manoeuvre) {
 }
 
 bool is_added(Sound sound) {
+  if (sound >= Sound::kFirstHeartSound) return false;  // heart, hand, recorder, throat, gut
   switch (sound) {
     case Sound::kNormal:
     case Sound::kBronchial:

@@ -41,8 +41,11 @@ Recording take(Bedside& bedside, double seconds, double settle_s) {
   out.sample_rate_hz = rate;
   out.start_s = bedside.time_s() + static_cast<double>(settle) / rate;
   out.samples.resize(total);
+  bedside.render(std::span<float>(out.samples).first(settle));
+  collect(bedside, out);
+  bedside.chestpiece().start_recorder();
   const auto second = static_cast<std::size_t>(rate);
-  for (std::size_t done = 0; done < total; done += second) {
+  for (std::size_t done = settle; done < total; done += second) {
     bedside.render(std::span<float>(out.samples).subspan(done, std::min(second, total - done)));
     collect(bedside, out);
   }
@@ -59,6 +62,8 @@ Result<Recording> record(patient::Patient body, Seed seed, const RecordingReques
   }
   auto made = TRY(Bedside::around(std::move(body), request.around, seed, request.sample_rate_hz));
   made.perform(TurnHead{request.head});
+  if (request.instrument) made.chestpiece().set_instrument(*request.instrument);
+  made.chestpiece().set_layers(request.layers);
   made.perform(Place{request.at, request.pressure});
   return take(made, request.seconds, kSettle_s);
 }

@@ -5,6 +5,7 @@
 // Threads: none of its own.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "bedside/bedside.h"
@@ -18,6 +19,8 @@ struct RecordingRequest {
   acoustics::Head head = acoustics::Head::kDiaphragm;
   double pressure = acoustics::kUsualPressure;
   Circumstances around;
+  std::optional<acoustics::Instrument> instrument;  // in place of `head`
+  acoustics::LayerMix layers;                       // what else sounds; needs an instrument
 };
 
 struct Recording {

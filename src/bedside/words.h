@@ -30,7 +30,7 @@ inline constexpr std::array<Word<acoustics::Surroundings>, 6> kRoomLabels{
      {acoustics::Surroundings::kSiren, "an ambulance with its siren on"},
      {acoustics::Surroundings::kHelicopter, "a helicopter"}}};
 template <>
-inline constexpr std::array<Word<acoustics::Region>, 10> kWords<acoustics::Region>{
+inline constexpr std::array<Word<acoustics::Region>, 12> kWords<acoustics::Region>{
     {{acoustics::Region::kRul, "right upper lobe"},
      {acoustics::Region::kRml, "right middle lobe"},
      {acoustics::Region::kRll, "right lower lobe"},
@@ -40,7 +40,9 @@ inline constexpr std::array<Word<acoustics::Region>, 10> kWords<acoustics::Regio
      {acoustics::Region::kTrachea, "trachea"},
      {acoustics::Region::kHeart, "heart"},
      {acoustics::Region::kPleura, "pleura"},
-     {acoustics::Region::kRoom, "room"}}};
+     {acoustics::Region::kRoom, "room"},
+     {acoustics::Region::kContact, "contact"},
+     {acoustics::Region::kGut, "gut"}}};
 template <>
 inline constexpr std::array<Word<patient::Manoeuvre>, 7> kWords<patient::Manoeuvre>{
     {{patient::Manoeuvre::kTidal, "breathe_normally"},

@@ -63,6 +63,17 @@ enum class Sound {
   kHeart,
   kCough,
   kVoice,
+  // What else reaches a chestpiece: no finding of the chest.
+  kFirstHeartSound,
+  kSecondHeartSound,
+  kContactClick,  // skin, hair or cloth cracks under the chestpiece: the trap for crackles
+  kContactKnock,
+  kContactRub,
+  kContactSlip,
+  kRecorder,  // its start and its buttons
+  kSwallow,
+  kBowel,
+  kBodyNoise,  // skin, muscle and the recorder's floor, as long as the chestpiece lies there
 };
 
 struct VitalSigns {  // empty = not taken

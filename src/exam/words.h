@@ -42,7 +42,7 @@ inline constexpr std::array<Word<exam::Phase>, 3> kWords<exam::Phase>{
      {exam::Phase::kExpiration, "expiration"},
      {exam::Phase::kPause, "pause"}}};
 template <>
-inline constexpr std::array<Word<exam::Sound>, 15> kWords<exam::Sound>{
+inline constexpr std::array<Word<exam::Sound>, 25> kWords<exam::Sound>{
     {{exam::Sound::kNormal, "normal"},
      {exam::Sound::kBronchial, "bronchial"},
      {exam::Sound::kTracheal, "tracheal"},
@@ -57,8 +57,18 @@ inline constexpr std::array<Word<exam::Sound>, 15> kWords<exam::Sound>{
      {exam::Sound::kGurgling, "gurgling"},
      {exam::Sound::kHeart, "heart"},
      {exam::Sound::kCough, "cough"},
-     {exam::Sound::kVoice, "voice"}}};
-inline constexpr std::array<Word<exam::Sound>, 15> kSoundLabels{
+     {exam::Sound::kVoice, "voice"},
+     {exam::Sound::kFirstHeartSound, "first_heart_sound"},
+     {exam::Sound::kSecondHeartSound, "second_heart_sound"},
+     {exam::Sound::kContactClick, "contact_click"},
+     {exam::Sound::kContactKnock, "contact_knock"},
+     {exam::Sound::kContactRub, "contact_rub"},
+     {exam::Sound::kContactSlip, "contact_slip"},
+     {exam::Sound::kRecorder, "recorder"},
+     {exam::Sound::kSwallow, "swallow"},
+     {exam::Sound::kBowel, "bowel"},
+     {exam::Sound::kBodyNoise, "body_noise"}}};
+inline constexpr std::array<Word<exam::Sound>, 25> kSoundLabels{
     {{exam::Sound::kNormal, "normal (vesicular)"},
      {exam::Sound::kBronchial, "bronchial breathing"},
      {exam::Sound::kTracheal, "tracheal breathing"},
@@ -73,7 +83,17 @@ inline constexpr std::array<Word<exam::Sound>, 15> kSoundLabels{
      {exam::Sound::kGurgling, "gurgling"},
      {exam::Sound::kHeart, "heart sound"},
      {exam::Sound::kCough, "cough"},
-     {exam::Sound::kVoice, "voice"}}};
+     {exam::Sound::kVoice, "voice"},
+     {exam::Sound::kFirstHeartSound, "first heart sound"},
+     {exam::Sound::kSecondHeartSound, "second heart sound"},
+     {exam::Sound::kContactClick, "contact click"},
+     {exam::Sound::kContactKnock, "contact knock"},
+     {exam::Sound::kContactRub, "contact rub"},
+     {exam::Sound::kContactSlip, "slip of the chestpiece"},
+     {exam::Sound::kRecorder, "recorder click"},
+     {exam::Sound::kSwallow, "swallow"},
+     {exam::Sound::kBowel, "bowel sound"},
+     {exam::Sound::kBodyNoise, "skin, muscle and recorder noise"}}};
 template <>
 inline constexpr std::array<Word<exam::Presence>, 3> kWords<exam::Presence>{
     {{exam::Presence::kPresent, "present"},

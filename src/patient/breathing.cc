@@ -216,6 +216,14 @@ void Breathing::plan_breath(double time) noexcept {
       next_pause_s_ = time + 160.0 - 110.0 * in_.apnoeas;
     }
   }
+  BreathChange change;
+  if (now_ == Manoeuvre::kTidal) {
+    change = variability_.next();
+    effort *= change.effort;
+    const double expiration_s = (breath_s_ - ti_s_) * change.expiration;
+    ti_s_ *= change.inspiration;
+    breath_s_ = ti_s_ + expiration_s;
+  }
   te_s_ = breath_s_ - ti_s_;
   // Who has long kept back CO2 lets it rise rather than tire (rapid shallow breathing; our choice).
   const double wise = clamp(in_.retained_co2_mmHg / 24.0, 0.0, 0.5);
@@ -230,7 +238,7 @@ void Breathing::plan_breath(double time) noexcept {
   // Abdominal muscles join in when the drive is high.
   expiratory_ = clamp(2.0 * (d - 2.0), 0.0, 0.25 * most_effort_cmH2O());
   wanted_L_ = p_.resting_tidal_L * clamp(d / quick, 0.5, 4.0) * (1.0 - 0.5 * in_.irritation) *
-              (1.0 - 0.25 * fear * in_.pain) * det::pow(in_.stiffness, -0.5);
+              (1.0 - 0.25 * fear * in_.pain) * det::pow(in_.stiffness, -0.5) * change.effort;
 }
 
 // No rhythm: after a pause short, strong breaths far apart, slower until their centre is spent.

@@ -23,6 +23,7 @@
 
 #include "patient/config.h"
 #include "patient/types.h"
+#include "patient/variability.h"
 
 namespace phren::patient {
 
@@ -85,6 +86,7 @@ class Breathing {
   double expiration_s() const noexcept { return te_s_; }  // planned
   double most_effort_cmH2O() const noexcept;
 
+  Variability& variability() noexcept { return variability_; }
   BreathingParameters& parameters() noexcept { return p_; }
   const BreathingParameters& parameters() const noexcept { return p_; }
 
@@ -106,6 +108,7 @@ class Breathing {
   bool gasp(double time_s, double lung_L) noexcept;
 
   BreathingParameters p_;
+  Variability variability_;
   BreathingInput in_;
   double central_mmHg_ = 40.0, peripheral_mmHg_ = 40.0, peripheral_saturation_ = 0.97;
   std::array<double, 64> news_mmHg_{};  // PaCO2, once a second

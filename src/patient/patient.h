@@ -79,6 +79,10 @@ class Patient {
 
   // For experiments and tests: muscles that do nothing, and air put into a pleural space.
   void inject_pleural_gas(exam::Side side, double volume_L) noexcept;
+  // From the next breath on: 0 every breath alike, 1 as people breathe (variability.h).
+  void set_breath_variability(double amount, Seed seed) noexcept {
+    breathing_.variability().set(amount, person_.age_years, seed);
+  }
   void hold_effort(bool is_paralysed) noexcept { is_paralysed_ = is_paralysed; }
 
  private:

@@ -7,7 +7,9 @@
 #include <new>
 
 #include "acoustics/bedside.h"
+#include "acoustics/instruments.h"
 #include "acoustics/measures.h"
+#include "base/files.h"
 #include "bedside/bedside.h"
 
 namespace {
@@ -103,6 +105,30 @@ TEST(Rendering, NeverAllocates) {
   EXPECT_EQ(made, 0u);
   EXPECT_GT(heard, 100u);
   static_assert(noexcept(piece.render(patient::Snapshot{}, out)));
+}
+
+TEST(Rendering, NeverAllocatesAsOnAPatient) {
+  if (!kCountsAllocations) GTEST_SKIP() << "the sanitizer's allocator is in the way";
+  const SyntheticBreath breath = everything();
+  const auto instruments = Instruments::load(data_directory() / "instruments");
+  ASSERT_TRUE(instruments.has_value());
+  Chestpiece piece = make_piece(kLeftBase);
+  std::array<float, 128> out{};
+  std::array<TruthEvent, 64> events;
+  std::size_t made = 0, heard = 0;
+  for (int block = 0; block < 5000; ++block) {
+    const patient::Snapshot s = breath.at((block + 1) * 128.0 / kRate_hz);
+    const std::size_t before = num_allocations;
+    if (block == 10) piece.set_instrument(instruments->all()[2].instrument);
+    if (block == 10) piece.set_realness(Realness::kPatient);
+    if (block % 400 == 100) piece.move_to({exam::Aspect::kFront, 0.1 * (block % 9) - 0.4, 0.6});
+    if (block % 400 == 300) piece.lift();
+    piece.render(s, out);
+    heard += piece.drain_truth(events);
+    made += num_allocations - before;
+  }
+  EXPECT_EQ(made, 0u);
+  EXPECT_GT(heard, 100u);
 }
 
 TEST(Rendering, StaysFiniteAndWithinFullScale) {

@@ -12,6 +12,7 @@ void add_doctor(Program& program);
 void add_evidence(Program& program);
 void add_examine(Program& program);
 void add_import(Program& program);
+void add_instruments(Program& program);
 void add_measure(Program& program);
 void add_records(Program& program);
 void add_render(Program& program);

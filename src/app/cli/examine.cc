@@ -25,7 +25,7 @@ constexpr std::size_t kExplanationsShown = 6, kReasonsShown = 2, kThreatsShown =
 
 struct Options {
   std::string prepared;
-  std::optional<std::string> out;
+  std::optional<std::string> out, realness, instrument;
   std::uint64_t seed = 1;
   double seconds = 12.0;
   double rate_hz = 8000.0;
@@ -111,6 +111,11 @@ int run_examine(const Options& options, Context& context) {
   examine_options.seed = Seed{options.seed};
   examine_options.recording.seconds = options.seconds;
   examine_options.recording.sample_rate_hz = options.rate_hz;
+  if (const Status chosen =
+          choose_listening(options.realness, options.instrument, data, examine_options.recording);
+      !chosen) {
+    return context.report(chosen.error());
+  }
   examine_options.num_threads = static_cast<unsigned>(options.threads);
   Result<Examined> examined = fail(ErrorCode::kIo, "");
   {
@@ -144,6 +149,10 @@ void add_examine(Program& program) {
       .option("--seed", options->seed, {}, "another seed, another patient of the same kind")
       .option("--seconds", options->seconds, {2.0, 120.0}, "how long to listen at each site")
       .option("--rate", options->rate_hz, {4000.0, 48000.0}, "samples per second of the sound")
+      .option("--realness", options->realness, "WORD",
+              "clean, classroom or patient: how much of hand, heart, skin and room sounds too")
+      .option("--instrument", options->instrument, "ID",
+              "what one listens with (`phren instruments`)")
       .option("--threads", options->threads, {1, 64}, "how many sites at once; changes no result")
       .json(options->json)
       .example("phren examine asthma --out out/asthma", "examine a demo case and write its report")

@@ -12,6 +12,7 @@ int run_program(const std::vector<std::string>& arguments, Context& context) {
            add_measure,
            add_compare,
            add_import,
+           add_instruments,
            add_score,
            add_weigh,
            add_evidence,

@@ -17,7 +17,7 @@ namespace {
 
 struct Options {
   std::string prepared;
-  std::optional<std::string> site, at, out, labels, head;
+  std::optional<std::string> site, at, out, labels, head, realness, instrument;
   double seconds = 12.0;
   double rate_hz = 16000.0;
   double from_min = 0.0;
@@ -71,14 +71,25 @@ int run_render(const Options& options, Context& context) {
   if (!point) return context.report(point.error());
   const auto head = head_of(options.head);
   if (!head) return context.report(head.error());
+  if (options.head && options.instrument) {
+    return context.report(
+        {ErrorCode::kInvalidArgument,
+         "--head and --instrument exclude each other: an instrument has its own head"});
+  }
+  RecordingOptions how{options.seconds, options.rate_hz, *head};
+  if (const Status chosen =
+          choose_listening(options.realness, options.instrument, data_directory(), how);
+      !chosen) {
+    return context.report(chosen.error());
+  }
   const auto prepared = teaching::find_case(options.prepared, data_directory());
   if (!prepared) return context.report(prepared.error());
   const Seed seed{options.seed};
   auto patient = patient_of(prepared->patient, seed, data_directory());
   if (!patient) return context.report(at("case " + prepared->id, patient.error()));
+  patient->set_breath_variability(how.realness == acoustics::Realness::kClean ? 0.0 : 1.0, seed);
   patient->advance_to(patient->time_s() + 60.0 * options.from_min);
-  const auto recording =
-      record_at(*patient, *point, *prepared, {options.seconds, options.rate_hz, *head}, seed);
+  const auto recording = record_at(*patient, *point, *prepared, how, seed);
   if (!recording) return context.report(recording.error());
   if (const Status written = signal::write_audio(*options.out, recording->audio); !written) {
     return context.report(written.error());
@@ -106,6 +117,10 @@ void add_render(Program& program) {
       .option("--labels", options->labels, "FILE", "the truth as tab-separated labels")
       .option("--rate", options->rate_hz, {4000.0, 192000.0}, "samples per second")
       .option("--head", options->head, "WORD", "diaphragm, bell or sensor")
+      .option("--realness", options->realness, "WORD",
+              "clean, classroom or patient: how much of hand, heart, skin and room sounds too")
+      .option("--instrument", options->instrument, "ID",
+              "what one listens with (`phren instruments`)")
       .option("--after", options->from_min, {0.0, 600.0}, "minutes after arrival")
       .option("--seed", options->seed, {}, "another seed, another patient of the same kind")
       .example("phren render asthma --site P9 --seconds 20 -o p9.wav --labels p9.txt",

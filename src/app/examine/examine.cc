@@ -102,6 +102,9 @@ Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& o
       TRY(at("case " + prepared.id,
              patient::configure(prepared.patient, library.conditions, library.treatments)));
   auto patient = TRY(at("case " + prepared.id, patient::Patient::make(config, options.seed)));
+  if (options.recording.realness != acoustics::Realness::kClean) {
+    patient.set_breath_variability(1.0, options.seed);
+  }
   Examined out{prepared, options, {}, {}, {}};
   Job job{prepared, options, {}};
   for (const exam::Site& site : library.sites.all()) {  // one site after another, as at the bedside

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <map>
 
+#include "acoustics/instruments.h"
 #include "app/examine/markup.h"
 #include "bedside/recording.h"
 #include "bedside/words.h"
@@ -21,6 +22,23 @@ std::string_view phase_in_words(exam::Phase phase) {
 
 }  // namespace
 
+Status choose_listening(const std::optional<std::string>& realness,
+                        const std::optional<std::string>& instrument,
+                        const std::filesystem::path& data_directory, RecordingOptions& to) {
+  if (realness) {
+    const auto parsed = acoustics::parse_realness(*realness);
+    if (!parsed) {
+      return fail(
+          out_of_range("--realness", "'" + *realness + "'", "one of clean, classroom, patient"));
+    }
+    to.realness = *parsed;
+  }
+  if (!instrument && to.realness == acoustics::Realness::kClean) return {};
+  const auto all = TRY(acoustics::Instruments::load(data_directory / "instruments"));
+  to.instrument = TRY(all.find(instrument.value_or("acoustic_diaphragm"))).instrument;
+  return {};
+}
+
 Result<Recording> record_at(patient::Patient patient, const exam::TorsoPoint& point,
                             const teaching::Case& prepared, const RecordingOptions& options,
                             Seed seed) {
@@ -29,6 +47,8 @@ Result<Recording> record_at(patient::Patient patient, const exam::TorsoPoint& po
   request.seconds = options.seconds;
   request.sample_rate_hz = options.sample_rate_hz;
   request.head = options.head;
+  request.instrument = options.instrument;
+  request.layers = acoustics::mix_of(options.realness);
   request.around = {prepared.clothing, prepared.room};
   auto made = TRY(bedside::record(std::move(patient), seed, request));
   return Recording{{made.sample_rate_hz, std::move(made.samples)}, std::move(made.events)};

@@ -4,6 +4,9 @@
 // Errors: kInvalidArgument naming the field for a rate or a length out of range.
 #pragma once
 
+#include <filesystem>
+#include <optional>
+#include <string>
 #include <vector>
 
 #include "acoustics/chestpiece.h"
@@ -20,7 +23,16 @@ struct RecordingOptions {
   double seconds = 12.0;           // 0.5 .. 3600
   double sample_rate_hz = 8000.0;  // 4000 .. 192000
   acoustics::Head head = acoustics::Head::kDiaphragm;
+  acoustics::Realness realness = acoustics::Realness::kClean;
+  std::optional<acoustics::Instrument> instrument;  // in place of `head`
 };
+
+// How real, and through what, as a command's words say: `realness` one of clean, classroom,
+// patient; `instrument` an id of data/instruments. A chest that is not clean is heard through the
+// acoustic diaphragm unless an instrument is named.
+Status choose_listening(const std::optional<std::string>& realness,
+                        const std::optional<std::string>& instrument,
+                        const std::filesystem::path& data_directory, RecordingOptions& to);
 
 struct Recording {
   signal::Audio audio;

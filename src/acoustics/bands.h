@@ -1,0 +1,50 @@
+// Seven bands, 20-45-80-150-250-400-650 Hz and up, in which breath noise flutters and the floor
+// lies; and slow random walks for their levels.
+//
+// Source:  the bands in which the recordings were measured (docs/validation/acoustics.md).
+#pragma once
+
+#include <array>
+
+#include "acoustics/instrument.h"
+#include "acoustics/lanes.h"
+#include "base/random.h"
+
+namespace phren::acoustics {
+
+inline constexpr std::array<double, kLanes> kBandMiddle_hz = {30.0,  60.0,  110.0,  194.0,
+                                                              316.0, 510.0, 1000.0, 1000.0};
+inline constexpr std::array<double, kLanes> kBandWidth_hz = {25.0,  35.0,  70.0,  100.0,
+                                                             150.0, 250.0, 900.0, 900.0};
+
+// First-order Gauss-Markov process of unit spread.
+class Walk {
+ public:
+  void start(RandomStream& draw) noexcept { x_ = draw.normal(); }
+  double step(RandomStream& draw, double keep, double renew) noexcept {
+    x_ = keep * x_ + renew * draw.normal();
+    return x_;
+  }
+  double now() const noexcept { return x_; }
+
+ private:
+  double x_ = 0.0;
+};
+
+struct WalkPace {
+  double keep, renew;
+  WalkPace(double step_s, double memory_s) noexcept
+      : keep(det::exp(-step_s / memory_s)), renew(det::sqrt(1.0 - keep * keep)) {}
+};
+
+// A lane's gain in a straight line over one chunk.
+struct LaneRamp {
+  Lanes now{}, step{}, target{};
+  void aim(const Lanes& to, std::size_t frames) noexcept {
+    now = target;
+    target = to;
+    step = (target - now) * (1.0f / static_cast<float>(frames));
+  }
+};
+
+}  // namespace phren::acoustics
