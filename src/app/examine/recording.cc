@@ -35,7 +35,10 @@ Status choose_listening(const std::optional<std::string>& realness,
   }
   if (!instrument && to.realness == acoustics::Realness::kClean) return {};
   const auto all = TRY(acoustics::Instruments::load(data_directory / "instruments"));
-  to.instrument = TRY(all.find(instrument.value_or("acoustic_diaphragm"))).instrument;
+  const std::string usual = to.head == acoustics::Head::kBell     ? "acoustic_bell"
+                            : to.head == acoustics::Head::kSensor ? "contact_sensor"
+                                                                  : "acoustic_diaphragm";
+  to.instrument = TRY(all.find(instrument.value_or(usual))).instrument;
   return {};
 }
 

@@ -29,7 +29,8 @@ struct RecordingOptions {
 
 // How real, and through what, as a command's words say: `realness` one of clean, classroom,
 // patient; `instrument` an id of data/instruments. A chest that is not clean is heard through the
-// acoustic diaphragm unless an instrument is named.
+// acoustic stethoscope on the side of `to.head` (kSensor: the contact sensor) unless an instrument
+// is named.
 Status choose_listening(const std::optional<std::string>& realness,
                         const std::optional<std::string>& instrument,
                         const std::filesystem::path& data_directory, RecordingOptions& to);
