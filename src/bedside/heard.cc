@@ -8,8 +8,6 @@
 namespace phren::bedside {
 namespace {
 
-constexpr double kMiddle_u =
-    0.08;  // an inch or so of the middle: over spine or breast bone (ENGINEERING)
 
 bool is_click(exam::Sound sound) {
   return sound == exam::Sound::kFineCrackle || sound == exam::Sound::kCoarseCrackle;
