@@ -34,6 +34,14 @@ Ran run_trial(const std::vector<std::string>& arguments, Trial& trial) {
   return run_with([&](Context& context) { return program.run(arguments, context); });
 }
 
+// A file's name may hold what a terminal would obey.
+TEST(Command, WhatIsQuotedDoesNotReachTheTerminalAsItIs) {
+  const Ran ran = run_with([](Context& context) {
+    return context.report({ErrorCode::kNotFound, "a\x1b[2Jb\x07.wav: no such file"});
+  });
+  EXPECT_EQ(ran.err, "phren: a?[2Jb?.wav: no such file\n");
+}
+
 TEST(Command, TakesArgumentsOptionsAndFlags) {
   Trial trial;
   const Ran ran = run_trial({"trial", "a", "b", "c", "-o", "x", "--seconds=2.5", "--seed",

@@ -21,6 +21,13 @@ TEST(Files, MissingFileAndFolderAreNamed) {
   EXPECT_FALSE(read_file(testing::TempDir()));
 }
 
+// A device has no size to ask for, and this one no end.
+TEST(Files, WhatNeverEndsIsReadUpToTheLimit) {
+  const auto endless = read_file("/dev/zero", 1u << 20);
+  ASSERT_FALSE(endless);
+  EXPECT_EQ(endless.error().code, ErrorCode::kUnsupported);
+}
+
 TEST(Files, FailedWriteLeavesTheOldFile) {
   const auto path = scratch("phren_no_folder/x.txt");
   EXPECT_EQ(write_file(path, "x").error().code, ErrorCode::kIo);
