@@ -23,7 +23,7 @@ const pagesCopy = 'pages-' + version;
 const dataCopy = 'data';
 // What belongs to a person, a class or a session is never copied to the device, nor what the server says is not to
 // be kept.
-const privateData = /^\/api\/v1\/(session|join|classes|stations|encounters|drill|me|people)(\/|$)/;
+const privateData = /^\/api\/v1\/(session|join|classes|stations|encounters|drill|ability-tests|me|people)(\/|$)/;
 
 scope.addEventListener('install', (event) => {
   event.waitUntil(caches.open(pagesCopy)

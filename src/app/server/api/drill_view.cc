@@ -40,7 +40,7 @@ Response sound_response(const Office& office, const std::vector<teaching::DrillS
   Response response;
   response.content_type = "audio/wav";
   response.body = need(signal::wav_bytes(made->audio, signal::SampleFormat::kPcm16));
-  response.headers = {{"Cache-Control", "private, max-age=3600"}};
+  response.headers = {{"Cache-Control", "no-store"}};
   return response;
 }
 
