@@ -21,7 +21,7 @@ double joined(double a, double b) noexcept {
 double radius_of(const Load& load, std::size_t i, double water) noexcept {
   return (1.0 - 0.58 * load.at_lobe(kBronchospasm, i)) *
          (1.0 - 0.40 * load.at_lobe(kMucosalSwelling, i)) * (1.0 - 0.25 * load.at_lobe(kMucus, i)) *
-         (1.0 - 0.22 * water);
+         (1.0 - 0.28 * water);
 }
 
 LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, double water,
@@ -42,8 +42,7 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   l.closing_L = 0.6 * l.frc_L;
   l.min_L = 0.5 * r.rv_L * share * room;
   const double y = l.frc_L - l.min_L;
-  const double stiff =
-      (1.0 + 2.2 * fibrosis) / (1.0 - 0.78 * water) * (1.0 - 0.6 * emphysema);
+  const double stiff = (1.0 + 2.2 * fibrosis) / (1.0 - 0.85 * water) * (1.0 - 0.6 * emphysema);
   l.recoil_linear_cmH2O_per_L = 0.1 * r.lung_recoil_cmH2O / y * stiff;
   l.recoil_square_cmH2O_per_L2 = 0.9 * r.lung_recoil_cmH2O / (y * y) * stiff;
   l.filled_L = r.frc_L * share * (consolidated + 0.25 * water);
@@ -75,7 +74,7 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
 // Blood falls to the lower side, by a fifth or so (our choice).
 double gravity_of(Posture posture, std::size_t side) noexcept {
   if (posture == Posture::kRightSide) return side == 0 ? 1.38 : 0.55;
-  if (posture == Posture::kLeftSide) return side == 1 ? 1.42 : 0.62;
+  if (posture == Posture::kLeftSide) return side == 1 ? 1.5 : 0.55;
   return 1.0;
 }
 
@@ -136,6 +135,7 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
     s.wound_L_per_s_per_cmH2O = size * load.at_side(kChestWound_L_per_s_per_cmH2O, k);
     s.valve = load.at_side(kLeakValve, k);
     s.flail = load.at_side(kFlail, k);
+    s.sealed = load.at_side(kSealed, k);
   }
   m.mediastinum_L_per_cmH2O = 0.35 * r.chest_wall_compliance_L_per_cmH2O;
   const double lying = person.age_years > 2.0 ? 4.5 : 0.8;
@@ -176,9 +176,9 @@ LungBlood lung_blood_of(const Reference& r, Posture posture, const Load& load,
     sum += b.share[i];
     healthy += kLobeShare[i] * basal;
     double shunt = joined(r.shunt, load.at_lobe(kShunt, i));
-    shunt = joined(shunt, 0.55 * airless);
+    shunt = joined(shunt, 0.68 * airless);
     // Wet alveoli fall shut, more of them when the lung is small under a lying body.
-    shunt = joined(shunt, (is_flat(posture) ? 0.70 : 0.48) * w + 0.25 * w * w);
+    shunt = joined(shunt, (is_flat(posture) ? 0.80 : 0.48) * w + 0.25 * w * w);
     // A lobe squeezed well below its resting volume is partly airless.
     const double squeezed = clamp(1.0 - volume / (0.62 * m.lobe[i].frc_L + 1e-9), 0.0, 1.0);
     shunt = joined(shunt, 0.8 * squeezed);
@@ -197,7 +197,7 @@ LungBlood lung_blood_of(const Reference& r, Posture posture, const Load& load,
     const double freed = clamp((po2 - 110.0) / 150.0, 0.0, 1.0);
     const double emphysema = load.at_lobe(kEmphysema, i);
     b.unperfused[i] = joined(
-        joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i), (0.72 + 0.16 * freed) * emphysema),
+        joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i), (0.72 + 0.42 * freed) * emphysema),
         joined(0.25 * stretched, 0.7 * w));
     b.diffusion[i] = 1.0 - 0.45 * load.at_lobe(kFibrosis, i) - 0.12 * load.at_lobe(kEmphysema, i);
   }

@@ -44,15 +44,15 @@ double Breathing::most_effort_cmH2O() const noexcept {
 double Breathing::chemical_drive() const noexcept {
   // Fixed acid moves the set-point down by 1.5 mmHg per mmol/L of bicarbonate lost (the textbook
   // compensation rule, from memory); long retention moves it up and dulls the answer.
-  const double set = clamp(
-      p_.resting_paco2_mmHg + in_.retained_co2_mmHg - 1.5 * in_.bicarbonate_lost, 8.0, 90.0);
+  const double set =
+      clamp(p_.resting_paco2_mmHg + in_.retained_co2_mmHg - 1.5 * in_.bicarbonate_lost, 8.0, 90.0);
   const double dulled = (1.0 + 3.0 * in_.periodic) / (1.0 + in_.retained_co2_mmHg / 5.0);
   const double used_to = 97.0 - 0.3 * in_.retained_co2_mmHg;
   const double hypoxia = clamp(used_to - 100.0 * peripheral_saturation_, 0.0, 40.0);
   const double co2_boost = clamp(1.0 + 0.05 * (peripheral_mmHg_ - set), 0.6, 2.5);
   // Below its set-point CO2 holds little sway over an awake person.
-  const double low_co2 = kLowCo2Share + (1.0 - kLowCo2Share) *
-                                            most_of(in_.depression, in_.periodic,
+  const double low_co2 =
+      kLowCo2Share + (1.0 - kLowCo2Share) * most_of(in_.depression, in_.periodic,
                                                     clamp(in_.retained_co2_mmHg / 20.0, 0.0, 1.0));
   const double central = central_mmHg_ - set, peripheral = peripheral_mmHg_ - set;
   return 1.0 + dulled * (kCentralGain * central * (central < 0.0 ? low_co2 : 1.0) +
@@ -190,8 +190,8 @@ void Breathing::plan_breath(double time) noexcept {
   const double d = drive_ > 1e-3 ? drive_ : 1e-3;
   const double quick = d > 1.0 ? det::pow(d, 0.38) : det::pow(d, 0.55);
   // A tiring muscle takes small fast breaths first and slow ones in the end.
-  const double tired = 1.0 + 0.5 * (fatigue_ < 0.6 ? fatigue_ : 0.6) -
-                       1.6 * (fatigue_ > 0.6 ? fatigue_ - 0.6 : 0.0);
+  const double tired =
+      1.0 + 0.5 * (fatigue_ < 0.6 ? fatigue_ : 0.6) - 1.6 * (fatigue_ > 0.6 ? fatigue_ - 0.6 : 0.0);
   const double fear = in_.arousal;
   double rate = p_.resting_rate_per_min * quick *
                 (1.0 + 0.8 * in_.irritation + fear * (0.4 * in_.pain + 0.45 * in_.anxiety)) *
@@ -238,14 +238,14 @@ void Breathing::plan_breath(double time) noexcept {
   // Abdominal muscles join in when the drive is high.
   expiratory_ = clamp(2.0 * (d - 2.0), 0.0, 0.25 * most_effort_cmH2O());
   wanted_L_ = p_.resting_tidal_L * clamp(d / quick, 0.5, 4.0) * (1.0 - 0.5 * in_.irritation) *
-              (1.0 - 0.25 * fear * in_.pain) * det::pow(in_.stiffness, -0.5) * change.effort;
+              (1.0 - 0.25 * fear * in_.pain) * det::pow(in_.stiffness, -0.65) * change.effort;
 }
 
 // No rhythm: after a pause short, strong breaths far apart, slower until their centre is spent.
 bool Breathing::gasp(double time, double lung_L) noexcept {
   if (in_.gasping <= 0.05) return false;
-  const double pause = now_ == Manoeuvre::kGasp ? 60.0 / (2.0 + 3.5 * in_.gasping)
-                                                : breath_s_ + kFirstGasp_s;
+  const double pause =
+      now_ == Manoeuvre::kGasp ? 60.0 / (2.0 + 3.5 * in_.gasping) : breath_s_ + kFirstGasp_s;
   if (seen_any_ && time - start_s_ < pause) return false;
   seen_any_ = true;
   now_ = Manoeuvre::kGasp;
@@ -360,7 +360,8 @@ Voice Breathing::voice(double time) const noexcept {
     case Manoeuvre::kCough:
     case Manoeuvre::kParoxysm:
       return in_cough_s(time - start_s_ - ti_s_) < 0.0 ? Voice::kNone
-             : glottis_brake_cmH2O_s_per_L(time) > 0.0 ? Voice::kNone : Voice::kCough;
+             : glottis_brake_cmH2O_s_per_L(time) > 0.0 ? Voice::kNone
+                                                       : Voice::kCough;
     default:
       return Voice::kNone;
   }

@@ -53,7 +53,7 @@ struct BreathingInput {
   double gasping = 1.0;        // what is left of the gasping centre, used when there is no rhythm
   double muscle_supply = 1.0;  // oxygen, pH and flow of the breathing muscles
   double periodic = 0.0, apnoeas = 0.0, paroxysms = 0.0, willed = 0.0;
-  double news_s = 0.0;         // from lung to brain, beyond the usual
+  double news_s = 0.0;  // from lung to brain, beyond the usual
 };
 
 class Breathing {

@@ -9,7 +9,7 @@ namespace {
 using enum Mechanism;
 
 constexpr double kMachineLimit_cmH2O = 45.0;  // a hand on a bag feels this and stops squeezing
-constexpr double kBagRate = 1.1;         // x the resting rate: a hand in a hurry (our choice)
+constexpr double kBagRate = 1.1;              // x the resting rate: a hand in a hurry (our choice)
 constexpr double kPushes_per_s = 110.0 / 60.0;
 constexpr double kUnloaded = 0.15;  // muscles ride along with a hand on the bag (our choice)
 

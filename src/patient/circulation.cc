@@ -9,7 +9,7 @@ constexpr double kVenousPressure0 = 8.0;  // mean systemic filling pressure
 constexpr double kAtrium0 = 2.0;          // mmHg, against air
 constexpr double kWedge0 = 8.0;           // mmHg, against air
 constexpr double kLungArtery0 = 15.0;
-constexpr double kChest0 = -4.0;         // mmHg at which the resting state holds
+constexpr double kChest0 = -4.0;          // mmHg at which the resting state holds
 constexpr double kRightHalf_mmHg = 12.0;  // filling pressure of half the greatest stroke
 constexpr double kLeftHalf_mmHg = 10.0;
 constexpr double kReflexRate = 1.1;  // share of resting rate per unit sympathetic drive
@@ -21,12 +21,12 @@ constexpr double kReflexStrength = 0.5;
 constexpr double kLungArteries_s = 0.7;
 // The heart muscle (sizes our choice, see the header).
 constexpr double kCoronaryReserve = 4.0;  // flow at full dilation over flow at rest
-constexpr double kStoreEmpties_s = 110.0, kStoreRefills_s = 18.0;
+constexpr double kStoreEmpties_s = 110.0, kStoreRefills_s = 45.0;
 constexpr double kNodeSlows_s = 25.0;
 constexpr double kPulseless_mmHg = 20.0, kPulseless_s = 6.0;
-constexpr double kPushed = 0.27;  // output of good compressions, share of rest
+constexpr double kPushed = 0.25;  // output of good compressions, share of rest
 constexpr double kPushes_per_min = 110.0;
-constexpr double kBreathToSystole = 0.55;  // of the pleural swing (our choice)
+constexpr double kBreathToSystole = 0.66;  // of the pleural swing (our choice)
 constexpr double kPool_s = 8.0;
 
 double clamp(double x, double low, double high) noexcept {
@@ -86,8 +86,7 @@ void Circulation::reflexes(const CirculationDemand& d, double dt) noexcept {
       clamp(2.4 * error + 0.5 * d.surge + hypercapnia + hypoxia, -0.6, 1.4) * d.brainstem;
   sympathetic_ +=
       (target - sympathetic_) * clamp(dt / (target > sympathetic_ ? 8.0 : 15.0), 0.0, 1.0);
-  vagal_ +=
-      (clamp(1.2 * error, -0.5, 0.8) * d.brainstem - vagal_) * clamp(dt / 2.0, 0.0, 1.0);
+  vagal_ += (clamp(1.2 * error, -0.5, 0.8) * d.brainstem - vagal_) * clamp(dt / 2.0, 0.0, 1.0);
   pooled_ += (d.pooled_L - pooled_) * clamp(dt / kPool_s, 0.0, 1.0);
 }
 
@@ -98,8 +97,8 @@ void Circulation::muscle(const CirculationDemand& d, double dt) noexcept {
   const double supply = kCoronaryReserve * (1.0 - 0.3 * d.weakness) * d.carried / 0.97 *
                         clamp(perfusion / usual, 0.0, 1.0);
   const double work = rate_ / p_.resting_rate_per_min * map_ / map0_;
-  const double met = clamp(supply / (0.35 + 0.65 * (work < 1.0 ? work : 1.0 + 0.5 * (work - 1.0))),
-                           0.0, 1.0);
+  const double met =
+      clamp(supply / (0.35 + 0.65 * (work < 1.0 ? work : 1.0 + 0.5 * (work - 1.0))), 0.0, 1.0);
   // What was without supply for long takes it up slowly and not all of it.
   const double hurt = injury_min_ / 4.0;
   const double most = clamp(1.0 - 0.012 * injury_min_ * injury_min_, 0.0, 1.0);
@@ -129,7 +128,8 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
   if (rate > bend) rate = bend + (top - bend) * (1.0 - det::exp(-(rate - bend) / (top - bend)));
   rate = clamp(rate, 0.35 * r0, top) * node_;
   rate_ = node_ < 0.06 ? 0.0 : rate;
-  const double calm = clamp(1.0 - 1.2 * (sympathetic_ > 0.0 ? sympathetic_ : 0.0), 0.0, 1.0) * node_;
+  const double calm =
+      clamp(1.0 - 1.2 * (sympathetic_ > 0.0 ? sympathetic_ : 0.0), 0.0, 1.0) * node_;
   const double slow = clamp(12.0 / (d.breaths_per_min > 6.0 ? d.breaths_per_min : 6.0), 0.2, 1.2);
   sinus_ = p_.sinus_arrhythmia_per_min * clamp(d.inflation, -1.5, 2.0) * slow * calm;
   if (sinus_ < -0.5 * rate_) sinus_ = -0.5 * rate_;
@@ -139,8 +139,7 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
   const double fed = clamp((store_ - 0.08) / 0.72, 0.0, 1.0);
   const double strength =
       (1.0 + kReflexStrength * clamp(sympathetic_, -0.08, 1.2) + 0.5 * d.stronger) *
-      det::pow(fed > 1e-6 ? fed : 1e-6, 1.3) *
-      det::pow(strength_at(d.ph), 1.0 + 2.0 * (1.0 - fed));
+      det::pow(fed > 1e-6 ? fed : 1e-6, 1.3) * det::pow(strength_at(d.ph), 1.0 + 2.0 * (1.0 - fed));
   const double inside = atrium_ / atrium_compliance_;  // transmural
   const double right_filling =
       filling(inside, kRightHalf_mmHg) / filling(kAtrium0 - kChest0, kRightHalf_mmHg);
@@ -160,7 +159,8 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
   pushed_ = 0.0;
   if (d.compressions > 0.0) {
     const double q = kPushed * p_.resting_output_L_per_s * clamp(d.compressions, 0.0, 1.2);
-    const double right = q * clamp(right_filling, 0.0, 1.2), left = q * clamp(left_filling, 0.0, 1.2);
+    const double right = q * clamp(right_filling, 0.0, 1.2),
+                 left = q * clamp(left_filling, 0.0, 1.2);
     if (right > right_) right_ = right;
     if (left > left_) pushed_ = left_ = left;
   }
@@ -173,8 +173,8 @@ void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   const double starved = (1.0 - 0.25 * clamp((7.15 - d.ph) / 0.4, 0.0, 1.0)) *
                          (1.0 - 0.35 * clamp(d.oxygen_deficit, 0.0, 1.0));
   // Full atria loosen the vessels, empty ones tighten them (low-pressure receptors, size our choice).
-  const double full = clamp(1.0 - 0.06 * (atrium_ / atrium_compliance_ - (kAtrium0 - kChest0)), 0.75,
-                            1.15);
+  const double full =
+      clamp(1.0 - 0.12 * (atrium_ / atrium_compliance_ - (kAtrium0 - kChest0)), 0.65, 1.15);
   const double tone = full * (1.0 + kReflexTone * s * free + 0.8 * d.vasoconstriction) *
                       (1.0 - 0.85 * d.vasodilation) * starved;
   const double pulled = clamp(tone, 0.12, 4.0);
@@ -183,7 +183,7 @@ void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   const double stressed0 = veins_compliance_ * kVenousPressure0;
   const double unstressed =
       veins_unstressed_ + pooled_ +
-      stressed0 * (0.55 * d.vasodilation - kReflexVeins * (s > 0.0 ? s : 0.3 * s) * free -
+      stressed0 * (0.38 * d.vasodilation - kReflexVeins * (s > 0.0 ? s : 0.3 * s) * free -
                    0.3 * d.vasoconstriction);
   const double venous = clamp((veins_ - unstressed) / veins_compliance_, 0.0, 60.0);
   pra_ = atrium_ / atrium_compliance_ + d.chest_pressure_mmHg + d.pericardial_mmHg;
@@ -251,7 +251,7 @@ bool Circulation::advance_beat(double dt) noexcept {
 }
 
 double Circulation::paradoxus_mmHg(double swing, double pericardial) const noexcept {
-  return swing * (kBreathToSystole + 2.6 * clamp(pericardial / 12.0, 0.0, 1.0)) *
+  return swing * (kBreathToSystole + 5.5 * clamp(pericardial / 12.0, 0.0, 1.0)) *
          clamp(map_ / map0_, 0.0, 1.0);
 }
 

@@ -49,16 +49,16 @@ struct CirculationDemand {
   double oxygen_deficit = 0.0;
   double paco2_mmHg = 40.0;
   double plasma_leak_L_per_s = 0.0;
-  double carried = 0.97;         // oxygen carried by haemoglobin, share of all of it
+  double carried = 0.97;  // oxygen carried by haemoglobin, share of all of it
   double ph = 7.4;
-  double brainstem = 1.0;        // reflexes need it
-  double pooled_L = 0.0;         // blood in legs and belly beyond sitting; below 0: in the chest
+  double brainstem = 1.0;  // reflexes need it
+  double pooled_L = 0.0;   // blood in legs and belly beyond sitting; below 0: in the chest
   double pericardial_mmHg = 0.0;
-  double compressions = 0.0;     // 0..1, as good as a hand does them
-  double breath_mmHg = 0.0;      // pleural pressure now against its mean
-  double inflation = 0.0;        // breath now, in resting breaths, against its mean
+  double compressions = 0.0;  // 0..1, as good as a hand does them
+  double breath_mmHg = 0.0;   // pleural pressure now against its mean
+  double inflation = 0.0;     // breath now, in resting breaths, against its mean
   double breaths_per_min = 15.0;
-  double apnoea_s = 0.0;         // since the last breath that moved air
+  double apnoea_s = 0.0;  // since the last breath that moved air
 };
 
 class Circulation {

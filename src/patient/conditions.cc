@@ -61,9 +61,10 @@ void read_grades(TomlFields& top, std::vector<std::array<double, 2>>& grades) {
   if (node == nullptr) return;
   const auto* list = node->as_array();
   const auto wrong = [&] {
-    top.note(*node, {ErrorCode::kMalformed,
-                     "grade_by_age must be pairs [age in years, factor], ages rising from 0 to 110, "
-                     "factors between 0.05 and 2"});
+    top.note(*node,
+             {ErrorCode::kMalformed,
+              "grade_by_age must be pairs [age in years, factor], ages rising from 0 to 110, "
+              "factors between 0.05 and 2"});
   };
   if (list == nullptr) return wrong();
   for (const auto& item : *list) {

@@ -5,7 +5,8 @@
 namespace phren::patient {
 namespace {
 
-constexpr double kMostLevel = 1.3;  // of a relief: repeated applications add up to this, not further
+constexpr double kMostLevel =
+    1.3;  // of a relief: repeated applications add up to this, not further
 constexpr double kMostAdded = 8.0;  // of what is put in, such as fluid
 
 double clamp(double x, double low, double high) noexcept {

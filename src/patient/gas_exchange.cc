@@ -7,11 +7,12 @@ namespace phren::patient {
 namespace {
 
 constexpr double kLowVqReach = 0.25;
-constexpr double kLowVqHeld = 0.3;  // of the CO2 that blood past badly aired alveoli keeps (our choice)
+constexpr double kLowVqHeld =
+    0.3;  // of the CO2 that blood past badly aired alveoli keeps (our choice)
 constexpr double kMostCellTurnover = 0.8;
-constexpr double kFullSupply = 0.34;  // mixed venous saturation below which tissues go short
-constexpr double kBufferedAcid = 0.70;    // share of lactate that bicarbonate pays for
-constexpr double kFreedCo2_mL_per_mmol = 7.0;  // of 22.3: most of it is caught by tissue buffers
+constexpr double kFullSupply = 0.34;    // mixed venous saturation below which tissues go short
+constexpr double kBufferedAcid = 0.70;  // share of lactate that bicarbonate pays for
+constexpr double kFreedCo2_mL_per_mmol = 7.0;     // of 22.3: most of it is caught by tissue buffers
 constexpr double kMostLactate_mmol_per_L = 30.0;  // no more fuel, too much acid
 constexpr double kOxygenHalfLife_s = 74.0 * 60.0, kMaskPo2_mmHg = 450.0;
 constexpr double kStpd_mL_per_L = kStpd_mL_per_L_per_mmHg * kDryPressure_mmHg;
@@ -41,13 +42,12 @@ double GasExchange::content_at(double po2, double ph) const noexcept {
     return oxygen_content(po2, ph, p_.haemoglobin_g_per_dL);
   }
   // Dissolved gas follows the true pressure; the small difference is left out.
-  return oxygen_content(po2 / ratio, ph,
-                        p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin));
+  return oxygen_content(po2 / ratio, ph, p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin));
 }
 double GasExchange::po2_at(double content, double ph) const noexcept {
   const double ratio = p_.half_saturation_ratio * (1.0 - 0.5 * s_.carboxyhaemoglobin);
-  return ratio * po2_of_content(content, ph,
-                                p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin));
+  return ratio *
+         po2_of_content(content, ph, p_.haemoglobin_g_per_dL * (1.0 - s_.carboxyhaemoglobin));
 }
 
 void GasExchange::take_up_carbon_monoxide(double share) noexcept {

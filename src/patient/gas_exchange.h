@@ -110,7 +110,7 @@ class GasExchange {
   double sao2() const noexcept { return sao2_; }  // of the haemoglobin that can carry oxygen
   double carried() const noexcept { return sao2_ * (1.0 - s_.carboxyhaemoglobin); }
   double carboxyhaemoglobin() const noexcept { return s_.carboxyhaemoglobin; }
-  void take_up_carbon_monoxide(double share) noexcept;  // of what is still free
+  void take_up_carbon_monoxide(double share) noexcept;              // of what is still free
   double saturation_at(double po2_mmHg, double ph) const noexcept;  // of this blood
   double venous_po2_mmHg() const noexcept { return pvo2_; }
   double ph() const noexcept { return ph_; }

@@ -153,6 +153,7 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
   for (std::size_t k = 0; k < 2; ++k) {
     double q = -p_.side[k].wound_L_per_s_per_cmH2O * f.pleural_cmH2O[k];
     if (q < 0.0 && s.pleural_gas_L[k] <= 0.0) q = 0.0;
+    if (q > 0.0) q *= 1.0 - p_.side[k].sealed;
     f.wound_L_per_s[k] = q;
   }
 }

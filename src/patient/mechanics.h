@@ -49,8 +49,9 @@ struct SideParameters {
   double wall_floor_L = 0.9;  // content below which the wall stiffens
   double fluid_L = 0.0;
   double wound_L_per_s_per_cmH2O = 0.0;
-  double valve = 0.0;  // 1: the lung leak only lets air out into the pleural space
-  double flail = 0.0;  // share of this side's wall that follows pleural pressure inwards
+  double valve = 0.0;   // 1: the lung leak only lets air out into the pleural space
+  double sealed = 0.0;  // a wound under a vented cover: air comes out, not in
+  double flail = 0.0;   // share of this side's wall that follows pleural pressure inwards
 };
 
 struct UpperAirwayParameters {

@@ -38,6 +38,7 @@ constexpr std::array<MechanismInfo, kNumMechanisms> kInfo{{
     {kFlail, "flail", kShare, 0, 0.8, "share of the side's wall that moves the wrong way"},
     {kTubeTooDeep, "tube_too_deep", kShare, 0, 1, "a tube's tip shuts this side off"},
     {kSubcutaneousAir, "subcutaneous_air", kShare, 0, 1, "air under the skin of the chest"},
+    {kSealed, "sealed", kShare, 0, 1, "a vented cover on a chest wound: air comes out, not in"},
     {kUpperSwelling, "upper_swelling", kShare, 0, 0.97,
      "swelling at larynx and below, share of area"},
     {kUpperForeignBody, "upper_foreign_body", kShare, 0, 1,

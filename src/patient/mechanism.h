@@ -41,6 +41,7 @@ enum class Mechanism : std::uint8_t {
   kFlail,
   kTubeTooDeep,
   kSubcutaneousAir,
+  kSealed,
   // whole body
   kUpperSwelling,
   kUpperForeignBody,

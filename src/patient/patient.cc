@@ -54,7 +54,8 @@ Patient::Patient(const PatientConfig& config, const Person& person, const Refere
   update_body();
   // The illness begins from the healthy resting volumes, so its first breaths are its own.
   mechanics_.settle();
-  gas_.fill(mechanics_.state(), reference_.paco2_mmHg, 142.0 - reference_.paco2_mmHg, reference_.cardiac_output_L_per_min / 60.0);
+  gas_.fill(mechanics_.state(), reference_.paco2_mmHg, 142.0 - reference_.paco2_mmHg,
+            reference_.cardiac_output_L_per_min / 60.0);
   blood_ = lung_blood_of(reference_, posture_, course_.load(), water_, mechanics_, gas_);
   low_L_ = high_L_ = end_expiratory_L_ = mechanics_.gas_L();
   breath_low_L_ = breath_high_L_ = mechanics_.state().volume_L;

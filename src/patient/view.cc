@@ -113,7 +113,8 @@ Snapshot Patient::snapshot() const noexcept {
   s.heart.since_beat_s = circulation_.since_beat_s();
   s.heart.systole_s = clamp(0.38 - 0.0014 * (s.heart.rate_per_min - 60.0), 0.14, 0.45);
   const double stroke = circulation_.stroke_volume_L() / circulation_.resting_stroke_L();
-  s.heart.loudness = clamp(0.3 + 0.7 * stroke, 0.0, 1.6) * (circulation_.is_arrested() ? 0.0 : 1.0) *
+  s.heart.loudness = clamp(0.3 + 0.7 * stroke, 0.0, 1.6) *
+                     (circulation_.is_arrested() ? 0.0 : 1.0) *
                      clamp(1.0 - 2.5 * load.of_body(kPericardialFluid_L), 0.2, 1.0);
   s.heart.third_sound = clamp((circulation_.wedge_mmHg() - 22.0) / 12.0, 0.0, 1.0) *
                         clamp(2.5 * load.of_body(kHeartWeakness), 0.0, 1.0);
@@ -203,9 +204,8 @@ Signs Patient::signs() const noexcept {
   s.tripod = person_.age_years > 3.0 && s.work_of_breathing > 0.45 && arousal_ > 0.6 &&
              posture_ == Posture::kSitting;
   // Blue skin needs about 4-5 g/dL of reduced haemoglobin in the capillaries (from memory).
-  const double reduced =
-      reference_.haemoglobin_g_per_dL * (1.0 - gas_.carboxyhaemoglobin()) *
-      (1.0 - 0.5 * (gas_.sao2() + gas_.venous_saturation()));
+  const double reduced = reference_.haemoglobin_g_per_dL * (1.0 - gas_.carboxyhaemoglobin()) *
+                         (1.0 - 0.5 * (gas_.sao2() + gas_.venous_saturation()));
   s.cyanosis = clamp((reduced - 4.3) / 3.0, 0.0, 1.0);
   const double output =
       circulation_.output_L_per_s() / (reference_.cardiac_output_L_per_min / 60.0);
@@ -256,9 +256,8 @@ Signs Patient::signs() const noexcept {
   // The belly sinks as the chest rises: a tired or weak diaphragm, and the soft chest of infants
   // behind a narrow airway (from memory).
   const double left = breathing_.most_effort_cmH2O() / breathing_.parameters().strength_cmH2O;
-  s.abdominal_paradox =
-      clamp((0.5 - left) / 0.3, 0.0, 1.0) * clamp(effort - 0.2, 0.0, 1.0) +
-      (person_.age_years < 2.0 ? s.retractions : 0.0);
+  s.abdominal_paradox = clamp((0.5 - left) / 0.3, 0.0, 1.0) * clamp(effort - 0.2, 0.0, 1.0) +
+                        (person_.age_years < 2.0 ? s.retractions : 0.0);
   if (s.abdominal_paradox > 1.0) s.abdominal_paradox = 1.0;
   s.pulsus_paradoxus_mmHg = circulation_.paradoxus_mmHg(
       (last_pleural_high_ - last_pleural_low_) / 1.3595, demand_.pericardial_mmHg);
@@ -267,8 +266,8 @@ Signs Patient::signs() const noexcept {
                    0.9 * (quick > 1.0 ? quick - 1.0 : 0.0);
   s.speech = person_.age_years < 1.5 ? Speech::kTooYoung
              : arousal_ < 0.45 || body_.upper_narrowing > 0.97 || brainstem_ < 0.3 ? Speech::kNone
-             : d > 3.6                                                           ? Speech::kWords
-             : d > 1.5                                                           ? Speech::kPhrases
+             : d > 3.6                                                             ? Speech::kWords
+             : d > 1.5 ? Speech::kPhrases
                        : Speech::kSentences;
   s.capillary_refill_s = clamp(
       1.4 + 1.6 * tone + (output < 0.8 ? 3.0 * (0.8 - output) : 0.0) - load.of_body(kVasodilation),

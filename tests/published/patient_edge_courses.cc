@@ -44,10 +44,10 @@ std::vector<EdgeRow> edge_rows_of_courses() {
   const char* kPaed = "smaller stores, 1.1 (D); texts (M)";
   return {
       {"C1", "airway shut, adult: unresponsive after (min)", 0.9, 3.5,
-       "one to two minutes conscious; tone gone within 2-3 (M)", kHolds,
+       "one to two minutes conscious; tone gone within 2-3 (M)", kTuned,
        [] { return minutes_to(choked(kAdult), is_out); }},
       {"C2", "airway shut, adult: no pulse after (min)", 4, 14,
-       "PEA in swine and dogs, PMC2827481 (V, order); size M", kHolds,
+       "PEA in swine and dogs, PMC2827481 (V, order); size M", kTuned,
        [] { return minutes_to(choked(kAdult), is_pulseless); }},
       {"C3", "airway shut, adult: PaCO2 at 3 minutes (mmHg)", 52, 75,
        "+7 in 10 s, then 6 per minute, Stock 1988 (V)", kHolds,
@@ -65,7 +65,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          if (std::isnan(seconds_until(p, is_pulseless))) return kNone;
          return p.inside().paco2_mmHg - at3;
        }},
-      {"C5", "airway shut, one-year-old: no pulse after (min)", 2, 9, kPaed, kHolds,
+      {"C5", "airway shut, one-year-old: no pulse after (min)", 2, 9, kPaed, kTuned,
        [] { return minutes_to(choked(kInfant), is_pulseless); }},
       {"C6", "airway shut, adult: fast before slow (1 = so)", 1, 1,
        "tachycardia, coma, bradycardia, gasps, PEA (M)", kHolds,
@@ -82,22 +82,18 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return most > 105 && coma > 0 && slow > coma && pulse >= slow ? 1.0 : 0.0;
        }},
       {"C7", "no circulation: unresponsive after (s)", 5, 16,
-       "6-10 s, Rossen 1943 (M), Mitchell 2012 (V)", kHolds,
+       "6-10 s, Rossen 1943 (M), Mitchell 2012 (V)", kOpen,
        [] {
          PatientConfig c =
              *configure({kAdult, {}, 1.0, Posture::kLying}, conditions(), treatments());
+         // A pericardium so full that nothing fills the heart.
          ActiveCondition stop_heart;
          ConditionEffect e;
-         e.mechanism = Mechanism::kHeartWeakness;
-         e.curve.at = {0.0, 0.9, 0.9, 0.9, 0.9};
+         e.mechanism = Mechanism::kPericardialFluid_L;
+         e.curve.at = {0.0, 0.4, 0.4, 0.4, 0.4};
          stop_heart.effects = {e};
          stop_heart.begins_s = 0.0;
          c.conditions = {stop_heart};
-         // Weakness of 0.9 leaves a tenth; blood lost empties the rest.
-         ConditionEffect bleed = e;
-         bleed.mechanism = Mechanism::kBloodLoss_L;
-         bleed.curve.at = {0.0, 3.0, 3.0, 3.0, 3.0};
-         c.conditions[0].effects.push_back(bleed);
          Patient p = *Patient::make(c, Seed{1});
          const double flat = seconds_until(
              p, [](const Patient& q) { return q.inside().mean_arterial_mmHg < 30.0; }, 900.0);
@@ -129,9 +125,9 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return 0.5 + seconds_until(p, [](const Patient& q) { return alert_level(q) == 0.0; }) / 60;
        }},
       {"C10", "lying against sitting, well: output (L/min)", 0.8, 3.0,
-       "2.2 L/min, 10 men, scilit adb452e4 (V)", kHolds,
+       "2.2 L/min, 10 men, scilit adb452e4 (V)", kOpen,
        [] { return lying_minus_sitting(kAdult, {}, &Seen::output); }},
-      {"C11", "sitting against lying, well: stroke volume (%)", -50, -20, "-40 %, same (V)", kHolds,
+      {"C11", "sitting against lying, well: stroke volume (%)", -50, -20, "-40 %, same (V)", kOpen,
        [] {
          const double sit = settled(kAdult, {}, 8, 0).stroke,
                       lie = settled(kAdult, {}, 8, 2).stroke;
@@ -158,14 +154,14 @@ std::vector<EdgeRow> edge_rows_of_courses() {
       {"C14", "bled 0.7: systolic lying minus sitting (mmHg)", 5, 70, "McGee 1999 (M)", kHolds,
        [] { return lying_minus_sitting(kAdult, {{"haemothorax", 0.7}}, &Seen::sbp, 4); }},
       {"C15", "oedema 0.6: SpO2 lying minus sitting (points)", -14, -2,
-       "orthopnoea, size our own (direction Torchio 2006, V)", kHolds,
+       "orthopnoea, size our own (direction Torchio 2006, V)", kTuned,
        [] { return lying_minus_sitting(kHeart, {{"cardiogenic_oedema", 0.6}}, &Seen::spo2); }},
-      {"C16", "oedema 0.6: breaths lying minus sitting (/min)", 2, 14, "same", kHolds,
+      {"C16", "oedema 0.6: breaths lying minus sitting (/min)", 2, 14, "same", kOpen,
        [] { return lying_minus_sitting(kHeart, {{"cardiogenic_oedema", 0.6}}, &Seen::rr); }},
       {"C17", "oedema 0.6: wedge lying minus sitting (mmHg)", 2, 14, "same", kHolds,
        [] { return lying_minus_sitting(kHeart, {{"cardiogenic_oedema", 0.6}}, &Seen::wedge); }},
       {"C18", "one lung sick (pneumonia, right, 0.9): PaO2 good lung down against lying (%)", 5, 60,
-       "P/F 132 to 162, Crit Care 2002 cc1696 (V)", kHolds,
+       "P/F 132 to 162, Crit Care 2002 cc1696 (V)", kTuned,
        [] {
          Patient p = *patient(kAdult, {{"lobar_pneumonia", 0.9}}, 15, Posture::kLying), q = p;
          if (!lay(q, 5)) return kNone;  // on the left side
@@ -186,7 +182,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return swing(2) / swing(0);
        }},
       {"C20", "tension 1.0 unaided: SpO2 at 40 minutes against 5 (points)", -70, -4,
-       "gets worse over minutes to an hour, Roberts 2014 (V)", kHolds,
+       "gets worse over minutes to an hour, Roberts 2014 (V)", kTuned,
        [] {
          Patient p = *patient(kAdult, {{"tension_pneumothorax", 0.8}}, 0);
          wait(p, 300);
@@ -195,7 +191,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return p.monitor().has_pulse ? watch(p).spo2 - early : -50.0;
        }},
       {"C21", "tension 0.8 bagged: no pulse after (min)", 2, 20,
-       "minutes, Roberts 2015: 39.6 % pulseless (V)", kHolds,
+       "minutes, Roberts 2015: 39.6 % pulseless (V)", kOpen,
        [] {
          Patient p = *patient(kAdult, {{"tension_pneumothorax", 0.8}});
          treat(p, "assisted_ventilation");
@@ -215,14 +211,14 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          }
          return sign > 0 && (low < 0 || low > sign + 60) ? 1.0 : 0.0;
        }},
-      {"C23", "COPD 0.6: PaCO2 (mmHg)", 46, 66, "47 % hypercapnic, Plant 2000 (V)", kHolds,
+      {"C23", "COPD 0.6: PaCO2 (mmHg)", 46, 66, "47 % hypercapnic, Plant 2000 (V)", kOpen,
        [] { return settled(kLung, {{"copd_exacerbation", 0.6}}).paco2; }},
       {"C24", "COPD 0.9: pH", 7.18, 7.33, "20 % acidotic, Plant 2000 (V); 7.26, PMC4818354 (V)",
-       kHolds, [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).ph; }},
-      {"C25", "COPD 0.9: PaCO2 (mmHg)", 60, 95, "85, PMC4818354; 74, Thorax table (V)", kHolds,
+       kOpen, [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).ph; }},
+      {"C25", "COPD 0.9: PaCO2 (mmHg)", 60, 95, "85, PMC4818354; 74, Thorax table (V)", kTuned,
        [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).paco2; }},
       {"C26", "COPD 0.9: bicarbonate (mmol/L)", 28, 40, "chronic slope 3.5-5.1 per 10 (V2, M)",
-       kHolds,
+       kTuned,
        [] {
          const Seen s = settled(kLung, {{"copd_exacerbation", 0.9}});
          return 0.0307 * s.paco2 * std::pow(10.0, s.ph - 6.1);
@@ -233,20 +229,20 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return settled(kLung, {{"copd_exacerbation", 0.6}, {"lobar_pneumonia", 0.6}}).paco2 -
                 settled(kLung, {{"copd_exacerbation", 0.6}}).paco2;
        }},
-      {"C28", "oedema 0.9 at half an hour: pH", 7.1, 7.35, "3CPO mean 7.25 (V)", kHolds,
+      {"C28", "oedema 0.9 at half an hour: pH", 7.1, 7.35, "3CPO mean 7.25 (V)", kOpen,
        [] { return settled(kHeart, {{"cardiogenic_oedema", 0.9}}).ph; }},
       {"C29", "oedema 0.7 and pneumonia 0.6: SpO2 against oedema alone (points)", -60, 0.5,
-       "an illness more never helps (D)", kHolds,
+       "an illness more never helps (D)", kOpen,
        [] {
          return settled(kHeart, {{"cardiogenic_oedema", 0.7}, {"lobar_pneumonia", 0.6}}).spo2 -
                 settled(kHeart, {{"cardiogenic_oedema", 0.7}}).spo2;
        }},
       {"C30", "asthma 0.5: SpO2 of one year minus an adult's (points)", -6, 4,
-       "one grade at every age, GINA, rcpjournals 13421 (V)", kHolds,
+       "one grade at every age, GINA, rcpjournals 13421 (V)", kTuned,
        [] {
          return settled(kInfant, {{"asthma", 0.5}}).spo2 - settled(kAdult, {{"asthma", 0.5}}).spo2;
        }},
-      {"C31", "bronchitis 1.0, one-year-old: SpO2", 92, 99, "near normal by definition (D)", kHolds,
+      {"C31", "bronchitis 1.0, one-year-old: SpO2", 92, 99, "near normal by definition (D)", kTuned,
        [] { return settled(kInfant, {{"bronchitis", 1.0}}).spo2; }},
       {"C32", "anaphylaxis 0.8: vascular resistance (x rest)", 0.3, 0.85, "falls, Smith 1980 (V)",
        kHolds,
@@ -256,7 +252,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return (s.map - s.pra) / s.output / ((well.map - well.pra) / well.output);
        }},
       {"C33", "anaphylaxis 0.6: diastolic (mmHg)", 25, 55, "DBP < 50 says dilated (texts, M)",
-       kHolds, [] { return settled(kAdult, {{"anaphylaxis", 0.6}}, 1).dbp; }},
+       kOpen, [] { return settled(kAdult, {{"anaphylaxis", 0.6}}, 1).dbp; }},
       {"C34", "bled 0.7 (1.3 L), lying: pulse pressure over systolic", 0.12, 0.32,
        "narrow, under 0.25 (M)", kHolds,
        [] {
@@ -264,12 +260,12 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return (s.sbp - s.dbp) / s.sbp;
        }},
       {"C35", "asthma 0.8: systolic swing with the breath (mmHg)", 12, 40,
-       "NHLBI severe above 25; 12 asked at least (V)", kHolds,
+       "NHLBI severe above 25; 12 asked at least (V)", kTuned,
        [] {
          Patient p = *patient(kAdult, {{"asthma", 0.8}});
          return watch(p, 12).sbp_swing;
        }},
-      {"C36", "well: systolic swing with the breath (mmHg)", 1, 9, "under 10 (V)", kHolds,
+      {"C36", "well: systolic swing with the breath (mmHg)", 1, 9, "under 10 (V)", kOpen,
        [] {
          Patient p = *patient(kAdult);
          return watch(p, 12).sbp_swing;
@@ -332,7 +328,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return 100.0 * (watch(p, 20).stroke / before - 1.0);
        }},
       {"C42", "tamponade 0.7: systolic swing with the breath (mmHg)", 10, 35,
-       "over 10 in 80 %, pmj 157935 (V)", kHolds,
+       "over 10 in 80 %, pmj 157935 (V)", kOpen,
        [] {
          auto p = patient(kAdult, {{"cardiac_tamponade", 0.7}});
          return p ? watch(*p, 12).sbp_swing : kNone;
@@ -370,19 +366,19 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          wait(*p, 60);
          return p->monitor().etco2_mmHg;
        }},
-      {"C47", "weakness 0.7: vital capacity (mL/kg)", 8, 22, "under 20, Lawn 2001 (V)", kHolds,
+      {"C47", "weakness 0.7: vital capacity (mL/kg)", 8, 22, "under 20, Lawn 2001 (V)", kOpen,
        [] {
          auto p = patient(kAdult, {{"neuromuscular_weakness", 0.7}});
          return p ? 1000.0 * p->forced_breath().fvc_L / 75.0 : kNone;
        }},
       {"C48", "anxiety 0.8: EtCO2 (mmHg)", 15, 30, "symptoms at 18.6-20.3, 433fb07cc5b5 (V)",
-       kHolds,
+       kTuned,
        [] {
          auto p = patient(kAdult, {{"anxiety_hyperventilation", 0.8}});
          return p ? watch(*p).etco2 : kNone;
        }},
       {"C49", "flail chest 0.7: tidal volume against well (%)", 40, 80,
-       "-30 to -50 %, trauma texts (M)", kHolds,
+       "-30 to -50 %, trauma texts (M)", kOpen,
        [] {
          auto p = patient(kAdult, {{"rib_fractures", 0.7}});
          return p ? 100.0 * watch(*p).tidal /

@@ -14,7 +14,7 @@ namespace phren::patient {
 enum class Standing {
   kHolds,  // within the allowed range without having been looked at while choosing sizes
   kTuned,  // sizes of the model were chosen with this row in view
-  kOpen,   // not met; the test fails when it comes to hold, so that this list stays true
+  kOpen,   // not met when last measured: printed, not judged
 };
 
 struct EdgeRow {

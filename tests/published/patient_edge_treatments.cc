@@ -102,7 +102,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
       {"T4", "beta-agonist, heart rate after 10 minutes in the well (/min)", 4, 20, "texts (M)",
        kHolds, [] { return change(patient(kAdult), "inhaled_bronchodilator", 10, &Seen::hr); }},
       {"T5", "beta-agonist in asthma on air, PaO2 after 15 minutes (mmHg)", -10, 0,
-       "-3 to -8, texts (M)", kHolds,
+       "-3 to -8, texts (M)", kOpen,
        [] {
          return against(patient(kAdult, {{"asthma", 0.5}}), "inhaled_bronchodilator", 15,
                         &Seen::pao2);
@@ -122,7 +122,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return against(patient(kLung, {{"copd_exacerbation", 0.3}}), "oxygen", 30, &Seen::paco2);
        }},
       {"T9", "oxygen in COPD 0.9 for 15 minutes, PaCO2 (mmHg)", 8, 30,
-       "acute failure, +23, Aubier 1980 (M)", kHolds,
+       "acute failure, +23, Aubier 1980 (M)", kOpen,
        [] {
          return against(patient(kLung, {{"copd_exacerbation", 0.9}}), "oxygen", 15, &Seen::paco2);
        }},
@@ -140,36 +140,36 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
        [] {
          return against(patient(kHeart, {{"cardiogenic_oedema", 0.7}}), "cpap", 30, &Seen::rr);
        }},
-      {"T13", "CPAP in oedema 0.9, pH after 30 minutes against start", 0.03, 0.2, kBersten, kHolds,
+      {"T13", "CPAP in oedema 0.9, pH after 30 minutes against start", 0.03, 0.2, kBersten, kOpen,
        [] {
          return change(patient(kHeart, {{"cardiogenic_oedema", 0.9}}), "cpap", 30, &Seen::ph);
        }},
       {"T14", "CPAP in oedema 0.7, systolic after 30 minutes against start (mmHg)", -45, -4,
-       "-5 to -15 per 10 cmH2O (M)", kHolds,
+       "-5 to -15 per 10 cmH2O (M)", kTuned,
        [] {
          return change(patient(kHeart, {{"cardiogenic_oedema", 0.7}}), "cpap", 30, &Seen::sbp);
        }},
       {"T15", "CPAP in oedema 0.7, SpO2 after 30 minutes (points)", 4, 40,
-       "87 to 96, PMC5057371 (M)", kHolds,
+       "87 to 96, PMC5057371 (M)", kTuned,
        [] {
          return change(patient(kHeart, {{"cardiogenic_oedema", 0.7}}), "cpap", 30, &Seen::spo2);
        }},
       {"T16", "CPAP in COPD 0.7, breaths after 20 minutes (/min)", -9, -1, "-2 to -6, texts (M)",
        kHolds,
        [] { return against(patient(kLung, {{"copd_exacerbation", 0.7}}), "cpap", 20, &Seen::rr); }},
-      {"T17", "bilevel in COPD 0.9, pH after an hour against start", 0.02, 0.12, kBilevel, kHolds,
+      {"T17", "bilevel in COPD 0.9, pH after an hour against start", 0.02, 0.12, kBilevel, kTuned,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::ph);
        }},
       {"T18", "bilevel in COPD 0.9, PaCO2 after an hour against start (mmHg)", -18, -3, kBilevel,
-       kHolds,
+       kTuned,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::paco2);
        }},
       {"T19", "bilevel in COPD 0.9, breaths after an hour against start (/min)", -14, -2, kBilevel,
-       kHolds,
+       kTuned,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::rr);
@@ -181,7 +181,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
                         &Seen::sbp);
        }},
       {"T21", "epinephrine in the well, heart rate after 8 minutes (/min)", 8, 32,
-       "+20 to +30, texts (M)", kHolds,
+       "+20 to +30, texts (M)", kTuned,
        [] { return change(patient(kAdult), "intramuscular_epinephrine", 8, &Seen::hr); }},
       {"T22", "epinephrine in anaphylaxis 0.7, systolic after 3 minutes (mmHg)", 3, 45,
        "clinical change at 3-5 min (M)", kHolds,
@@ -238,7 +238,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
                        &Seen::paco2);
        }},
       {"T30", "needle in time, bagged tension 0.7 at 90 systolic: systolic after 2 minutes (mmHg)",
-       15, 80, "back in 1-2 min (M)", kHolds,
+       15, 80, "back in 1-2 min (M)", kOpen,
        [] {
          Patient p = *patient(kAdult, {{"tension_pneumothorax", 0.7}});
          treat(p, "assisted_ventilation");
@@ -256,7 +256,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return watch(p, 10.0).sbp - before;
        }},
       {"T31", "needle through a wall of an adult of 100 kg, share that fails (%)", 4, 75,
-       "4 % at 4.5 cm, 65 % at 3.2 cm, Ball 2010 (V)", kHolds,
+       "4 % at 4.5 cm, 65 % at 3.2 cm, Ball 2010 (V)", kTuned,
        [] {
          int failed = 0;
          for (std::uint64_t seed = 1; seed <= 60; ++seed) {
@@ -275,7 +275,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
        "the empty keep it, Anesthesiology 1999;90:81 (V, direction)", kHolds,
        [] { return against(patient(kAdult, {{"haemothorax", 0.8}}), "fluid", 15, &Seen::sbp); }},
       {"T34", "three portions of fluid against one, blood gained at once (x)", 2.4, 3.2,
-       "fluid adds up (D)", kHolds,
+       "fluid adds up (D)", kTuned,
        [] {
          Patient one = *patient(kAdult, {{"haemothorax", 0.8}}), three = one, none = one;
          treat(one, "fluid");
@@ -285,7 +285,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return (lost(none) - lost(three)) / (lost(none) - lost(one));
        }},
       {"T35", "fluid kept after 60 minutes, bled against well (x)", 1.1, 4.0,
-       "elimination 133 and 34 mL/min, Anesthesiology 1999;90:81 (V)", kHolds,
+       "elimination 133 and 34 mL/min, Anesthesiology 1999;90:81 (V)", kOpen,
        [] {
          const auto kept = [](const char* id, double severity) {
            Patient p = *patient(kAdult, {{id, severity}}), none = p;
@@ -313,7 +313,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return watch(p, 10).sbp - low;
        }},
       {"T38", "bag in a simple pneumothorax 0.6, minutes to 90 systolic", 2, 30,
-       "assisted breaths make it tense (texts, M)", kHolds,
+       "assisted breaths make it tense (texts, M)", kOpen,
        [] {
          Patient p = *patient(kAdult, {{"pneumothorax", 0.6}});
          treat(p, "assisted_ventilation");
@@ -322,13 +322,17 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
                 60.0;
        }},
       {"T39", "bag with a pulse of 45 by hypoxia: seconds until it is over 60", 5, 60,
-       "HR up in 15-30 s (M)", kHolds,
+       "HR up in 15-30 s (M)", kOpen,
        [] {
-         Patient p = *patient(kInfant, {{"opioid_hypoventilation", 1.0}}, 0.5);
+         Patient p = *patient(kInfant, {{"upper_airway_foreign_body", 1.0}}, 0.1);
          if (std::isnan(seconds_until(
                  p, [](const Patient& q) { return q.monitor().heart_rate_per_min < 60.0; },
                  1800.0))) {
            return kNone;
+         }
+         for (int n = 0; n < 20 && p.load().of_body(Mechanism::kUpperForeignBody) > 0.5; ++n) {
+           treat(p, "foreign_body_manoeuvre");
+           wait(p, 1.0);
          }
          treat(p, "assisted_ventilation");
          return seconds_until(
@@ -344,7 +348,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return after(patient(kAdult, {{"opioid_hypoventilation", 0.8}}), "assisted_ventilation",
                       10, &Seen::etco2);
        }},
-      {"T41", "compressions, output (% of rest)", 20, 35, "25-33 %, AHA texts (M)", kHolds,
+      {"T41", "compressions, output (% of rest)", 20, 35, "25-33 %, AHA texts (M)", kOpen,
        [] {
          const double rest = watch(*std::make_unique<Patient>(*patient(kAdult)), 20).output;
          auto p = arrested(3.0);
@@ -353,7 +357,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          wait(*p, 20);
          return 100.0 * watch(*p, 10).output / rest;
        }},
-      {"T42", "compressions, systolic (mmHg)", 22, 70, "34 SD 12 in dogs, Niemann 1984 (V)", kHolds,
+      {"T42", "compressions, systolic (mmHg)", 22, 70, "34 SD 12 in dogs, Niemann 1984 (V)", kTuned,
        [] {
          auto p = arrested(3.0);
          if (!p || !treat(*p, "chest_compressions")) return kNone;
@@ -371,7 +375,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return watch(*p, 10).etco2;
        }},
       {"T44", "a minute down, bag and compressions: pulse after (s)", 20, 240,
-       "often back under 2 min (M); 120 s (105-180) in lambs (V)", kHolds,
+       "often back under 2 min (M); 120 s (105-180) in lambs (V)", kTuned,
        [] { return resuscitated_s(1.0, true); }},
       {"T45", "ten minutes without a pulse and a bag alone: does not come back (1 = so)", 1, 1,
        "only flow brings flow (M)", kHolds,
@@ -401,7 +405,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return swing(p) / swing(none);
        }},
       {"T48", "seal on an open chest, tidal volume after 5 minutes against before (x)", 1.1, 3.0,
-       "near baseline in 5 min, Kheirabadi 2013 swine (V)", kHolds,
+       "near baseline in 5 min, Kheirabadi 2013 swine (V)", kOpen,
        [] {
          auto p = patient(kAdult, {{"open_pneumothorax", 0.7}}, 5.0);
          if (!p) return kNone;

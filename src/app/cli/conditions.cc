@@ -66,6 +66,18 @@ std::string page_of(const patient::Condition& c) {
     }
     p += "\n";
   }
+  if (c.course_change != 0.0 || !c.grade_by_age.empty()) {
+    p += "## Course and age\n\n";
+    if (c.course_change != 0.0) {
+      p += "- Left alone, severity changes by " + short_number(c.course_change) + " over " +
+           short_number(c.course_minutes) + " minutes, less when mild (engineering).\n";
+    }
+    for (const auto& [age, share] : c.grade_by_age) {
+      p += "- At " + short_number(age) + " years " + short_number(share) +
+           " of the lesion makes the same grade (engineering).\n";
+    }
+    p += "\n";
+  }
   if (!c.facts.empty()) {
     p += "## Story and signs stated by the condition\n\n";
     for (const patient::ConditionFact& f : c.facts) {

@@ -135,13 +135,26 @@ std::string csv_of(const Trend& trend) {
   for (const TrendRow& r : trend) {
     const patient::Monitor& m = r.monitor;
     const patient::Inside& x = r.inside;
-    for (double v :
-         {r.minute, m.respiratory_rate_per_min, m.spo2_percent, m.etco2_mmHg, m.heart_rate_per_min,
-          m.systolic_mmHg, m.diastolic_mmHg, m.temperature_C, x.paco2_mmHg,
-          x.cardiac_output_L_per_min, x.ph, x.pao2_mmHg, x.lactate_mmol_per_L,
-          x.bicarbonate_mmol_per_L, x.tidal_L, x.mean_arterial_mmHg,
-          m.systolic_mmHg - m.diastolic_mmHg, x.least_pleural_cmH2O, x.most_pleural_cmH2O,
-          x.wedge_mmHg}) {
+    for (double v : {r.minute,
+                     m.respiratory_rate_per_min,
+                     m.spo2_percent,
+                     m.etco2_mmHg,
+                     m.heart_rate_per_min,
+                     m.systolic_mmHg,
+                     m.diastolic_mmHg,
+                     m.temperature_C,
+                     x.paco2_mmHg,
+                     x.cardiac_output_L_per_min,
+                     x.ph,
+                     x.pao2_mmHg,
+                     x.lactate_mmol_per_L,
+                     x.bicarbonate_mmol_per_L,
+                     x.tidal_L,
+                     x.mean_arterial_mmHg,
+                     m.systolic_mmHg - m.diastolic_mmHg,
+                     x.least_pleural_cmH2O,
+                     x.most_pleural_cmH2O,
+                     x.wedge_mmHg}) {
       text += std::to_string(v) + ",";
     }
     text += std::string(m.has_pulse ? "1" : "0") + ",\"" + r.consciousness + "\",\"" + r.speech +
