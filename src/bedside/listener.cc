@@ -27,18 +27,21 @@ bool counts(patient::Manoeuvre manoeuvre) {
   return manoeuvre == patient::Manoeuvre::kTidal || manoeuvre == patient::Manoeuvre::kDeep;
 }
 
+// Sounds of illness; those of the heart, the voice, the hand and the room are none.
 bool is_added(Sound sound) {
-  if (sound >= Sound::kFirstHeartSound) return false;  // heart, hand, recorder, throat, gut
   switch (sound) {
-    case Sound::kNormal:
-    case Sound::kBronchial:
-    case Sound::kTracheal:
-    case Sound::kHeart:
-    case Sound::kCough:
-    case Sound::kVoice:
-      return false;
-    default:
+    case Sound::kWheeze:
+    case Sound::kRhonchus:
+    case Sound::kStridor:
+    case Sound::kSquawk:
+    case Sound::kFineCrackle:
+    case Sound::kCoarseCrackle:
+    case Sound::kPleuralFrictionRub:
+    case Sound::kGrunting:
+    case Sound::kGurgling:
       return true;
+    default:
+      return false;
   }
 }
 
