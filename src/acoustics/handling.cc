@@ -9,7 +9,7 @@ constexpr double kLeastTold_db = -6.0;  // above what hides it; fainter is not w
 constexpr double kSlipRest_s = 4.0;
 constexpr double kSlipAt = -1.9;  // standard deviations of the hand's pressure
 // The tail of the drawn levels is bent: nobody goes on with a contact that cracks so loudly.
-constexpr double kLoud_db = 24.0, kLoudest_db = 36.0;
+constexpr double kLoud_db = 18.0, kLoudest_db = 30.0;
 constexpr double kSettingDown_db = 6.0;
 
 constexpr Figure first_of(bool knock) noexcept {
