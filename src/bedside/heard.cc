@@ -8,7 +8,6 @@
 namespace phren::bedside {
 namespace {
 
-
 bool is_click(exam::Sound sound) {
   return sound == exam::Sound::kFineCrackle || sound == exam::Sound::kCoarseCrackle;
 }
