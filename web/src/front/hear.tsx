@@ -7,9 +7,11 @@ import { toneOf } from '../body/tones';
 import { AspectChoice } from '../chest/aspect_choice';
 import { ChestView } from '../chest/chest_view';
 import { type Body, grownWoman, type Place } from '../chest/geometry';
-import { inWords } from '../chest/landmarks';
+import { inWords, type Site } from '../chest/landmarks';
+import { loadAnswers } from '../engine/ask';
 import { type Engine, fetchModule, startEngine } from '../engine/engine';
 import type { Deed } from '../generated/bedside';
+import { getJson } from '../lib/api';
 import { newId } from '../lib/new_id';
 
 const patients = [
@@ -73,6 +75,8 @@ export function Hear() {
       put(place);
       setOn(true);
       setMayLoad(true);
+      void getJson<{ sites: Site[] }>('sites').then((answer) => loadAnswers(answer.sites))
+        .catch(() => {/* places stay without words */});
     } catch (error) {
       setTrouble((error as Error).message);
     } finally {
