@@ -46,6 +46,8 @@ std::optional<SkinSpot> first_met(const std::vector<Point>& at,
   double nearest = 1e30;
   for (std::uint32_t i = 0; i < triangles.size(); ++i) {
     const Triangle& t = triangles[i];
+    const Point outward = cross(at[t[1]] - at[t[0]], at[t[2]] - at[t[0]]);
+    if (dot(direction, outward) >= 0.0f) continue;  // skin is met from outside
     const auto m = meets(from, direction, at[t[0]], at[t[1]], at[t[2]]);
     if (!m || m->far <= 0.0 || m->far >= nearest) continue;
     nearest = m->far;
