@@ -146,7 +146,7 @@ TEST_P(NineBodies, SpacesAreInOrderOnEveryLine) {
 // Every place of the skin from notch to navel, front, sides and back, to the acoustics and back.
 TEST_P(NineBodies, SkinToTorsoAndBackIsWithinTwoMillimetres) {
   double worst_cm = 0.0;
-  std::size_t tried = 0;
+  std::size_t tried = 0, covered = 0;
   const double low = height(body, Landmark::kNavel), high = height(body, Landmark::kJugularNotch);
   for (std::size_t i = 0; i < body.figure.triangles.size(); i += 7) {
     const auto spot = SkinSpot{static_cast<std::uint32_t>(i), 0.3f, 0.3f};
@@ -165,12 +165,27 @@ TEST_P(NineBodies, SkinToTorsoAndBackIsWithinTwoMillimetres) {
     if (!is_side && !is_back && place->v >= 1.75) continue;
     const auto back = body.map.to_skin(*place);
     ASSERT_TRUE(back);
-    const Point d = body.map.point(*back, body.figure.at) - p;
-    const double off = det::sqrt(static_cast<double>(dot(d, d)));
-    worst_cm = std::max(worst_cm, off);
+    // In a fold (under a breast, in a belly's crease) the skin that covers the place is what a
+    // chestpiece touches; that one must come back to itself.
+    const Point outer = body.map.point(*back, body.figure.at);
+    const auto distance_cm = [](Point a, Point b) {
+      return det::sqrt(static_cast<double>(dot(a - b, a - b)));
+    };
     ++tried;
+    if (distance_cm(outer, p) <= 0.2) {
+      worst_cm = std::max(worst_cm, distance_cm(outer, p));
+      continue;
+    }
+    const Section s = body.map.section(static_cast<double>(p.z));
+    const Point middle{0.0f, static_cast<float>(s.middle_y_cm), p.z};
+    EXPECT_GT(distance_cm(outer, middle), distance_cm(p, middle));
+    ++covered;
+    const auto again = body.map.to_skin(*body.map.to_torso(outer));
+    ASSERT_TRUE(again);
+    worst_cm = std::max(worst_cm, distance_cm(body.map.point(*again, body.figure.at), outer));
   }
   EXPECT_GT(tried, 300u);
+  EXPECT_LT(covered, tried / 20);
   EXPECT_LT(worst_cm, 0.2);
 }
 
