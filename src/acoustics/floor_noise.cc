@@ -50,8 +50,8 @@ void FloorNoise::set_instrument(const Instrument& as, const Placing& placing, do
   for (std::size_t k = 0; k < kNumBands; ++k) {
     const double f = kBandMiddle_hz[k];
     const double octaves = det::log(f / 200.0) / det::kLn2;
-    const double db = as[Figure::kFloor_db] + placing.level_db +
-                      as.figures[static_cast<std::size_t>(Figure::kFloorBand) + k] +
+    const double db = as[InstrumentFigure::kFloor_db] + placing.level_db +
+                      as.figures[static_cast<std::size_t>(InstrumentFigure::kFloorBand) + k] +
                       placing.tilt_db_per_octave * octaves;
     const double power = det::pow(10.0, 0.1 * db);
     if (k >= 2) heard_ += power;
@@ -74,19 +74,21 @@ void FloorNoise::update(const Scene& scene, const Instrument& as, double breath,
   steep_.set(kMuscle, filter_setting(3.0 * muscle_hz, 0.7, fs));
   band_.set(kMuscle, filter_setting(muscle_hz, kMuscleQ, fs));
 
-  const WalkPace pace(scene.step_s, as[Figure::kFloorWander_s]);
+  const WalkPace pace(scene.step_s, as[InstrumentFigure::kFloorWander_s]);
   const double common = shared_.step(draw_, pace.keep, pace.renew);
   const double white = det::sqrt(0.5 * fs / kBandPower);
   Lanes gain{};
   for (std::size_t k = 0; k < kNumBands; ++k) {
     const double own = wander_[k].step(draw_, pace.keep, pace.renew);
-    const double wander = det::ratio_from_db(as[Figure::kFloorWander_db] * 0.7071 * (common + own));
+    const double wander =
+        det::ratio_from_db(as[InstrumentFigure::kFloorWander_db] * 0.7071 * (common + own));
     gain[k] = static_cast<float>(floor_amount * breath * lane_level_[k] * wander * white /
                                  det::sqrt(kBandWidth_hz[k]));
   }
-  const double rumble = muscle_amount * breath *
-                        det::ratio_from_db(as[Figure::kMuscle_db] +
-                                           as[Figure::kMuscleEffort_db] * clamp(effort_, 0.0, 3.0));
+  const double rumble =
+      muscle_amount * breath *
+      det::ratio_from_db(as[InstrumentFigure::kMuscle_db] +
+                         as[InstrumentFigure::kMuscleEffort_db] * clamp(effort_, 0.0, 3.0));
   gain[kMuscle] = static_cast<float>(rumble * white / det::sqrt(muscle_hz / kMuscleQ));
   gain_.aim(gain, scene.frames);
   density_ = floor_amount * breath * det::sqrt(heard_ / 120.0);

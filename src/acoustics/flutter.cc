@@ -25,9 +25,9 @@ void Flutter::update(const Scene& scene, const Instrument& as, double amount,
                                     scene.sample_rate_hz));
     }
   }
-  const WalkPace fast(scene.step_s, as[Figure::kFastFlutter_s]);
-  const WalkPace slow(scene.step_s, as[Figure::kSlowFlutter_s]);
-  const double shared = as[Figure::kSharedFlutter];
+  const WalkPace fast(scene.step_s, as[InstrumentFigure::kFastFlutter_s]);
+  const WalkPace slow(scene.step_s, as[InstrumentFigure::kSlowFlutter_s]);
+  const double shared = as[InstrumentFigure::kSharedFlutter];
   const double own = det::sqrt(1.0 - shared), common = det::sqrt(shared);
   const double common_fast = common * shared_fast_.step(draw_, fast.keep, fast.renew);
   const double common_slow = common * shared_slow_.step(draw_, slow.keep, slow.renew);
@@ -36,8 +36,8 @@ void Flutter::update(const Scene& scene, const Instrument& as, double amount,
   for (std::size_t k = 0; k < kNumBands; ++k) {
     const double quick = common_fast + own * fast_[k].step(draw_, fast.keep, fast.renew);
     const double calm = common_slow + own * slow_[k].step(draw_, slow.keep, slow.renew);
-    const double db = amount * (as[Figure::kFastFlutter_db] * kFastShare[k] * quick +
-                                as[Figure::kSlowFlutter_db] * calm) +
+    const double db = amount * (as[InstrumentFigure::kFastFlutter_db] * kFastShare[k] * quick +
+                                as[InstrumentFigure::kSlowFlutter_db] * calm) +
                       level_db;
     gain[k] = static_cast<float>(kOverlap * (det::ratio_from_db(clamp(db, -24.0, 15.0)) - 1.0));
     if (k >= 3 && k < 6) middle_db += db / 3.0;

@@ -12,8 +12,8 @@ constexpr double kSlipAt = -1.9;  // standard deviations of the hand's pressure
 constexpr double kLoud_db = 18.0, kLoudest_db = 30.0;
 constexpr double kSettingDown_db = 6.0;
 
-constexpr Figure first_of(bool knock) noexcept {
-  return knock ? Figure::kKnocks : Figure::kClicks;
+constexpr InstrumentFigure first_of(bool knock) noexcept {
+  return knock ? InstrumentFigure::kKnocks : InstrumentFigure::kClicks;
 }
 
 }  // namespace
@@ -33,19 +33,20 @@ void Handling::put_down(const Instrument& as, Seed placing) noexcept {
   recorder_ = RandomStream(placing, "recorder");
   for (const bool knock : {false, true}) {
     RandomStream& draw = knock ? knocks_ : clicks_;
-    const Figure f = first_of(knock);
+    const InstrumentFigure f = first_of(knock);
     Train& train = trains_[knock ? 1 : 0];
     train.rate = draw.log_normal(as.train(f, kPerMinute) / 60.0, as.train(f, kRateSpread));
     train.level_db = draw.normal(as.train(f, kLevel_db), as.train(f, kPlacing_db));
     train.pitch_hz = draw.log_normal(as.train(f, kPitch_hz), as.train(f, kPlacingPitch));
     train.next_s = draw.exponential(1.0);
   }
-  rub_rate_ = rubs_.log_normal(as[Figure::kRubs_per_minute] / 60.0, as[Figure::kRubRateSpread]);
-  rub_level_db_ = rubs_.normal(as[Figure::kRub_db], as[Figure::kRubPlacing_db]);
+  rub_rate_ = rubs_.log_normal(as[InstrumentFigure::kRubs_per_minute] / 60.0,
+                               as[InstrumentFigure::kRubRateSpread]);
+  rub_level_db_ = rubs_.normal(as[InstrumentFigure::kRub_db], as[InstrumentFigure::kRubPlacing_db]);
   next_rub_s_ = rubs_.exponential(1.0);
   pressure_.start(hand_);
   tremor_hz_ = hand_.uniform(7.0, 10.0);
-  gate_left_s_ = hand_.exponential(as[Figure::kStill_s]);
+  gate_left_s_ = hand_.exponential(as[InstrumentFigure::kStill_s]);
   is_moving_ = false;
   for (Cluster& c : clusters_) c.left = 0;
   wants_knock_ = is_down_ = true;
@@ -68,13 +69,14 @@ void Handling::move_hand(const HandlingStep& at) noexcept {
   tremor_hz_ = clamp(tremor_hz_ + 2.5 * det::sqrt(2.0 * step_s) * hand_.normal(), 6.0, 11.0);
   tremor_turn_ += tremor_hz_ * step_s;
   if (tremor_turn_ > 1.0) tremor_turn_ -= 1.0;
-  pressure_db_ = amount * (at.as[Figure::kPressure_db] * drift +
-                           at.as[Figure::kTremor_db] * det::sin(det::kTwoPi * tremor_turn_));
+  pressure_db_ =
+      amount * (at.as[InstrumentFigure::kPressure_db] * drift +
+                at.as[InstrumentFigure::kTremor_db] * det::sin(det::kTwoPi * tremor_turn_));
   gate_left_s_ -= step_s;
   if (gate_left_s_ <= 0.0) {
     is_moving_ = !is_moving_;
-    gate_left_s_ +=
-        hand_.exponential(is_moving_ ? at.as[Figure::kMoving_s] : at.as[Figure::kStill_s]);
+    gate_left_s_ += hand_.exponential(is_moving_ ? at.as[InstrumentFigure::kMoving_s]
+                                                 : at.as[InstrumentFigure::kStill_s]);
     if (amount > 0.0 && gate_left_s_ > 0.3) begin_cluster(at.as, true, 0.0);  // a move knocks
   }
 }
@@ -82,9 +84,10 @@ void Handling::move_hand(const HandlingStep& at) noexcept {
 // How much busier than usual the contact is now.
 double Handling::busy(const HandlingStep& at, bool knock) const noexcept {
   const ContactState& c = at.contact;
-  const double factor = 1.0 + (at.as[Figure::kMovingFactor] - 1.0) * at.mix[Layer::kHand];
+  const double factor = 1.0 + (at.as[InstrumentFigure::kMovingFactor] - 1.0) * at.mix[Layer::kHand];
   const double moving_share =
-      at.as[Figure::kMoving_s] / (at.as[Figure::kMoving_s] + at.as[Figure::kStill_s]);
+      at.as[InstrumentFigure::kMoving_s] /
+      (at.as[InstrumentFigure::kMoving_s] + at.as[InstrumentFigure::kStill_s]);
   double rate = (is_moving_ ? factor : 1.0) / (1.0 + (factor - 1.0) * moving_share);
   if (knock) return rate * (1.0 - c.lifted);
   const double flow = at.scene.now->trachea_flow_L_per_s / at.scene.scale.flow_L_per_s;
@@ -98,7 +101,7 @@ double Handling::busy(const HandlingStep& at, bool knock) const noexcept {
 
 void Handling::begin_cluster(const Instrument& as, bool knock, double extra_db) noexcept {
   RandomStream& draw = knock ? knocks_ : clicks_;
-  const Figure f = first_of(knock);
+  const InstrumentFigure f = first_of(knock);
   const Train& train = trains_[knock ? 1 : 0];
   Cluster& c = clusters_[next_cluster_];
   next_cluster_ = (next_cluster_ + 1) % kClusters;
@@ -130,7 +133,7 @@ void Handling::run_train(const HandlingStep& at, bool knock) noexcept {
 void Handling::strike(const HandlingStep& at, const Cluster& c, double delay_s,
                       Transients& to) noexcept {
   RandomStream& draw = c.knock ? knocks_ : clicks_;
-  const Figure f = first_of(c.knock);
+  const InstrumentFigure f = first_of(c.knock);
   const Instrument& as = at.as;
   Transients::Blow blow;
   blow.pitch_hz = clamp(draw.log_normal(c.pitch_hz, as.train(f, kEachPitch)), 50.0, 1500.0);
@@ -156,7 +159,7 @@ void Handling::strike(const HandlingStep& at, const Cluster& c, double delay_s,
 void Handling::run_clusters(const HandlingStep& at, Transients& to) noexcept {
   for (Cluster& c : clusters_) {
     RandomStream& draw = c.knock ? knocks_ : clicks_;
-    const Figure f = first_of(c.knock);
+    const InstrumentFigure f = first_of(c.knock);
     while (c.left > 0 && c.next_s < at.scene.step_s) {
       strike(at, c, c.next_s, to);
       --c.left;
@@ -169,13 +172,14 @@ void Handling::run_clusters(const HandlingStep& at, Transients& to) noexcept {
 void Handling::rub(const HandlingStep& at, double extra_db, Transients& to) noexcept {
   const Instrument& as = at.as;
   Transients::Rub r;
-  r.length_s =
-      clamp(rubs_.log_normal(as[Figure::kRubLength_s], as[Figure::kRubLengthSpread]), 0.02, 2.0);
-  r.low_hz = rubs_.log_normal(as[Figure::kRubLow_hz], 0.3);
-  r.high_hz = rubs_.log_normal(as[Figure::kRubHigh_hz], 0.3);
-  r.grain_db = as[Figure::kRubGrain_db];
+  r.length_s = clamp(
+      rubs_.log_normal(as[InstrumentFigure::kRubLength_s], as[InstrumentFigure::kRubLengthSpread]),
+      0.02, 2.0);
+  r.low_hz = rubs_.log_normal(as[InstrumentFigure::kRubLow_hz], 0.3);
+  r.high_hz = rubs_.log_normal(as[InstrumentFigure::kRubHigh_hz], 0.3);
+  r.grain_db = as[InstrumentFigure::kRubGrain_db];
   const double level_db =
-      clamp(rubs_.normal(rub_level_db_, as[Figure::kRubEach_db]) + extra_db, -60.0, 35.0);
+      clamp(rubs_.normal(rub_level_db_, as[InstrumentFigure::kRubEach_db]) + extra_db, -60.0, 35.0);
   r.level = at.breath * det::ratio_from_db(level_db);
   to.rub(r);
   tell(at, exam::Sound::kContactRub, 0.5 * (r.low_hz + r.high_hz), 2.0 * r.level, at.scene.start_s,
@@ -209,18 +213,20 @@ void Handling::run_recorder(const HandlingStep& at, Transients& to) noexcept {
   wants_start_ = false;
   const Instrument& as = at.as;
   const double amount = at.mix[Layer::kRecorder];
-  if (amount <= 0.0 || as[Figure::kStartChance] <= 0.0) return;
+  if (amount <= 0.0 || as[InstrumentFigure::kStartChance] <= 0.0) return;
   const auto height = [&](double db) {
     const double size = amount * at.breath * det::ratio_from_db(db);
     return recorder_.chance(0.5) ? size : -size;
   };
-  if (recorder_.chance(as[Figure::kStartChance])) {
-    const double h = height(recorder_.normal(as[Figure::kStart_db], as[Figure::kStartSpread_db]));
+  if (recorder_.chance(as[InstrumentFigure::kStartChance])) {
+    const double h = height(
+        recorder_.normal(as[InstrumentFigure::kStart_db], as[InstrumentFigure::kStartSpread_db]));
     to.click(h, 60.0, 0.0);
     tell(at, exam::Sound::kRecorder, 150.0, h < 0.0 ? -h : h, at.scene.start_s, 0.012);
   }
-  const double level = recorder_.normal(as[Figure::kButton_db], as[Figure::kStartSpread_db]);
-  double left = as[Figure::kButtons];
+  const double level =
+      recorder_.normal(as[InstrumentFigure::kButton_db], as[InstrumentFigure::kStartSpread_db]);
+  double left = as[InstrumentFigure::kButtons];
   for (int i = 0; i < 10; ++i) {  // a Poisson count
     left -= recorder_.exponential(1.0);
     if (left < 0.0) break;

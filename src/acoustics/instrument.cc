@@ -14,7 +14,7 @@ constexpr double kFormat = 1.0;
 struct Shares {
   double high, band, low;
 };
-Shares shares_of(const Section& s) noexcept {
+Shares shares_of(const FilterSection& s) noexcept {
   const double gain = det::ratio_from_db(s.gain_db);
   switch (s.kind) {
     case SectionKind::kHighPass:
@@ -97,7 +97,7 @@ const std::array<FigureInfo, kNumFigures> kFigures = {{
 
 double response_power(const Instrument& instrument, double f_hz) noexcept {
   double power = 1.0;
-  for (const Section& s : instrument.response) {
+  for (const FilterSection& s : instrument.response) {
     if (s.kind == SectionKind::kOff) continue;
     const Shares by = shares_of(s);
     const double x = f_hz / s.hz;  // high -x^2, band j x / q, low 1, over the common denominator
@@ -116,7 +116,7 @@ double response_level(const Instrument& instrument) noexcept {
 
 std::vector<double> pack(const Instrument& instrument) {
   std::vector<double> out{kFormat, static_cast<double>(instrument.head)};
-  for (const Section& s : instrument.response) {
+  for (const FilterSection& s : instrument.response) {
     out.insert(out.end(), {static_cast<double>(s.kind), s.hz, s.q, s.gain_db});
   }
   out.insert(out.end(), instrument.figures.begin(), instrument.figures.end());
@@ -136,7 +136,7 @@ Result<Instrument> unpack_instrument(std::span<const double> numbers) {
   if (!whole(numbers[1], 2.0)) return wrong(1);
   out.head = static_cast<Head>(static_cast<int>(numbers[1]));
   std::size_t at = 2;
-  for (Section& s : out.response) {
+  for (FilterSection& s : out.response) {
     const double kind = numbers[at];
     if (!whole(kind, 5.0)) return wrong(at);
     s = {static_cast<SectionKind>(static_cast<int>(kind)), numbers[at + 1], numbers[at + 2],

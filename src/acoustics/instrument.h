@@ -20,7 +20,7 @@ namespace phren::acoustics {
 
 // One second-order section of the response.
 enum class SectionKind : std::uint8_t { kOff, kHighPass, kLowPass, kPeak, kLowShelf, kHighShelf };
-struct Section {
+struct FilterSection {
   SectionKind kind = SectionKind::kOff;
   double hz = 1000.0, q = 0.71, gain_db = 0.0;
 };
@@ -50,7 +50,7 @@ enum class TrainFigure : std::uint8_t {
 inline constexpr std::size_t kTrainLength = static_cast<std::size_t>(TrainFigure::kCount);
 inline constexpr std::size_t kNumBands = 7;  // edges 20, 45, 80, 150, 250, 400, 650 Hz and up
 
-enum class Figure : std::uint8_t {
+enum class InstrumentFigure : std::uint8_t {
   kGain_db,
   kBreathTilt,  // SD over placings, dB per octave
   kWholeTilt,
@@ -94,7 +94,7 @@ enum class Figure : std::uint8_t {
   kPressure_db,
   kCount
 };
-inline constexpr std::size_t kNumFigures = static_cast<std::size_t>(Figure::kCount);
+inline constexpr std::size_t kNumFigures = static_cast<std::size_t>(InstrumentFigure::kCount);
 
 struct FigureInfo {
   const char *table, *key;
@@ -104,11 +104,13 @@ extern const std::array<FigureInfo, kNumFigures> kFigures;
 
 struct Instrument {
   Head head = Head::kDiaphragm;
-  std::array<Section, kNumSections> response{};
+  std::array<FilterSection, kNumSections> response{};
   std::array<double, kNumFigures> figures{};
 
-  double operator[](Figure f) const noexcept { return figures[static_cast<std::size_t>(f)]; }
-  double train(Figure first, TrainFigure f) const noexcept {
+  double operator[](InstrumentFigure f) const noexcept {
+    return figures[static_cast<std::size_t>(f)];
+  }
+  double train(InstrumentFigure first, TrainFigure f) const noexcept {
     return figures[static_cast<std::size_t>(first) + static_cast<std::size_t>(f)];
   }
   bool has_response() const noexcept { return response[0].kind != SectionKind::kOff; }

@@ -32,9 +32,9 @@ void read_source(TomlFields& fields, NamedInstrument& to) {
 
 void read_response(TomlFields& fields, Instrument& to) {
   std::size_t count = 0;
-  std::array<Section, kNumSections> read{};
+  std::array<FilterSection, kNumSections> read{};
   fields.rows("response", [&](TomlFields& row) {
-    Section s;
+    FilterSection s;
     row.word("kind", s.kind, parse_section, true);
     row.number("hz", s.hz, 5.0, 20000.0, true);
     row.number("q", s.q, 0.1, 30.0);

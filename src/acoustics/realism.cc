@@ -89,7 +89,7 @@ void Realism::set_mix(const LayerMix& mix) noexcept {
 void Realism::set_heart(Scene& scene) const noexcept {
   if (!has_instrument_ || mix_[Layer::kHeart] <= 0.0) return;
   scene.heart_detail = mix_[Layer::kHeart];
-  scene.heart_level_db = mix_[Layer::kHeart] * as_[Figure::kHeart_db];
+  scene.heart_level_db = mix_[Layer::kHeart] * as_[InstrumentFigure::kHeart_db];
 }
 
 void Realism::finish(TruthRing& truth) noexcept {
@@ -115,7 +115,7 @@ void Realism::follow_noise(const Scene& scene, bool lies) noexcept {
 void Realism::set_instrument(const Instrument& as) noexcept {
   as_ = as;
   has_instrument_ = true;
-  gain_ = static_cast<float>(det::ratio_from_db(as[Figure::kGain_db]));
+  gain_ = static_cast<float>(det::ratio_from_db(as[InstrumentFigure::kGain_db]));
   if (placings_ > 0) {
     put_down(place_);
   } else {
@@ -128,10 +128,10 @@ void Realism::put_down(const SkinPlace& place) noexcept {
   ++placings_;
   const Seed placing = seed_of(seed_, place, placings_);
   RandomStream draw(placing, "placing");
-  floor_placing_ = {draw.normal(0.0, as_[Figure::kFloorSpread_db]),
-                    draw.normal(0.0, as_[Figure::kFloorTilt])};
-  breath_tilt_ = draw.normal(0.0, as_[Figure::kBreathTilt]);
-  whole_tilt_ = draw.normal(0.0, as_[Figure::kWholeTilt]);
+  floor_placing_ = {draw.normal(0.0, as_[InstrumentFigure::kFloorSpread_db]),
+                    draw.normal(0.0, as_[InstrumentFigure::kFloorTilt])};
+  breath_tilt_ = draw.normal(0.0, as_[InstrumentFigure::kBreathTilt]);
+  whole_tilt_ = draw.normal(0.0, as_[InstrumentFigure::kWholeTilt]);
   handling_.put_down(as_, placing);
   wander_draw_ = RandomStream(placing, "level of a place");
   wander_.start(wander_draw_);
@@ -165,7 +165,7 @@ void Realism::set_chain() noexcept {
   set_tilt(7, coupling * whole_tilt_);
   const double level = response_level(as_);
   for (std::size_t k = 0; k < kNumSections; ++k) {
-    const Section& s = as_.response[k];
+    const FilterSection& s = as_.response[k];
     const double gain = det::ratio_from_db(s.gain_db);
     const std::size_t lane = k + 1;
     double high = 1.0, band = 1.0, low = 1.0;
@@ -184,7 +184,8 @@ void Realism::set_chain() noexcept {
 
 void Realism::update(const Scene& scene, const ContactState& contact) noexcept {
   const bool is_real = has_instrument_ && !mix_.is_clean();
-  is_on_ = has_instrument_ && (is_real || as_.has_response() || as_[Figure::kGain_db] != 0.0);
+  is_on_ =
+      has_instrument_ && (is_real || as_.has_response() || as_[InstrumentFigure::kGain_db] != 0.0);
   if (!is_real) {
     wants_start_ = false;
     return;
@@ -195,8 +196,8 @@ void Realism::update(const Scene& scene, const ContactState& contact) noexcept {
   wants_start_ = false;
   handling_.update(at, transients_);
   inner_.update(at, place_, transients_);
-  const WalkPace pace(scene.step_s, as_[Figure::kWander_s]);
-  const double wander = as_[Figure::kWander_db] * mix_[Layer::kCoupling] *
+  const WalkPace pace(scene.step_s, as_[InstrumentFigure::kWander_s]);
+  const double wander = as_[InstrumentFigure::kWander_db] * mix_[Layer::kCoupling] *
                         wander_.step(wander_draw_, pace.keep, pace.renew);
   if (has_flutter()) {
     flutter_.update(scene, as_, mix_[Layer::kFlutter], wander + handling_.pressure_db());

@@ -1,6 +1,8 @@
 // The figure breathes as the model does: read off the moved vertices, side by side.
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "acoustics/figure/seen.h"
 #include "nine_bodies.h"
 
@@ -119,7 +121,7 @@ TEST(FigureMotion, AQuietBreathMovesTheSkinByMillimetres) {
     const Point a = body.map.point(spot, motion.at());
     motion.move(full, {}, {0.0, lying, 1.0});
     const Point d = body.map.point(spot, motion.at()) - a;
-    return 10.0 * det::sqrt(static_cast<double>(dot(d, d)));
+    return 10.0 * std::sqrt(static_cast<double>(dot(d, d)));
   };
   const auto chest = body.map.at(0.45, body.ribs.height_cm(4.0, 0.45));
   const auto navel =

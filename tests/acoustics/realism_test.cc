@@ -122,14 +122,14 @@ TEST(Realism, AFirmHandCracksLessAndHairMore) {
 TEST(Realism, SilentBreathLeavesTheFloorAtItsFigure) {
   // No breath: what is left in 80-150 Hz is the floor, at its figure below the reference.
   Instrument as = instrument("contact_sensor");
-  for (const Figure f :
-       {Figure::kFloorSpread_db, Figure::kFloorTilt, Figure::kFloorWander_db, Figure::kGain_db}) {
+  for (const InstrumentFigure f : {InstrumentFigure::kFloorSpread_db, InstrumentFigure::kFloorTilt,
+                                   InstrumentFigure::kFloorWander_db, InstrumentFigure::kGain_db}) {
     as.figures[static_cast<std::size_t>(f)] = 0.0;
   }
   const SyntheticBreath none{.peak_in_L_per_s = 0.0, .peak_out_L_per_s = 0.0};
   const auto level = [&](double floor_db) {
     Instrument at = as;
-    at.figures[static_cast<std::size_t>(Figure::kFloor_db)] = floor_db;
+    at.figures[static_cast<std::size_t>(InstrumentFigure::kFloor_db)] = floor_db;
     const Rendered sound = listen(at, only({Layer::kFloor}), 3, 20.0, none);
     return spectrum_of(sound.samples, kRate_hz).level_db(80.0, 150.0);
   };

@@ -12,6 +12,11 @@
 #include "base/files.h"
 #include "bedside/bedside.h"
 
+// g++ 12 sees malloc behind one inlined operator and free behind another, and takes them for a mismatch.
+#if defined(__GNUC__) && !defined(__clang__)
+#pragma GCC diagnostic ignored "-Wmismatched-new-delete"
+#endif
+
 namespace {
 std::atomic<std::size_t> num_allocations{0};
 }

@@ -83,7 +83,7 @@ TEST(Bedside, WhatCannotBeGivenIsAnErrorThatNamesTheAction) {
 }
 
 TEST(Bedside, APacketGivesTheSamePatientAndIsDoubted) {
-  Setup setup = asthma(0.6, Clothing::kJacket);
+  bedside::Setup setup = asthma(0.6, Clothing::kJacket);
   setup.around.room = acoustics::Surroundings::kSiren;
   setup.told = {{"fever",
                  exam::Presence::kAbsent,
@@ -94,7 +94,7 @@ TEST(Bedside, APacketGivesTheSamePatientAndIsDoubted) {
                  1.0,
                  ""}};
   const std::string bytes = pack(setup);
-  const Setup back = unpack(bytes).value();
+  const bedside::Setup back = unpack(bytes).value();
   EXPECT_EQ(back.around.clothing, Clothing::kJacket);
   EXPECT_EQ(back.around.room, acoustics::Surroundings::kSiren);
   EXPECT_EQ(back.treatment_ids, setup.treatment_ids);
@@ -108,7 +108,7 @@ TEST(Bedside, APacketGivesTheSamePatientAndIsDoubted) {
 }
 
 TEST(Bedside, WhatIsToldStandsBeforeWhatTheBodyShows) {
-  Setup setup = asthma(0.9);
+  bedside::Setup setup = asthma(0.9);
   setup.told = {{"cyanosis",
                  exam::Presence::kPresent,
                  exam::Basis::kSeen,

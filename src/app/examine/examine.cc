@@ -4,6 +4,7 @@
 #include <atomic>
 #include <thread>
 
+#include "bedside/bedside.h"
 #include "exam/sites.h"
 #include "measurement/findings.h"
 #include "measurement/measure.h"
