@@ -174,9 +174,12 @@ TEST(Percussion, TellsGasFromSolidFromFluid) {
     return piece.percuss(kRightBase);
   };
   EXPECT_EQ(note_of({}), patient::Percussion::kResonant);
-  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.lobe[2].consolidation = 0.9; }), patient::Percussion::kDull);
-  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].fluid_L = 1.2; }), patient::Percussion::kStonyDull);
-  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].gas_L = 1.5; }), patient::Percussion::kHyperresonant);
+  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.lobe[2].consolidation = 0.9; }),
+            patient::Percussion::kDull);
+  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].fluid_L = 1.2; }),
+            patient::Percussion::kStonyDull);
+  EXPECT_EQ(note_of([](patient::Snapshot& s) { s.pleura[0].gas_L = 1.5; }),
+            patient::Percussion::kHyperresonant);
 }
 
 TEST(BodySounds, HeartIsLoudestOverItAndFollowsTheRate) {

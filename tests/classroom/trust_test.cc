@@ -6,10 +6,10 @@
 #include <cstring>
 #include <set>
 
-#include "teaching/library.h"
 #include "app/server/net/class_clock.h"
 #include "patient/keyed_pack.h"
 #include "room.h"
+#include "teaching/library.h"
 
 namespace phren::app::server {
 namespace {

@@ -27,9 +27,10 @@ struct BreathNow {
 };
 
 struct Pose {
-  double arms_forward = 0.0;  // 0 hanging .. 1 forward, for listening behind .. 1.7 up, for the side
-  double lying = 0.0;         // 0 upright .. 1 flat: the belly takes more of the breath
-  double plain = 1.0;         // 2: movement drawn twice as large, for a hall
+  double arms_forward =
+      0.0;             // 0 hanging .. 1 forward, for listening behind .. 1.7 up, for the side
+  double lying = 0.0;  // 0 upright .. 1 flat: the belly takes more of the breath
+  double plain = 1.0;  // 2: movement drawn twice as large, for a hall
 };
 
 class Motion {

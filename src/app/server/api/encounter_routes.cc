@@ -341,8 +341,8 @@ void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
         const teaching::Library& library = *office->library;
         const auto prepared = need(library.get(seen.info.case_id));
         const bool is_exam = !seen.info.station_id.empty();
-        Response response = is_exam ? keyed_config_response(prepared, library)
-                                    : config_response(prepared, library);
+        Response response =
+            is_exam ? keyed_config_response(prepared, library) : config_response(prepared, library);
         response.headers = {{"Cache-Control", "no-store"}};
         return response;
       }));

@@ -146,7 +146,8 @@ const std::vector<Header>& security_headers() {
   static const std::vector<Header> headers = {
       {"Content-Security-Policy",
        "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; "
-       "font-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; connect-src 'self'; worker-src 'self'; "
+       "font-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; connect-src 'self'; "
+       "worker-src 'self'; "
        "manifest-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"},
       {"X-Content-Type-Options", "nosniff"},
       {"X-Frame-Options", "DENY"},
