@@ -34,7 +34,8 @@ class Abuse : public RoomTest {
     return "";
   }
   std::string address_of(const std::string& event) {
-    for (const auto& entry : records::read_audit(room->db()).value()) {
+    const auto entries = records::read_audit(room->db()).value();
+    for (const auto& entry : entries) {
       if (entry.event == event) return entry.address;
     }
     return "";

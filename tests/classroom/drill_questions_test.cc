@@ -92,7 +92,9 @@ void read_name(const DrillQuestion& q) {
   std::set<std::string> right{q.truth};
   right.insert(q.accepted.begin(), q.accepted.end());
   for (const std::string& name : added) {
-    if (q.choice(name) != nullptr) EXPECT_TRUE(right.contains(name)) << name << " can be heard";
+    if (q.choice(name) != nullptr) {
+      EXPECT_TRUE(right.contains(name)) << name << " can be heard";
+    }
   }
   const double below_dB = below_health_dB(q.sounds[0]);
   for (const std::string& name : right) {
@@ -157,8 +159,12 @@ void read_same(const DrillQuestion& q) {
     const auto added = plain_sounds(*play(q.sounds[i]));
     const bool is_added =
         exam::parse_sound(skill[i]).has_value() && skill[i] != "normal" && skill[i] != "bronchial";
-    if (is_added) EXPECT_TRUE(added.contains(skill[i])) << skill[i];
-    if (!is_added) EXPECT_TRUE(added.empty()) << skill[i];
+    if (is_added) {
+      EXPECT_TRUE(added.contains(skill[i])) << skill[i];
+    }
+    if (!is_added) {
+      EXPECT_TRUE(added.empty()) << skill[i];
+    }
   }
   EXPECT_EQ(q.truth, skill[0] == skill[1] ? "same" : "different");
 }
@@ -358,7 +364,9 @@ TEST(DrillNamed, AWrongAnswerCanBeHeard) {
     std::printf("FIGURE %s: %d of %d wrong answers can be heard\n", std::string(kind->id()).c_str(),
                 heard, wrong);
     const bool is_meaning = kind->id() == "weigh" || kind->id() == "threat";
-    if (!is_meaning) EXPECT_EQ(heard, wrong);
+    if (!is_meaning) {
+      EXPECT_EQ(heard, wrong);
+    }
   }
 }
 

@@ -52,8 +52,10 @@ exam::SiteMap site_map() {
 void render_at(const teaching::Case& prepared, const patient::Patient& patient,
                const exam::Site& site, Seed seed, const std::string& name,
                const TakeRendered& take) {
-  auto recording = record_at(patient, site.at, prepared,
-                             {kSeconds, kRate_hz, acoustics::Head::kDiaphragm}, seed);
+  RecordingOptions how;
+  how.seconds = kSeconds;
+  how.sample_rate_hz = kRate_hz;
+  auto recording = record_at(patient, site.at, prepared, how, seed);
   ASSERT_TRUE(recording) << recording.error().message;
   take({name + " at " + site.id, site, std::move(recording->audio), std::move(recording->truth)});
 }

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "base/files.h"
+#include "bedside/words.h"
 #include "patient/patient.h"
 
 namespace phren::teaching {
@@ -60,7 +61,7 @@ TEST(Draw, LevelsKeepTheirConditionsSeverityAndRooms) {
       const auto one = drawn("surprise-" + level.id + "-" + std::to_string(seed));
       ASSERT_TRUE(one) << one.error().message;
       with_two += one->patient.conditions.size() == 2;
-      const std::string room(to_string(one->room));
+      const std::string room(word_of(one->room));
       EXPECT_THAT(level.rooms, ::testing::Contains(room));
       const auto& uses = one->patient.conditions;
       seen.insert(uses.empty() ? "healthy" : uses[0].id);

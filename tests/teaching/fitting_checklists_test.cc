@@ -324,7 +324,9 @@ Script careful(const std::string& condition, const Practice& known, exam::Side a
     s.listen(t += 7, site);
   const bool comes_in_waves = condition == "cheyne_stokes" || condition == "infant_apnoea";
   for (const char* site : {"P9", "F5"}) {
-    if (comes_in_waves) s.listen(t += 7, site).at(t += 31, Lift{});
+    if (!comes_in_waves) continue;
+    s.listen(t += 7, site);
+    s.at(t += 31, Lift{});
   }
   s.at(t += 7, Lift{});
   for (const char* site : {"F5", "F6", "P9", "P10"})

@@ -111,8 +111,8 @@ int run_examine(const Options& options, Context& context) {
   examine_options.seed = Seed{options.seed};
   examine_options.recording.seconds = options.seconds;
   examine_options.recording.sample_rate_hz = options.rate_hz;
-  if (const Status chosen =
-          choose_listening(options.realness, options.instrument, data, examine_options.recording);
+  if (const Status chosen = choose_listening(options.realness, options.instrument, data_directory(),
+                                             examine_options.recording);
       !chosen) {
     return context.report(chosen.error());
   }

@@ -76,7 +76,10 @@ int run_render(const Options& options, Context& context) {
         {ErrorCode::kInvalidArgument,
          "--head and --instrument exclude each other: an instrument has its own head"});
   }
-  RecordingOptions how{options.seconds, options.rate_hz, *head};
+  RecordingOptions how;
+  how.seconds = options.seconds;
+  how.sample_rate_hz = options.rate_hz;
+  how.head = *head;
   if (const Status chosen =
           choose_listening(options.realness, options.instrument, data_directory(), how);
       !chosen) {

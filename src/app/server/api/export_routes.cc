@@ -113,7 +113,7 @@ Response as_fhir(const std::vector<Exported>& all) {
   return file("application/fhir+ndjson", std::move(lines), "examinations.ndjson");
 }
 
-Response as_pdf(const std::vector<Exported>& all) {
+Response as_pdf(const Office& office, const std::vector<Exported>& all) {
   std::vector<records::MarkReport> reports;
   for (const auto& one : all) {
     reports.push_back(
@@ -166,7 +166,7 @@ Response export_class(const Office& office, Desk& desk, const Caller& caller,
   if (form == "csv") return as_csv(all);
   if (form == "xapi") return as_xapi(all, request);
   if (form == "fhir") return as_fhir(all);
-  if (form == "pdf") return as_pdf(all);
+  if (form == "pdf") return as_pdf(office, all);
   if (form == "nemsis") return as_nemsis(all);
   refuse(422, "wrong value", "form must be one of csv, xapi, fhir, nemsis, pdf, answers", class_id);
 }
