@@ -221,7 +221,7 @@ GasParameters gas_parameters_of(const Person& person, const Reference& r) noexce
   const double w = person.weight_kg - 0.75 * excess;
   g.arterial_blood_L = 0.0023 * w;  // heart and arteries up to the sampling site
   g.venous_store_L = 0.055 * w;
-  g.fast_co2_mL_per_mmHg = 0.47 * w;
+  g.fast_co2_mL_per_mmHg = 0.44 * w;
   g.slow_co2_mL_per_mmHg = 1.1 * w;
   g.slow_co2_exchange_mL_per_s_per_mmHg = 0.0025 * w;
   g.blood_for_acid_L = 0.4 * w;

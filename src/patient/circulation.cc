@@ -251,8 +251,11 @@ bool Circulation::advance_beat(double dt) noexcept {
 }
 
 double Circulation::paradoxus_mmHg(double swing, double pericardial) const noexcept {
-  return swing * (kBreathToSystole + 5.5 * clamp(pericardial / 12.0, 0.0, 1.0)) *
-         clamp(map_ / map0_, 0.0, 1.0);
+  const double alive = clamp(map_ / map0_, 0.0, 1.0);
+  // A beat cannot lose more than its stroke, nor gain more than half of one from its neighbour.
+  const double pulse = stroke_volume_L() / arteries_compliance_;
+  const double shared = 5.5 * clamp(pericardial / 12.0, 0.0, 1.0) * swing * alive;
+  return kBreathToSystole * swing * alive + clamp(shared, -pulse, 0.5 * pulse);
 }
 
 double Circulation::stroke_volume_L() const noexcept {

@@ -326,7 +326,7 @@ Reference reference_of(const Person& p) noexcept {
   r.glottis_area_mm2 = det::kPi * radius * radius;
   r.upper_collapse_cmH2O = mix(15.0, 40.0, ramp(p.age_years, 0.0, 16.0));
   const double bmi = p.weight_kg / (p.height_cm * p.height_cm) * 10000.0;
-  const double load = p.age_years > 12.0 && bmi > 25.0 ? 0.40 * (bmi - 25.0) : 0.0;
+  const double load = p.age_years > 12.0 && bmi > 25.0 ? 0.48 * (bmi - 25.0) : 0.0;
   r.wall_load_cmH2O = load < 12.0 ? load : 12.0;
   return r;
 }

@@ -8,6 +8,7 @@ namespace {
 
 using enum Mechanism;
 
+constexpr double kMostKink = 1.6;
 constexpr double kFilterThreshold_mmHg = 24.0;  // lung capillary pressure that floods, transmural
 
 double clamp(double x, double low, double high) noexcept {
@@ -164,8 +165,13 @@ void Patient::second_step() noexcept {
   if (recruited_cmH2O_ > 15.0) recruited_cmH2O_ = 15.0;
   const double exposure = load.of_body(kCarbonMonoxide);
   if (exposure > exposure_) {
-    gas_.take_up_carbon_monoxide((exposure - exposure_) / (1.0 - exposure_));
-    exposure_ = exposure;
+    // Blood takes it up as it passes the lung: minutes for a heavy dose (size our choice).
+    const double flow =
+        circulation_.output_L_per_s() / (reference_.cardiac_output_L_per_min / 60.0);
+    const double most = exposure_ + kSecond_s * 0.002 * clamp(flow, 0.0, 2.0);
+    const double now = exposure < most ? exposure : most;
+    gas_.take_up_carbon_monoxide((now - exposure_) / (1.0 - exposure_));
+    exposure_ = now;
   }
   update_stomach(kSecond_s);
   update_creep(kSecond_s);
@@ -180,20 +186,14 @@ void Patient::second_step() noexcept {
   update_oximeter();
 }
 
-// The middle of the chest gives way to a lasting push, over a quarter of an hour, sooner under
-// pressure (size our choice): why a tension that breathing alone keeps up still gets worse.
+// The middle of the chest gives way to a lasting push, over half an hour and more, and springs back
+// when the gas is let out (size our choice): why a tension that breathing alone keeps up still gets
+// worse.
 void Patient::update_creep(double dt) noexcept {
-  double more = 0.0, pressure = 0.0;
-  for (std::size_t k = 0; k < 2; ++k) {
-    const double gas = mechanics_.state().pleural_gas_L[k];
-    if (gas > more) {
-      more = gas;
-      pressure = mechanics_.flows().pleural_cmH2O[k];
-    }
-  }
-  const double aim = 5.0 * clamp((more / reference_.frc_L - 0.55) / 0.35, 0.0, 1.0);
-  const double tau = 900.0 / (1.0 + clamp(pressure, 0.0, 30.0) / 4.0);
-  creep_ += (aim - creep_) * dt / (aim > creep_ ? tau : 60.0);
+  double more = 0.0;
+  for (const double gas : mechanics_.state().pleural_gas_L) more = gas > more ? gas : more;
+  const double aim = 3.4 * clamp((more / reference_.frc_L - 0.70) / 0.20, 0.0, 1.0);
+  creep_ += (aim - creep_) * dt / (aim > creep_ ? 2200.0 : 4.0);
 }
 
 // A mask blows air into the stomach above the pressure that its door holds: 18 cmH2O in small
@@ -278,7 +278,9 @@ void Patient::update_demand() noexcept {
                                    (1.0 + 1.0 * clamp(gas_ratio - 1.5, 0.0, 1.5)) *
                                    (1.0 + 0.8 * load.mean_of_lobes(kFibrosis));
   const double shift = mean_shift_L_ / (0.22 * reference_.frc_L);
-  demand_.great_vein_kink = clamp(4.5 * ((shift < 0.0 ? -shift : shift) - 0.5), 0.0, 10.0);
+  // Veins bend less and less (size our choice; row 25 of the published values was in view).
+  const double moved = clamp((shift < 0.0 ? -shift : shift) - 0.5, 0.0, 10.0);
+  demand_.great_vein_kink = kMostKink * (1.0 - det::exp(-4.5 * moved / kMostKink));
   // Fluid that came fast fills a bag that does not stretch: P = 2 (exp((V - 50 mL) / 45 mL) - 1).
   const double bag = load.of_body(kPericardialFluid_L);
   demand_.pericardial_mmHg =

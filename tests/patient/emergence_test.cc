@@ -60,14 +60,15 @@ Breathed breathe(Patient p) {
   return b;
 }
 
-// Airway muscle tightens by degrees in somebody otherwise well, half an hour at each.
+// Airway muscle tightens by degrees in somebody otherwise well, an hour at each: the muscles of one
+// who uses no more oxygen than at rest take that long to tire.
 TEST(Emergence, ConstrictionLengthensExpirationThenTrapsThenRetainsCo2) {
   const double spasms[] = {0.0,  0.09, 0.18, 0.27, 0.36, 0.45, 0.54, 0.63,
                            0.72, 0.81, 0.86, 0.90, 0.94, 0.97, 1.0};
   std::vector<Breathed> at;  // at each spasm
   double long_expiration = 2.0, trapping = 2.0, shallow = 2.0, retention = 2.0;
   for (double spasm : spasms) {
-    at.push_back(breathe(with_mechanism(Mechanism::kBronchospasm, spasm, 30.0)));
+    at.push_back(breathe(with_mechanism(Mechanism::kBronchospasm, spasm, 60.0)));
     const Breathed &b = at.back(), &well = at.front();
     std::printf(
         "    spasm %.2f: in %.2f s, out %.2f s (1:%.2f), tau %.2f s, PEEPi %.1f cmH2O, "

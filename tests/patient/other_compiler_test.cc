@@ -15,6 +15,7 @@ namespace {
 
 // Someone of an age at which the condition occurs.
 Person person_for(const Condition& c) {
+  if (c.most_age_years < 1.0) return {0.3, Sex::kFemale, 61.0, 6.0};
   if (c.most_age_years < 18.0) return {1.5, Sex::kFemale, 80.0, 11.0};
   if (c.least_age_years > 30.0) return {68.0, Sex::kMale, 174.0, 70.0};
   return {};

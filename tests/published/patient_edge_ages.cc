@@ -106,7 +106,7 @@ std::vector<EdgeRow> edge_rows_by_age() {
          const Seen s = at_rest(kInfant);
          return bicarbonate(s.paco2, patient(kInfant)->gas().base_bicarbonate());
        }},
-      {"A19", "1 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kHolds,
+      {"A19", "1 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kOpen,
        [] { return index_lying(kInfant); }},
       {"A20", "1 y, greatest heart rate (/min)", 205, 225, "infants 210-220 (M)", kTuned,
        [] { return most_heart_rate(kInfant); }},
@@ -125,7 +125,7 @@ std::vector<EdgeRow> edge_rows_by_age() {
        [] { return at_rest(kChild).hr; }},
       {"A28", "6 y, FEV1 (L)", 0.88, 1.36, "NHANES III, Hankinson 1999 (M), value D", kHolds,
        [] { return fev1(kChild); }},
-      {"A29", "6 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kHolds,
+      {"A29", "6 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kOpen,
        [] { return index_lying(kChild); }},
       {"A30", "6 y, greatest heart rate (/min)", 195, 213, kTanaka, kTuned,
        [] { return most_heart_rate(kChild); }},
@@ -143,7 +143,7 @@ std::vector<EdgeRow> edge_rows_by_age() {
        [] { return fev1(kAdult); }},
       {"A37", "34 y, peak flow (L/s)", 8.0, 12.0, "NHANES III, Hankinson 1999 (M), value D", kHolds,
        [] { return patient(kAdult)->forced_breath().peak_flow_L_per_s; }},
-      {"A38", "34 y, cardiac index lying (L/min/m2)", 3.1, 5.1, kCattermole, kOpen,
+      {"A38", "34 y, cardiac index lying (L/min/m2)", 3.1, 5.1, kCattermole, kTuned,
        [] { return index_lying(kAdult); }},
       {"A39", "34 y, greatest heart rate (/min)", 174, 194, kTanaka, kTuned,
        [] { return most_heart_rate(kAdult); }},

@@ -57,7 +57,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return p.inside().paco2_mmHg;
        }},
       {"C4", "airway shut, adult: PaCO2 at arrest against that at 3 minutes (mmHg)", 4, 60,
-       "may not fall while flow lasts (D)", kHolds,
+       "may not fall while flow lasts (D)", kOpen,
        [] {
          Patient p = *choked(kAdult);
          wait(p, 174);
@@ -125,7 +125,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return 0.5 + seconds_until(p, [](const Patient& q) { return alert_level(q) == 0.0; }) / 60;
        }},
       {"C10", "lying against sitting, well: output (L/min)", 0.8, 3.0,
-       "2.2 L/min, 10 men, scilit adb452e4 (V)", kOpen,
+       "2.2 L/min, 10 men, scilit adb452e4 (V)", kTuned,
        [] { return lying_minus_sitting(kAdult, {}, &Seen::output); }},
       {"C11", "sitting against lying, well: stroke volume (%)", -50, -20, "-40 %, same (V)", kOpen,
        [] {
@@ -214,7 +214,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
       {"C23", "COPD 0.6: PaCO2 (mmHg)", 46, 66, "47 % hypercapnic, Plant 2000 (V)", kOpen,
        [] { return settled(kLung, {{"copd_exacerbation", 0.6}}).paco2; }},
       {"C24", "COPD 0.9: pH", 7.18, 7.33, "20 % acidotic, Plant 2000 (V); 7.26, PMC4818354 (V)",
-       kOpen, [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).ph; }},
+       kTuned, [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).ph; }},
       {"C25", "COPD 0.9: PaCO2 (mmHg)", 60, 95, "85, PMC4818354; 74, Thorax table (V)", kTuned,
        [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).paco2; }},
       {"C26", "COPD 0.9: bicarbonate (mmol/L)", 28, 40, "chronic slope 3.5-5.1 per 10 (V2, M)",

@@ -34,13 +34,16 @@ struct Ill {
   double severity = 0.0;
 };
 
-// Nobody, when the model does not know the condition.
+// Nobody, when the model does not know the condition. The illness stays at its severity: a row speaks
+// of one grade, and before against after must not measure the natural course.
 inline std::optional<Patient> patient(const Person& person, std::vector<Ill> ills = {},
                                       double before_min = 15.0, Posture posture = Posture::kSitting,
                                       std::uint64_t seed = 7) {
   PatientSetup setup;
   setup.person = person;
-  for (const Ill& i : ills) setup.conditions.push_back({.id = i.id, .severity = i.severity});
+  for (const Ill& i : ills) {
+    setup.conditions.push_back({.id = i.id, .severity = i.severity, .is_steady = true});
+  }
   setup.minutes_before = before_min;
   setup.posture = posture;
   const auto config = configure(setup, conditions(), treatments());

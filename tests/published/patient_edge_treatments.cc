@@ -136,7 +136,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
        [] {
          return against(patient(kAdult, {{"lobar_pneumonia", 0.9}}), "oxygen", 10, &Seen::spo2);
        }},
-      {"T12", "CPAP in oedema 0.7, breaths after 30 minutes (/min)", -14, -4, kBersten, kHolds,
+      {"T12", "CPAP in oedema 0.7, breaths after 30 minutes (/min)", -14, -4, kBersten, kOpen,
        [] {
          return against(patient(kHeart, {{"cardiogenic_oedema", 0.7}}), "cpap", 30, &Seen::rr);
        }},
@@ -155,15 +155,15 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return change(patient(kHeart, {{"cardiogenic_oedema", 0.7}}), "cpap", 30, &Seen::spo2);
        }},
       {"T16", "CPAP in COPD 0.7, breaths after 20 minutes (/min)", -9, -1, "-2 to -6, texts (M)",
-       kHolds,
+       kOpen,
        [] { return against(patient(kLung, {{"copd_exacerbation", 0.7}}), "cpap", 20, &Seen::rr); }},
-      {"T17", "bilevel in COPD 0.9, pH after an hour against start", 0.02, 0.12, kBilevel, kTuned,
+      {"T17", "bilevel in COPD 0.9, pH after an hour against start", 0.02, 0.12, kBilevel, kOpen,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::ph);
        }},
       {"T18", "bilevel in COPD 0.9, PaCO2 after an hour against start (mmHg)", -18, -3, kBilevel,
-       kTuned,
+       kOpen,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::paco2);
@@ -184,7 +184,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
        "+20 to +30, texts (M)", kTuned,
        [] { return change(patient(kAdult), "intramuscular_epinephrine", 8, &Seen::hr); }},
       {"T22", "epinephrine in anaphylaxis 0.7, systolic after 3 minutes (mmHg)", 3, 45,
-       "clinical change at 3-5 min (M)", kHolds,
+       "clinical change at 3-5 min (M)", kOpen,
        [] {
          return against(patient(kAdult, {{"anaphylaxis", 0.7}}), "intramuscular_epinephrine", 3,
                         &Seen::sbp);
@@ -238,7 +238,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
                        &Seen::paco2);
        }},
       {"T30", "needle in time, bagged tension 0.7 at 90 systolic: systolic after 2 minutes (mmHg)",
-       15, 80, "back in 1-2 min (M)", kOpen,
+       15, 80, "back in 1-2 min (M)", kTuned,
        [] {
          Patient p = *patient(kAdult, {{"tension_pneumothorax", 0.7}});
          treat(p, "assisted_ventilation");
@@ -256,7 +256,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return watch(p, 10.0).sbp - before;
        }},
       {"T31", "needle through a wall of an adult of 100 kg, share that fails (%)", 4, 75,
-       "4 % at 4.5 cm, 65 % at 3.2 cm, Ball 2010 (V)", kTuned,
+       "4 % at 4.5 cm, 65 % at 3.2 cm, Ball 2010 (V)", kOpen,
        [] {
          int failed = 0;
          for (std::uint64_t seed = 1; seed <= 60; ++seed) {
@@ -285,7 +285,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return (lost(none) - lost(three)) / (lost(none) - lost(one));
        }},
       {"T35", "fluid kept after 60 minutes, bled against well (x)", 1.1, 4.0,
-       "elimination 133 and 34 mL/min, Anesthesiology 1999;90:81 (V)", kOpen,
+       "elimination 133 and 34 mL/min, Anesthesiology 1999;90:81 (V)", kTuned,
        [] {
          const auto kept = [](const char* id, double severity) {
            Patient p = *patient(kAdult, {{id, severity}}), none = p;
@@ -348,7 +348,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return after(patient(kAdult, {{"opioid_hypoventilation", 0.8}}), "assisted_ventilation",
                       10, &Seen::etco2);
        }},
-      {"T41", "compressions, output (% of rest)", 20, 35, "25-33 %, AHA texts (M)", kOpen,
+      {"T41", "compressions, output (% of rest)", 20, 35, "25-33 %, AHA texts (M)", kTuned,
        [] {
          const double rest = watch(*std::make_unique<Patient>(*patient(kAdult)), 20).output;
          auto p = arrested(3.0);
