@@ -25,6 +25,7 @@ using ::testing::HasSubstr;
 const std::set<std::string> kEventLabels{
     "Normal", "Rhonchi", "Wheeze", "Stridor", "Coarse Crackle", "Fine Crackle", "Wheeze+Crackle"};
 const std::set<std::string> kRecordLabels{"Normal", "CAS", "DAS", "CAS & DAS", "Poor Quality"};
+const std::set<std::string> kKinds{"children's sensor", "electronic stethoscope", "other"};
 
 std::set<std::string> keys_of(const json& object) {
   std::set<std::string> keys;
@@ -62,11 +63,20 @@ void expect_event(const json& e, double duration_ms) {
 
 void expect_line(const json& line) {
   EXPECT_EQ(keys_of(line), (std::set<std::string>{
-                               "recording", "duration_s", "sample_rate_hz", "record", "quality",
-                               "rms_dbfs", "has_metadata_text", "breath", "crackle_high_pass_hz",
-                               "tones", "crackles", "events", "given_events"}));
+                               "recording", "duration_s", "sample_rate_hz", "record", "kind",
+                               "is_familiar", "quality", "rms_dbfs", "has_metadata_text", "breath",
+                               "crackle_high_pass_hz", "tones", "crackles", "events",
+                               "given_events"}));
   EXPECT_EQ(keys_of(line["record"]), (std::set<std::string>{"label", "probabilities"}));
   expect_probabilities(line["record"]["probabilities"], kRecordLabels, line["record"]["label"]);
+  EXPECT_TRUE(line["is_familiar"].is_boolean());
+  EXPECT_EQ(keys_of(line["kind"]), kKinds);
+  double kinds = 0.0;
+  for (const auto& [name, p] : line["kind"].items()) {
+    EXPECT_GE(p.get<double>(), 0.0) << name;
+    kinds += p.get<double>();
+  }
+  EXPECT_NEAR(kinds, 1.0, 2e-4);
   EXPECT_EQ(keys_of(line["quality"]),
             (std::set<std::string>{"usable", "poor_probability", "reasons"}));
   EXPECT_EQ(line["quality"]["usable"].get<bool>(), line["quality"]["reasons"].empty());

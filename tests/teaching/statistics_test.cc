@@ -342,7 +342,7 @@ TEST(BorderlineRegression, GivesNoCutFromAFlatLineAndWarnsOfFewBorderline) {
   const auto few = borderline_regression({{1, 7}, {3, 9}, {4, 11}, {5, 12}}, 2);
   ASSERT_TRUE(few);
   ASSERT_FALSE(few->warnings.empty());
-  EXPECT_NE(few->warnings[0].find("only 0 candidates"), std::string::npos);
+  EXPECT_NE(few->warnings[0].find("only 0 learners rated borderline"), std::string::npos);
 }
 
 TEST(Catalogue, ExplainsEveryStatisticInOneSentence) {
