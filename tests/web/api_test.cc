@@ -3,13 +3,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <cstring>
 #include <nlohmann/json.hpp>
 
 #include "base/files.h"
 #include "base/random.h"
+#include "bedside/setup.h"
 #include "exam/names.h"
-#include "patient/config.h"
 #include "signal/audio_file.h"
 
 namespace phren::app::server {
@@ -70,11 +69,9 @@ TEST(Api, EveryCaseGivesAPatientTheEngineTakes) {
     EXPECT_EQ(json::parse(get("/api/v1/cases/" + id).body)["title"], one["title"]);
     const Response config = get("/api/v1/cases/" + id + "/config");
     ASSERT_EQ(config.status, 200);
-    std::vector<double> numbers(config.body.size() / sizeof(double));
-    std::memcpy(numbers.data(), config.body.data(), config.body.size());
-    const auto unpacked = patient::unpack(numbers);
+    const auto unpacked = bedside::unpack(config.body);
     ASSERT_TRUE(unpacked.has_value()) << unpacked.error().message;
-    EXPECT_EQ(unpacked->person.age_years, one["person"]["age_years"]);
+    EXPECT_EQ(unpacked->patient.person.age_years, one["person"]["age_years"]);
   }
 }
 
@@ -120,7 +117,7 @@ TEST(Api, NoBrokenUploadIsMoreThanARefusedOne) {
 TEST(Api, LoadNamesTheFileThatIsMissing) {
   const auto table = load_api("/nowhere");
   ASSERT_FALSE(table.has_value());
-  EXPECT_THAT(table.error().message, testing::HasSubstr("sites.toml"));
+  EXPECT_THAT(table.error().message, testing::HasSubstr("/nowhere/"));
 }
 
 // docs/openapi.json must describe exactly the addresses there are.

@@ -157,6 +157,20 @@ def open_local(address, key):
     return cookie.split(";")[0]
 
 
+def named_sounds(learner):
+    """Answers until one is wrong; what the wrong answer named can be heard then, and not before."""
+    for _ in range(12):
+        item = learner(200, "drillNext", body={"mode": "name"})
+        at = {"id": item["item_id"], "answer": item["choices"][-1]["id"]}
+        learner(409, "drillNamedSound", number="0", **at)
+        result = learner(200, "drillAnswer", body={"item_id": at["id"], "answered": at["answer"], "seconds": 3.5})
+        if not result["is_right"] and result["named"]["sounds"]:
+            learner(200, "drillNamedSound", number="0", **at)
+            learner(404, "drillNamedSound", number="7", **at)
+            return
+    check(False, "a wrong answer names what can be heard")
+
+
 def check_class(address, key):
     us, learner, stranger = Visitor(address), Visitor(address), Visitor(address)
     check(us(200, "session")["person"] is None, "who has not opened the printed address is nobody")
@@ -246,6 +260,7 @@ def check_class(address, key):
     learner(404, "drillSound", id=item["item_id"], number="7")
     learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
     learner(422, "drillAnswer", body={"item_id": item["item_id"], "answered": "nothing", "seconds": 3.5})
+    named_sounds(learner)
     for mode in ("phase", "side", "lobe", "same", "weigh", "threat"):
         item = learner(200, "drillNext", body={"mode": mode, "schedule": "mixed"})
         learner(200, "drillAnswer", body={"item_id": item["item_id"], "answered": item["choices"][0]["id"], "seconds": 3.5})
