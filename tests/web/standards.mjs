@@ -15,10 +15,10 @@ const isResource = ajv.compile(schema);
 const judgeStatement = requireFromWeb('@learninglocker/xapi-validation').default;
 const faultsOf = (statement) => judgeStatement(statement).map(String);
 
-// All that a report can say: each presence, side, basis, phase, with and without place and words.
+// All that a report can say: each presence (unknown takes back), side, basis, phase, with and without place and words.
 const reports = [
   { finding: 'wheeze', presence: 'present', basis: 'heard', side: 'left', phase: 'expiration', sites: ['ant_2ics_mcl_l'], note: 'High, at the end. "Quoted" \\ æøå' },
-  { finding: 'stridor', presence: 'absent', basis: 'heard' }, { finding: 'diminished_breath_sounds', presence: 'unknown', basis: 'heard', side: 'right' },
+  { finding: 'stridor', presence: 'absent', basis: 'heard' }, { finding: 'diminished_breath_sounds', presence: 'present', basis: 'heard', side: 'right' }, { finding: 'diminished_breath_sounds', presence: 'unknown', basis: 'heard', side: 'right' },
   { finding: 'accessory_muscle_use', presence: 'present', basis: 'seen' },
 ];
 const vitals = ['spo2_percent', 'heart_rate_per_min', 'respiratory_rate_per_min', 'etco2_mmHg', 'systolic_mmHg', 'diastolic_mmHg', 'temperature_C'];
@@ -50,8 +50,11 @@ function judgeFhir(bundles) {
   const kinds = new Set(resources.map((one) => one.resourceType));
   check(['Bundle', 'Patient', 'Observation'].every((kind) => kinds.has(kind)), `FHIR R4: the kinds ${[...kinds].join(', ')}`);
   const values = resources.filter((one) => one.resourceType === 'Observation');
-  check(values.some((one) => one.valueBoolean === false) && values.some((one) => one.dataAbsentReason) && values.some((one) => one.valueQuantity) && values.some((one) => one.bodySite) && values.some((one) => one.hasMember),
-    'FHIR R4: found and not found, not known, measured, with a side, gathered: all are among what was judged');
+  check(values.some((one) => one.valueBoolean === false) && values.some((one) => one.valueQuantity) && values.some((one) => one.bodySite) && values.some((one) => one.hasMember),
+    'FHIR R4: found and not found, measured, with a side, gathered: all are among what was judged');
+  // "Unknown" in a log takes a report back (bedside/examination.cc), so it is not handed over.
+  check(values.some((one) => one.code.text === 'accessory muscle use') && !values.some((one) => one.code.text === 'diminished breath sounds' || one.dataAbsentReason),
+    'FHIR R4: what was taken back is left out, what was reported after it is there');
   // Bundle rule bdl-7 and references within a bundle (R4, Bundle, "Resolving references"): no schema tells.
   for (const one of bundles) {
     const urls = one.entry.map((entry) => entry.fullUrl);
