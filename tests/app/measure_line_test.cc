@@ -62,11 +62,11 @@ void expect_event(const json& e, double duration_ms) {
 }
 
 void expect_line(const json& line) {
-  EXPECT_EQ(keys_of(line), (std::set<std::string>{
-                               "recording", "duration_s", "sample_rate_hz", "record", "kind",
-                               "is_familiar", "quality", "rms_dbfs", "has_metadata_text", "breath",
-                               "crackle_high_pass_hz", "tones", "crackles", "events",
-                               "given_events"}));
+  EXPECT_EQ(keys_of(line),
+            (std::set<std::string>{"recording", "duration_s", "sample_rate_hz", "record", "kind",
+                                   "is_familiar", "quality", "rms_dbfs", "has_metadata_text",
+                                   "breath", "crackle_high_pass_hz", "tones", "crackles", "events",
+                                   "given_events"}));
   EXPECT_EQ(keys_of(line["record"]), (std::set<std::string>{"label", "probabilities"}));
   expect_probabilities(line["record"]["probabilities"], kRecordLabels, line["record"]["label"]);
   EXPECT_TRUE(line["is_familiar"].is_boolean());
