@@ -148,7 +148,7 @@ export function Bedside(
         </BodyView>
         <p class="place-words" aria-live="polite">
           {inWords(place)}
-          {site && <span class="soft">· {site.name} ({site.id})</span>}
+          {site && <span class="soft">{' '}· {site.name} ({site.id})</span>}
         </p>
         <div class="main-action">
           <button class="main" onClick={press} disabled={isStarting} aria-pressed={encounter.isPressed.value}>

@@ -169,7 +169,7 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
           <tbody class="figures">
             {relived.places.map((one) => (
               <tr data-site={one.site_id}>
-                <td>{name(one.site_id)}{one.through_clothing && <em>through clothing</em>}</td>
+                <td>{name(one.site_id)}{one.through_clothing && <em>{' '}through clothing</em>}</td>
                 <td>{one.seconds.toFixed(1)}</td>
                 <td>{one.words}</td>
                 <td>

@@ -77,7 +77,7 @@ export function Moment(
       <h2>Hear it again</h2>
       <label>
         From {clock(fromS)}
-        {!isListening(fromS) && <span class="soft">(the chestpiece was not on the chest)</span>}
+        {!isListening(fromS) && <span class="soft">{' '}(the chestpiece was not on the chest)</span>}
         <input type="range" min="0" max={Math.floor(totalS)} step="1" value={fromS} aria-valuetext={clock(fromS)}
           onInput={(event) => setFromS(Number(event.currentTarget.value))} />
       </label>

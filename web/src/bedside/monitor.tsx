@@ -81,7 +81,7 @@ function Reading({ name, unit, value, isOn, put, again, onPut }: {
       <span class="small soft">{name}</span>
       <span class="figures big">
         {value}
-        <span class="small">{unit}</span>
+        <span class="small">{' '}{unit}</span>
       </span>
       {again && <button class="plain" onClick={onPut}>{again}</button>}
     </div>

@@ -124,7 +124,7 @@ function Recorded({ kept, words }: { kept: KeptRecordedCase; words: Vocabulary }
           onMove={move} onPress={() => setPressed(!isPressed)} />
         <p class="place-words" aria-live="polite">
           {inWords(place)}
-          {site && <span class="soft">· {site.name} ({site.id})</span>}
+          {site && <span class="soft">{' '}· {site.name} ({site.id})</span>}
           {isPressed && !here && (
             <>
               <br />Nothing was recorded here. Rings show the places that were.

@@ -195,7 +195,7 @@ function RuleLine({ rule }: { rule: Rule }) {
     <li>
       <strong>{rule.label}</strong>: {result}{' '}
       <span class="soft">({rule.about}; {rule.source}{isFromMemory(rule.status) && ', from memory'})</span>
-      {rule.note && <>{rule.note}</>}
+      {rule.note && <>{' '}{rule.note}</>}
     </li>
   );
 }
@@ -207,7 +207,7 @@ function RankedLine({ one }: { one: Ranked }) {
         <summary>
           <span class="rank">
             <strong>{one.label}</strong>
-            {one.can_kill_soon && <span class="small">· can kill soon</span>}
+            {one.can_kill_soon && <span class="small">{' '}· can kill soon</span>}
             <span class="figures">
               {percent(one.posterior)}{' '}
               <span class="small soft">({percent(one.posterior_lo)} to {percent(one.posterior_hi)})</span>

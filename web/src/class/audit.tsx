@@ -91,7 +91,7 @@ export function Audit({ classId }: { classId: string }) {
                 <td>{localTime(one.at_ms)}</td>
                 <td>{one.actor || 'nobody logged in'}</td>
                 <td>{eventInWords(one.event)}</td>
-                <td>{one.about}{one.detail && <span class="soft">{one.detail}</span>}</td>
+                <td>{one.about}{one.detail && <span class="soft">{' '}{one.detail}</span>}</td>
               </tr>
             ))}
           </tbody>

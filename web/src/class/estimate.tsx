@@ -17,7 +17,7 @@ export function EstimateText(
     <span class="figures">
       {form(estimate.value)}
       {unit && ` ${unit}`}
-      {hasInterval && <span class="small soft">({form(estimate.low!)} to {form(estimate.high!)})</span>}
+      {hasInterval && <span class="small soft">{' '}({form(estimate.low!)} to {form(estimate.high!)})</span>}
     </span>
   );
 }

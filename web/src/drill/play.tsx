@@ -58,7 +58,8 @@ export function PlayView({ play, showsPictures, onAnswer, onNext }: {
         <legend>{item.question}</legend>
         <div class="choices">
           {item.choices.map((choice) => {
-            const isRight = given?.truth === choice.id || given?.accepted.includes(choice.id), isMine = chosen === choice.id;
+            const isRight = given?.truth === choice.id || given?.accepted.includes(choice.id),
+              isMine = chosen === choice.id;
             return (
               <button aria-pressed={isMine} aria-disabled={isLocked} class={given && isRight ? 'right' : ''}
                 onClick={() => {

@@ -39,7 +39,7 @@ export function SoundButtons(
             <svg viewBox="0 0 24 24" aria-hidden="true">
               {isPlaying ? <path d="M6 5h4v14H6zM14 5h4v14h-4z" /> : <path d="M7 4l13 8-13 8z" />}
             </svg>
-            <span>{isPlaying ? 'Stop' : 'Play'}{sound.label && <>{sound.label}</>}</span>
+            <span>{[isPlaying ? 'Stop' : 'Play', sound.label].filter(Boolean).join(' ')}</span>
           </button>
         );
       })}

@@ -32,10 +32,12 @@ export async function nextPlay(mode: Mode, schedule: Schedule): Promise<Play> {
 export async function namedSounds({ item }: Play, { named }: Answered): Promise<DrillSound[]> {
   if (!named) return [];
   const isLikeAsked = named.sounds.length > 1;
-  return Promise.all(named.sounds.map((url, i) =>
-    soundOf(url, `your answer: ${named.label}${isLikeAsked ? `, ${item.sound_labels[i] ?? ''}` : ''}`,
-      spansOf(named.truth_events[i] ?? []))
-  ));
+  return Promise.all(
+    named.sounds.map((url, i) =>
+      soundOf(url, `your answer: ${named.label}${isLikeAsked ? `, ${item.sound_labels[i] ?? ''}` : ''}`,
+        spansOf(named.truth_events[i] ?? []))
+    ),
+  );
 }
 
 export const sendAnswer = (item: Item, answered: string, seconds: number): Promise<Answered> =>

@@ -110,9 +110,10 @@ function BoardRow(
               : ''
           }`
           : ''}
-        {one.phase === 'under_way' && <span class="figures">· {heard(one, nowMs)}</span>}
+        {one.phase === 'under_way' && <span class="figures">{' '}· {heard(one, nowMs)}</span>}
         {one.phase === 'marked' && !isUnjudged(one) && one.points !== null && (
           <span class="figures">
+            {' '}
             {points(one.points)} of {points(one.max_points ?? 0)} points, {one.passed ? 'passed' : 'not passed'}
           </span>
         )}
@@ -120,7 +121,7 @@ function BoardRow(
       {one.encounter_id
         ? (
           <a class="button-link" href={`#/station/${stationId}/mark/${one.encounter_id}`}>
-            Mark<span class="unseen">{one.name}</span>
+            Mark<span class="unseen">{' '}{one.name}</span>
             {one.examiner_marks > 0 && <span>&nbsp;({one.examiner_marks} given)</span>}
           </a>
         )

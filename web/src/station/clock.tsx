@@ -30,7 +30,7 @@ export function TimeLeft({ served, onOver }: { served: Arrived; onOver: () => vo
   return (
     <span class="row">
       <span class={left <= 60 ? 'figures time-left near' : 'figures time-left'}>
-        <span class="small soft">left</span>
+        <span class="small soft">left{' '}</span>
         {clock(Math.max(0, left))}
       </span>
       <span class="unseen" role="status">{warning}</span>

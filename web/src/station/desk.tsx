@@ -86,7 +86,7 @@ export function Desk({ stationId }: { stationId: string }) {
       <div class="row">
         <h1 class="grow">{station.title}</h1>
         <span role="status">
-          <span class="small soft">now:</span>
+          <span class="small soft">now:{' '}</span>
           <strong>{stateInWords[station.state]}</strong>
         </span>
       </div>
@@ -104,7 +104,7 @@ export function Desk({ stationId }: { stationId: string }) {
       )}
       {asked && (
         <div class="notice row" role="alertdialog" aria-label={asked.words}>
-          <span class="grow">{mind && <strong>{mind}</strong>}{asked.ask}</span>
+          <span class="grow">{mind && <strong>{mind}{' '}</strong>}{asked.ask}</span>
           <button class="main" onClick={() => {
             void move(asked.to);
           }}>

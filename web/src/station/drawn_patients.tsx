@@ -95,7 +95,7 @@ function DrawnOne({ id, onRemove }: { id: string; onRemove: () => void }) {
           Drawn: {drawn ? personInWords(drawn.person) : 'shown again when no open station uses it'}
         </strong>
         <button type="button" class="plain" onClick={onRemove}>
-          Remove<span class="unseen">the drawn patient{drawn ? `, ${personInWords(drawn.person)}` : ''}</span>
+          Remove<span class="unseen">{' '}the drawn patient{drawn ? `, ${personInWords(drawn.person)}` : ''}</span>
         </button>
       </span>
       {drawn && <span class="soft small">{wrong === '' ? 'nothing wrong' : wrong}</span>}
