@@ -64,9 +64,11 @@ teaching::DrillQuestion question_of(const Office& office, const teaching::BankKi
   if (kind == nullptr || skill == nullptr) {
     refuse(409, "changed", "this test asks for a kind of sound that is no longer taught; end it");
   }
-  return need(kind->make(
-      office.book, {static_cast<std::size_t>(skill - office.library->skills.data()),
-                    static_cast<std::size_t>(secret_number() % 1000), Seed{secret_number()}}));
+  return make_question(office, *kind,
+                       {static_cast<std::size_t>(skill - office.library->skills.data()),
+                        static_cast<std::size_t>(secret_number() % 1000),
+                        {},
+                        {}});
 }
 
 // Ends the test or asks the next question, unless one waits for its answer.

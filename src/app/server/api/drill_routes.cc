@@ -64,21 +64,6 @@ Seed order_of(const Office& office, const Caller& caller, const DrillKind& kind)
   return Seed{std::strtoull(hash.substr(0, 16).c_str(), nullptr, 16)};
 }
 
-// Other bodies are tried where none of the first ones sounds clearly enough.
-DrillQuestion make_question(const Office& office, const DrillKind& kind, std::size_t skill,
-                            std::size_t variant, const DrillRules& rules) {
-  constexpr int kTries = 4;
-  teaching::Asked asked{skill, variant, {}, {}};
-  if (!kind.is_always_mixed()) asked.skills = rules.skills;
-  for (int i = 0; i < kTries; ++i) {
-    asked.seed = Seed{std::strtoull(records::random_id().substr(0, 15).c_str(), nullptr, 16)};
-    auto made = kind.make(office.book, asked);
-    if (made) return std::move(*made);
-    if (made.error().code != ErrorCode::kUnsupported) refuse(made.error());
-  }
-  refuse(503, "no clear sound", "no patient sounded clearly enough for a question; ask again");
-}
-
 Response next(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
   const json body = body_of(request);
   const DrillKind& kind = kind_of(body);
@@ -100,7 +85,9 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
   auto drill = teaching::drill_of(office.book, kind, used, answers, settings,
                                   order_of(office, caller, kind));
   const auto chosen = drill.next(teaching::days_of(desk.now_ms));
-  DrillQuestion question = make_question(office, kind, used[chosen.skill], chosen.variant, rules);
+  teaching::Asked asked{used[chosen.skill], chosen.variant, {}, {}};
+  if (!kind.is_always_mixed()) asked.skills = rules.skills;
+  DrillQuestion question = make_question(office, kind, std::move(asked));
   question.why_now = reason_word(chosen.reason);
   const records::DrillItemRecord item{records::random_id(), caller.person().id,       question.kind,
                                       question.skill,       json_of(question).dump(), desk.now_ms};

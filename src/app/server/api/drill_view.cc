@@ -1,6 +1,9 @@
 #include "app/server/api/drill_view.h"
 
+#include <cstdlib>
+
 #include "base/json_fields.h"
+#include "records/passwords.h"
 #include "signal/audio_file.h"
 #include "teaching/drill/learner.h"
 
@@ -21,6 +24,20 @@ json question_json(const teaching::DrillQuestion& question, const std::string& p
           {"sound_labels", kind->sound_labels(question)},
           {"has_one_gain", question.has_one_gain},
           {"choices", std::move(choices)}};
+}
+
+// Other bodies are tried where none of the first ones sounds clearly enough: over half of the tries at
+// rhonchi and at diminished sounds fail, so few tries would leave learners without a question.
+teaching::DrillQuestion make_question(const Office& office, const teaching::DrillKind& kind,
+                                      teaching::Asked asked) {
+  constexpr int kTries = 12;
+  for (int i = 0; i < kTries; ++i) {
+    asked.seed = Seed{std::strtoull(records::random_id().substr(0, 15).c_str(), nullptr, 16)};
+    auto made = kind.make(office.book, asked);
+    if (made) return std::move(*made);
+    if (made.error().code != ErrorCode::kUnsupported) refuse(made.error());
+  }
+  refuse(503, "no clear sound", "no patient sounded clearly enough for a question; ask again");
 }
 
 teaching::DrillQuestion kept_question(const std::string& detail) {

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "app/server/api/guard.h"
+#include "teaching/drill/kind.h"
 #include "teaching/drill/past_answer.h"
 #include "teaching/drill/rules.h"
 
@@ -12,6 +13,11 @@ namespace phren::app::server {
 
 // Sound number i lies at `path`/i.
 nlohmann::json question_json(const teaching::DrillQuestion& question, const std::string& path);
+
+// A question whose sounds are clear, from a seed that nobody knows (that of `asked` is not used); refused
+// with 503 when no patient sounded clearly enough.
+teaching::DrillQuestion make_question(const Office& office, const teaching::DrillKind& kind,
+                                      teaching::Asked asked);
 
 // A question that was kept; one that this program cannot read any more is refused as gone.
 teaching::DrillQuestion kept_question(const std::string& detail);
