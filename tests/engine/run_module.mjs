@@ -1,6 +1,6 @@
 // Lives one encounter in the browser module, in Node or in a page: first live, a deed at a time as the page
 // sends them, hashing every sample; then again from the log that came of it. replay_bits_test.cc compares.
-// `one`: { packet: bytes, sites, seed, log: [...], end_s }.
+// `one`: { packet: bytes, sites, seed, log: [...] }.
 
 export function imports(module) {
   const out = {};
@@ -53,8 +53,10 @@ export function live(wasm, one) {
   playing.make(one, [], kRate_hz);
   let hash = fnvStart(), frames = 0;
   const waiting = [...one.log];
-  while (playing.timeS() <= one.end_s) {
+  // To the end of the log as it was stamped, as a replay goes: the last deed is felt at the first step after its time.
+  for (;;) {
     while (waiting.length > 0 && waiting[0].t <= playing.timeS()) log.push(playing.perform(waiting.shift()));
+    if (waiting.length === 0 && playing.timeS() > log.at(-1).t) break;
     const bits = new Uint32Array(playing.calls.memory.buffer, playing.calls.phren_render(kStep_frames), kStep_frames);
     for (let i = 0; i < kStep_frames; i++) hash = fnv(hash, bits[i]);
     frames += kStep_frames;
