@@ -265,8 +265,9 @@ class SilentSounds : public teaching::DrillSounds {
     const auto facts = TRY(office().player->facts(sound.specimen_id));
     teaching::Listened out;
     out.heard.loudness = bedside::Loudness::kNormal;
-    if (facts.sound == Sound::kBronchial) out.heard.breath = *facts.sound;
+    out.heard.is_breath_audible = true;
     const bool is_ill = !sound.is_healthy && !sound.is_opposite;
+    if (is_ill && facts.sound == Sound::kBronchial) out.heard.breath = *facts.sound;
     if (is_ill && facts.sound && *facts.sound != Sound::kNormal &&
         *facts.sound != Sound::kBronchial) {
       bedside::AddedSound added;
