@@ -177,10 +177,8 @@ TEST(ExamineSlow, OpensEachDataFileAtMostOnce) {
   ASSERT_EQ(ran.code, 0) << ran.err;
   const auto counts = opened.counts();
   EXPECT_GT(counts.size(), 40u);
-  for (
-      const auto& [file, count] :
-      counts)  // Open: one start reads each condition three times and a case twice (vocabulary, drawing, library).
-    EXPECT_LE(count, 3) << file;
+  // Open: one start reads each condition three times and a case twice (vocabulary, drawing, library).
+  for (const auto& [file, count] : counts) EXPECT_LE(count, 3) << file;
 }
 
 }  // namespace
