@@ -26,8 +26,8 @@ json question_json(const teaching::DrillQuestion& question, const std::string& p
           {"choices", std::move(choices)}};
 }
 
-// Other bodies are tried where none of the first ones sounds clearly enough: over half of the tries at
-// rhonchi and at diminished sounds fail, so few tries would leave learners without a question.
+// Other bodies are tried where none of the first ones sounds clearly enough: rhonchi and diminished
+// sounds often do not. Open: after the last try a learner gets no question (503).
 teaching::DrillQuestion make_question(const Office& office, const teaching::DrillKind& kind,
                                       teaching::Asked asked) {
   constexpr int kTries = 12;
