@@ -1,15 +1,46 @@
-// Which files of a folder are opened while a test watches: the kernel tells, so nothing in the program counts.
+// Which data files are opened while a test watches: the kernel tells, so nothing in the program counts. It does not tell
+// by whom, so the program is given a copy of its data that no other test reads.
 #pragma once
 
 #include <sys/inotify.h>
 #include <unistd.h>
 
 #include <array>
+#include <cstdlib>
 #include <filesystem>
 #include <map>
 #include <string>
 
+#include "base/files.h"
+
 namespace phren {
+
+// While it lives, this process and its children find their data in a copy.
+class OwnData {
+ public:
+  OwnData()
+      : folder_(std::filesystem::temp_directory_path() /
+                ("phren_data_" + std::to_string(getpid()))) {
+    const auto from = data_directory();
+    if (const char* chosen = std::getenv("PHREN_DATA"); chosen != nullptr) before_ = chosen;
+    std::filesystem::create_directory(folder_);
+    std::filesystem::copy(from, folder(), std::filesystem::copy_options::recursive);
+    std::filesystem::create_symlink(from.parent_path() / "model", folder_ / "model");
+    setenv("PHREN_DATA", folder().c_str(), 1);
+  }
+  ~OwnData() {
+    before_.empty() ? unsetenv("PHREN_DATA") : setenv("PHREN_DATA", before_.c_str(), 1);
+    std::error_code ignored;
+    std::filesystem::remove_all(folder_, ignored);
+  }
+  OwnData(const OwnData&) = delete;
+  OwnData& operator=(const OwnData&) = delete;
+  std::filesystem::path folder() const { return folder_ / "data"; }
+
+ private:
+  std::filesystem::path folder_;
+  std::string before_;
+};
 
 class OpenedFiles {
  public:

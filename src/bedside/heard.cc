@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/det_math.h"
 #include "exam/names.h"
 
 namespace phren::bedside {
@@ -49,6 +50,13 @@ std::string breath_in_words(const HeardAt& heard) {
 bool AddedSound::is_noticed() const {
   if (is_click(sound)) return audible() >= kNoticedClicks;
   return in.audible_s + out.audible_s >= kNoticedTone_s;
+}
+
+double AddedSound::prominence_db(double listened_s) const {
+  const double heard_s =
+      is_click(sound) ? kClickInTheEar_s * audible() : in.audible_s + out.audible_s;
+  const double share = std::min(1.0, heard_s / std::max(1e-3, listened_s));
+  return std::min(over_hiding_db(), kPlain_db) + 10.0 * det::log10(share + 1e-6);
 }
 
 bool AddedSound::is_in(exam::Phase phase) const {

@@ -28,6 +28,10 @@ inline constexpr double kProlongedRatio = 2.5;  // breath out against breath in
 inline constexpr double kNoticedTone_s = 0.1;   // together; shorter is no wheeze
 inline constexpr int kNoticedClicks = 2;        // one crackle alone is chance
 inline constexpr double kClear_db = 6.0;        // over the threshold: clear; below that: faint
+// Beyond this a sound is plain, and how long it goes on decides which of two a listener names; a click
+// stays in the ear for longer than it lasts.
+inline constexpr double kPlain_db = 15.0;
+inline constexpr double kClickInTheEar_s = 0.05;
 inline constexpr double kPhaseShare =
     0.2;  // less of a sound than this in a phase does not name the phase
 
@@ -49,6 +53,8 @@ struct AddedSound {
     return in.over_hiding_db > out.over_hiding_db ? in.over_hiding_db : out.over_hiding_db;
   }
   bool is_masked() const { return audible() == 0; }
+  // What a listener would name first: how plain it is, and for how much of the time (ENGINEERING).
+  double prominence_db(double listened_s) const;
   // Enough of it for a name; a sound that is not noticed is no finding.
   bool is_noticed() const;
   // Phases that a listener would name: those that hold kPhaseShare of what is audible or more.

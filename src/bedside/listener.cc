@@ -47,7 +47,8 @@ bool is_added(Sound sound) {
 
 double threshold_db(Sound sound) {
   const bool is_tone = sound == Sound::kWheeze || sound == Sound::kRhonchus ||
-                       sound == Sound::kStridor || sound == Sound::kSquawk;
+                       sound == Sound::kStridor || sound == Sound::kSquawk ||
+                       sound == Sound::kGrunting;
   return is_tone ? acoustics::kToneThreshold_db : acoustics::kTransientThreshold_db;
 }
 
@@ -218,9 +219,9 @@ HeardAt PlaceListener::heard(const exam::TorsoPoint& point, std::string site_id,
   }
   out.added = added_;
   std::stable_sort(out.added.begin(), out.added.end(),
-                   [](const AddedSound& a, const AddedSound& b) {
+                   [seconds = seconds_](const AddedSound& a, const AddedSound& b) {
                      if (a.is_noticed() != b.is_noticed()) return a.is_noticed();
-                     return a.over_hiding_db() > b.over_hiding_db();
+                     return a.prominence_db(seconds) > b.prominence_db(seconds);
                    });
   return out;
 }

@@ -172,13 +172,13 @@ TEST(ExamineCommandSlow, WritesAReadableRecordSoundAndLabelsOfEverySite) {
 
 // The models that measure lie elsewhere, and each thread has its own.
 TEST(ExamineSlow, OpensEachDataFileAtMostOnce) {
-  OpenedFiles opened(data_directory());
+  const OwnData data;
+  OpenedFiles opened(data.folder());
   const Ran ran = run_phren({"examine", "asthma", "--seconds", "5"});
   ASSERT_EQ(ran.code, 0) << ran.err;
   const auto counts = opened.counts();
   EXPECT_GT(counts.size(), 40u);
-  // Open: one start reads each condition three times and a case twice (vocabulary, drawing, library).
-  for (const auto& [file, count] : counts) EXPECT_LE(count, 3) << file;
+  for (const auto& [file, count] : counts) EXPECT_EQ(count, 1) << file;
 }
 
 }  // namespace

@@ -264,8 +264,7 @@ TEST_P(Abuse, ACaseIsShownOnlyWhenItsReleaseIsKept) {
   request.body = R"({"state":"released"})";
   EXPECT_EQ(room->table().answer(request, &desk).status, 200);
   EXPECT_TRUE(room->office().cases_in_use->has("asthma"));
-  ASSERT_EQ(after_commit.size(), 1u);
-  after_commit[0]();
+  for (const auto& after : after_commit) after();  // the marker's bell is among them
   EXPECT_FALSE(room->office().cases_in_use->has("asthma"));
 }
 

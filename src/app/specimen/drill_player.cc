@@ -62,7 +62,8 @@ Result<teaching::SpecimenFacts> DrillPlayer::facts(std::string_view specimen_id)
                                 .sound = specimen.sound,
                                 .phase = specimen.phase,
                                 .side = exam::Side::kMidline,
-                                .conditions = {}};
+                                .conditions = {},
+                                .company = specimen.company};
   for (const patient::ConditionUse& one : specimen.setup.conditions) {
     if (one.side != exam::Side::kMidline) facts.side = one.side;
     facts.conditions.push_back(one.id);

@@ -54,6 +54,7 @@ Specimen read_specimen(TomlFields& row) {
   row.text("source", s.source, true);
   row.text("status", s.status, true);
   row.text("site", s.site_id, true);
+  row.texts("company", s.company);
   read_if_given(row, "sound", s.sound, exam::parse_sound);
   read_if_given(row, "phase", s.phase, exam::parse_phase);
   row.word("manoeuvre", s.manoeuvre,

@@ -27,6 +27,8 @@ struct Specimen {
   std::string id, name, mechanism, listen, source, status;
   std::optional<exam::Sound> sound;  // none: what matters is that little or nothing is heard
   std::optional<exam::Phase> phase;  // where most of it must lie
+  std::vector<std::string>
+      company;  // sounds that always come with it, plainer than it may be itself
   patient::PatientSetup setup;
   std::string site_id;
   patient::Manoeuvre manoeuvre = patient::Manoeuvre::kTidal;

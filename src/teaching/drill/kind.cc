@@ -54,12 +54,17 @@ std::vector<std::string> skills_heard(const bedside::HeardAt& heard,
         std::any_of(skills.begin(), skills.end(), [&](const Skill& one) { return one.id == id; });
     if (is_skill && std::find(list.begin(), list.end(), id) == list.end()) list.emplace_back(id);
   };
+  // Bronchial breathing as loud as health or louder is the whole breath; what is added lies on it.
+  const bool is_bronchial = heard.breath == exam::Sound::kBronchial;
+  if (is_bronchial && heard.loudness == bedside::Loudness::kNormal) {
+    add(exam::to_string(heard.breath));
+  }
   for (const auto& added : heard.added) {
     if (added.is_noticed()) add(exam::to_string(added.sound));
   }
   if (heard.loudness == bedside::Loudness::kUnknown) return list;
   if (heard.is_softer()) add(bedside::to_string(heard.loudness));
-  if (heard.breath == exam::Sound::kBronchial && heard.loudness != bedside::Loudness::kAbsent) {
+  if (is_bronchial && heard.loudness != bedside::Loudness::kAbsent) {
     add(exam::to_string(heard.breath));
   }
   if (list.empty() && !heard.is_hidden()) add("normal");
@@ -123,6 +128,8 @@ DrillQuestion begin_question(const DrillBook& book, const DrillKind& kind, const
   question.skill = skills[asked.skill].id;
   for (const std::size_t i : skills[asked.skill].confusable) {
     if (skills[i].specimens.empty()) continue;
+    if (keeps_company(book, skills[asked.skill], skills[i].id)) continue;
+    if (keeps_company(book, skills[i], skills[asked.skill].id)) continue;
     if (!asked.skills.empty() && !asked.skills.contains(skills[i].id)) continue;
     question.partner = skills[i].id;
     if (random.chance(0.5)) break;
@@ -135,13 +142,38 @@ tl::unexpected<Error> not_clear(const Skill& skill) {
                                            " bodies sounds clearly of " + skill.label);
 }
 
+bool keeps_company(const DrillBook& book, const Skill& skill, std::string_view with) {
+  return std::any_of(skill.specimens.begin(), skill.specimens.end(), [&](const std::string& id) {
+    const auto facts = book.sounds->facts(id);
+    return facts &&
+           std::find(facts->company.begin(), facts->company.end(), with) != facts->company.end();
+  });
+}
+
+namespace {
+double prominence_db(const bedside::HeardAt& heard, std::string_view sound) {
+  for (const auto& added : heard.added) {
+    if (exam::to_string(added.sound) == sound) return added.prominence_db(heard.seconds);
+  }
+  return bedside::kPlain_db;  // the breath itself
+}
+}  // namespace
+
 Result<DrillSound> clear_sound(const DrillBook& book, const Skill& skill, std::size_t variant,
-                               RandomStream& random) {
+                               RandomStream& random, std::string_view rival) {
   for (int i = 0; i < kBodiesTried; ++i) {
     const DrillSound sound = sound_of(skill, variant, random);
     const auto listened = TRY(book.sounds->listen(sound));
     const auto names = skills_heard(listened.heard, book.library->skills);
-    if (!names.empty() && names.front() == skill.id) return sound;
+    if (std::find(names.begin(), names.end(), rival) != names.end() &&
+        prominence_db(listened.heard, rival) + kPlainer_db >
+            prominence_db(listened.heard, skill.id)) {
+      continue;
+    }
+    const auto first = std::find_if(names.begin(), names.end(), [&](const std::string& name) {
+      return name == skill.id || !keeps_company(book, skill, name);
+    });
+    if (first != names.end() && *first == skill.id) return sound;
   }
   return not_clear(skill);
 }

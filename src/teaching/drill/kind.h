@@ -32,6 +32,7 @@ struct SpecimenFacts {
   std::optional<exam::Phase> phase;  // where most of it lies
   exam::Side side = exam::Side::kMidline;
   std::vector<std::string> conditions;
+  std::vector<std::string> company;  // skills that are always heard with it, plainer perhaps
 };
 
 struct Listened {

@@ -26,11 +26,10 @@ json question_json(const teaching::DrillQuestion& question, const std::string& p
           {"choices", std::move(choices)}};
 }
 
-// Other bodies are tried where none of the first ones sounds clearly enough: rhonchi and diminished
-// sounds often do not. Open: after the last try a learner gets no question (503).
+// Other bodies are tried where none of the first ones sounds clearly enough.
 teaching::DrillQuestion make_question(const Office& office, const teaching::DrillKind& kind,
                                       teaching::Asked asked) {
-  constexpr int kTries = 12;
+  constexpr int kTries = 3;
   for (int i = 0; i < kTries; ++i) {
     asked.seed = Seed{std::strtoull(records::random_id().substr(0, 15).c_str(), nullptr, 16)};
     auto made = kind.make(office.book, asked);

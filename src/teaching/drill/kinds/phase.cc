@@ -16,8 +16,10 @@ class PhaseKind : public DrillKind {
  public:
   std::string_view id() const override { return "phase"; }
   bool fits(const DrillBook& book, std::size_t skill) const override {
-    return has_sounds(book, skill) && book.library->skills[skill].family != "breath_sound" &&
-           !is_known_by_level(book, book.library->skills[skill]);
+    const Skill& one = book.library->skills[skill];
+    if (!has_sounds(book, skill) || one.family == "breath_sound") return false;
+    const auto facts = book.sounds->facts(one.specimens.front());
+    return facts->sound && facts->company.empty();  // the most prominent is asked about
   }
   std::size_t num_choices(const DrillBook&) const override { return phase_choices().size(); }
 

@@ -31,15 +31,16 @@ class SameKind : public DrillKind {
     question.has_one_gain = is_known_by_level(book, skill) || is_known_by_level(book, *partner);
     const bool is_same = random.chance(0.5);
     question.truth = is_same ? "same" : "different";
-    question.sounds = {
-        TRY(clear_sound(book, skill, asked.variant, random)),
-        TRY(clear_sound(book, is_same ? skill : *partner, asked.variant + 1, random))};
+    question.sounds = {TRY(clear_sound(book, skill, asked.variant, random, partner->id)),
+                       TRY(clear_sound(book, is_same ? skill : *partner, asked.variant + 1, random,
+                                       is_same ? partner->id : skill.id))};
     if (random.chance(0.5)) std::swap(question.sounds[0], question.sounds[1]);
     return question;
   }
 
   std::string text(const DrillQuestion&) const override {
-    return "Are the two sounds of the same kind?";
+    return "Are the two sounds of the same kind? Where there are several, go by the most "
+           "prominent.";
   }
   std::vector<std::string> sound_labels(const DrillQuestion&) const override {
     return {"first", "second"};
