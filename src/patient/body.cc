@@ -129,6 +129,7 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
     s.wall_compliance_L_per_cmH2O = r.chest_wall_compliance_L_per_cmH2O * share;
     s.wall_rest_L = share * (r.frc_L + r.lung_recoil_cmH2O * r.chest_wall_compliance_L_per_cmH2O);
     s.wall_floor_L = share * r.rv_L;
+    s.wall_ceiling_L = share * r.tlc_L + 0.4 * fluid[k];
     // Fluid collects slowly enough for the wall to give way to part of it.
     s.wall_rest_L += 0.4 * fluid[k];
     s.fluid_L = fluid[k];
@@ -180,8 +181,8 @@ LungBlood lung_blood_of(const Reference& r, Posture posture, const Load& load,
     // Wet alveoli fall shut, more of them when the lung is small under a lying body.
     shunt = joined(shunt, (is_flat(posture) ? 0.80 : 0.48) * w + 0.25 * w * w);
     // A lobe squeezed well below its resting volume is partly airless.
-    const double squeezed = clamp(1.0 - volume / (0.62 * m.lobe[i].frc_L + 1e-9), 0.0, 1.0);
-    shunt = joined(shunt, 0.8 * squeezed);
+    const double squeezed = clamp(1.0 - volume / (0.65 * m.lobe[i].frc_L + 1e-9), 0.0, 1.0);
+    shunt = joined(shunt, 0.86 * squeezed);
     b.shunt[i] = clamp(shunt, 0.0, 0.97);
     const double narrow = 1.0 - radius_of(load, i, w);
     double low = joined(r.low_vq, load.at_lobe(kLowVq, i));

@@ -67,6 +67,7 @@ class Breathing {
   double muscle_cmH2O(double time_s) const noexcept;  // inspiratory positive
   double glottis_brake_cmH2O_s_per_L(double time_s) const noexcept;
   void request(Manoeuvre manoeuvre, double duration_s) noexcept;  // from the next breath on
+  void tire_by(double share) noexcept { fatigue_ += share * (0.92 - fatigue_) * (fatigue_ < 0.92); }
   void cancel() noexcept { request(Manoeuvre::kTidal, 0.0); }
 
   Voice voice(double time_s) const noexcept;

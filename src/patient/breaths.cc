@@ -186,6 +186,8 @@ void Patient::follow_breath() noexcept {
   if (f.mouth_cmH2O > most_mouth_cmH2O_) most_mouth_cmH2O_ = f.mouth_cmH2O;
   pleural_now_ += (pleural - pleural_now_) * (step_s_ / 0.25);
   mean_volume_L_ += (gas - mean_volume_L_) * (step_s_ / 6.0);
+  for (std::size_t k = 0; k < 2; ++k)
+    mean_side_cmH2O_[k] += (f.pleural_cmH2O[k] - mean_side_cmH2O_[k]) * (step_s_ / 6.0);
   mean_shift_L_ += (f.mediastinal_shift_L - mean_shift_L_) * (step_s_ / 4.0);
   // A capnometer at the mouth; its cell answers in a tenth of a second.
   const double at_mouth = flow < 0.0 ? gas_.mouth_pco2_mmHg() : 0.3;

@@ -46,6 +46,7 @@ double Curve::operator()(double severity) const noexcept {
 
 Course::Course(const PatientConfig& config, Seed seed)
     : conditions_(config.conditions),
+      steered_(config.conditions.size()),
       wall_cm_(config.person.wall_front_cm),
       chance_(seed, "treatment chance") {
   RandomStream scatter(seed, "lobe scatter");
@@ -122,10 +123,19 @@ double Course::level(int treatment, std::size_t index) const noexcept {
 
 double Course::severity(std::size_t condition, double time) const noexcept {
   const ActiveCondition& c = conditions_[condition];
+  if (const Steered& s = steered_[condition]; s.is_on) {
+    const double t = s.over_s > 0.0 ? clamp((time - s.begin_s) / s.over_s, 0.0, 1.0) : 1.0;
+    return s.from + t * (s.to - s.from);
+  }
   if (time < c.begins_s) return 0.0;
   if (c.change_over_s <= 0.0) return time > 0.0 ? c.severity_later : c.severity;
   const double t = clamp(time / c.change_over_s, 0.0, 1.0);
   return c.severity + t * (c.severity_later - c.severity);
+}
+
+void Course::steer(std::size_t condition, double target, double time, double over) noexcept {
+  const double from = severity(condition, time);
+  steered_[condition] = {from, target, time, over, true};
 }
 
 void Course::add(Mechanism m, std::size_t index, double value) noexcept {
@@ -152,11 +162,18 @@ void Course::worsen(Mechanism m, double value) noexcept {
 void Course::worsen_lobe(Mechanism m, std::size_t lobe, double value) noexcept {
   if (value > 0.0) add(m, lobe, value);
 }
+void Course::worsen_side(Mechanism m, std::size_t side, double value) noexcept {
+  if (value > 0.0) add(m, side, value);
+}
 
 void Course::add_conditions(double time) noexcept {
   std::size_t n = 0;
   for (std::size_t c = 0; c < conditions_.size(); ++c) {
     const double s = severity(c, time);
+    if (s <= 0.0) {  // not there, whatever its curves begin with
+      n += conditions_[c].effects.size();
+      continue;
+    }
     for (const ConditionEffect& e : conditions_[c].effects) {
       const double value = e.curve(s);
       const auto& scatter = scatter_[n++];

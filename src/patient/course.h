@@ -27,6 +27,9 @@ class Course {
   // What the body itself adds to this second's load, after update().
   void worsen(Mechanism body_mechanism, double value) noexcept;
   void worsen_lobe(Mechanism lobe_mechanism, std::size_t lobe, double value) noexcept;
+  void worsen_side(Mechanism side_mechanism, std::size_t side, double value) noexcept;
+  // From now on the condition moves to `severity` in a straight line and stays there.
+  void steer(std::size_t condition, double severity, double time_s, double over_s) noexcept;
   const Load& load() const noexcept { return load_; }
   bool is_on(int treatment) const noexcept;
   // Level of effect `index` of a treatment, 1 = peak of one application.
@@ -43,11 +46,17 @@ class Course {
     bool is_on = false;
   };
 
+  struct Steered {  // where a condition was told to go
+    double from = 0.0, to = 0.0, begin_s = 0.0, over_s = 0.0;
+    bool is_on = false;
+  };
+
   void add(Mechanism m, std::size_t index, double value) noexcept;
   void add_conditions(double time_s) noexcept;
   void act_on(const Live& live) noexcept;
 
   std::vector<ActiveCondition> conditions_;
+  std::vector<Steered> steered_;                              // one per condition
   std::vector<std::array<double, exam::kNumLobes>> scatter_;  // one per effect, in order
   std::vector<Live> live_;
   double wall_cm_;

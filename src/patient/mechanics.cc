@@ -11,6 +11,8 @@ constexpr double kDischarge = 0.7;
 constexpr double kTrickle = 0.06;  // flow cap below residual volume, share of the normal slope
 constexpr double kLastGas_cmH2O = 450.0;
 constexpr double kLeastConductance = 0.08;
+constexpr double kCeiling_cmH2O = 300.0;  // a chest filled beyond its total capacity
+constexpr double kTornWider_cmH2O = 8.0;  // drive that stretches a hole to twice its size
 constexpr double kMuscleLostAtTlc = 0.55;
 constexpr int kMostIterations = 60;
 constexpr double kMostPressure_cmH2O = 5000.0;
@@ -117,6 +119,9 @@ void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const n
     wall[k] = (content - side.wall_rest_L) / side.wall_compliance_L_per_cmH2O;
     const double under = side.wall_floor_L - content;
     if (under > 0.0) wall[k] -= 400.0 * under * under / (side.wall_floor_L * side.wall_floor_L);
+    const double over = content - side.wall_ceiling_L;
+    if (over > 0.0)
+      wall[k] += kCeiling_cmH2O * over * over / (side.wall_ceiling_L * side.wall_ceiling_L);
   }
   f.muscle_cmH2O = effort[0] + p_.side[1].share * (effort[1] - effort[0]);
   // The mediastinum gives way to a difference of pressure and shares it between the sides.
@@ -144,10 +149,18 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
         0.5 * (f.pleural_cmH2O[k] + (recoil > 0.0 ? recoil : 0.0) + f.carina_cmH2O);
     double q = g > 0.0 ? g * (source - f.pleural_cmH2O[k]) : 0.0;
     if (q > 0.0) {
+      // Pressure stretches a tear.
+      const double wide = (source - f.pleural_cmH2O[k]) / kTornWider_cmH2O;
+      q *= 1.0 + (wide < 1.4 ? wide * wide : 2.0);
       const double left = (s.volume_L[i] / p_.lobe[i].min_L - 0.15) / 0.3;
       q *= left < 0.0 ? 0.0 : left < 1.0 ? left : 1.0;
     }
-    if (q < 0.0) q *= s.pleural_gas_L[k] > 0.0 ? 1.0 - p_.side[k].valve : 0.0;
+    if (q < 0.0) {
+      // A lung that has fallen together folds over its own hole.
+      const double open = s.volume_L[i] / (0.8 * p_.lobe[i].frc_L);
+      q *= s.pleural_gas_L[k] > 0.0 ? (1.0 - p_.side[k].valve) * (open < 1.0 ? open * open : 1.0)
+                                    : 0.0;
+    }
     f.leak_L_per_s[i] = q;
   }
   for (std::size_t k = 0; k < 2; ++k) {

@@ -45,8 +45,9 @@ struct LobeParameters {
 struct SideParameters {
   double share = 0.5;  // of the chest's volume and muscles; both together 1
   double wall_compliance_L_per_cmH2O = 0.1;
-  double wall_rest_L = 2.2;   // content at which the wall neither pulls nor pushes
-  double wall_floor_L = 0.9;  // content below which the wall stiffens
+  double wall_rest_L = 2.2;     // content at which the wall neither pulls nor pushes
+  double wall_floor_L = 0.9;    // content below which the wall stiffens
+  double wall_ceiling_L = 4.0;  // and above which it does
   double fluid_L = 0.0;
   double wound_L_per_s_per_cmH2O = 0.0;
   double valve = 0.0;   // 1: the lung leak only lets air out into the pleural space

@@ -5,6 +5,8 @@ namespace {
 
 using enum Mechanism;
 
+constexpr double kLargeHole = 0.03;  // L/s/cmH2O, adult: the leak of the worst tension pneumothorax
+
 double clamp(double x, double low, double high) noexcept {
   return x < low ? low : x > high ? high : x;
 }
@@ -117,6 +119,52 @@ bool Patient::act(const Action& a) noexcept {
     case ActionKind::kSetPosture:
       if (a.index < 0 || a.index >= kNumPostures) return false;
       posture_ = static_cast<Posture>(a.index);
+      return true;
+    case ActionKind::kSteer:
+      return steer(a.index, a.amount, a.seconds);
+    case ActionKind::kHappen:
+      if (a.index < 0 || a.index >= kNumEvents) return false;
+      return happen(static_cast<Event>(a.index), a.side, a.amount);
+  }
+  return false;
+}
+
+bool Patient::steer(int condition, double severity, double over_s) noexcept {
+  if (condition < 0 || condition >= condition_count()) return false;
+  if (!(severity >= 0.0 && severity <= 1.0 && over_s >= 0.0)) return false;
+  course_.steer(static_cast<std::size_t>(condition), severity, time_s(), over_s);
+  return true;
+}
+
+double Patient::severity(int condition) const noexcept {
+  if (condition < 0 || condition >= condition_count()) return 0.0;
+  return course_.severity(static_cast<std::size_t>(condition), time_s());
+}
+
+bool Patient::happen(Event event, exam::Side side, double amount) noexcept {
+  if (!(amount >= 0.0 && amount <= 1.0)) return false;
+  const std::array<bool, 2> on{side != exam::Side::kLeft, side != exam::Side::kRight};
+  switch (event) {
+    case Event::kVomit:
+      vomit_ = 1.0;
+      // Who is awake guards the airway: a little goes down all the same.
+      aspirated_ = clamp(aspirated_ + amount * (0.05 + 0.5 * (1.0 - arousal_)), 0.0, 0.6);
+      return true;
+    case Event::kTire:
+      breathing_.tire_by(amount);
+      return true;
+    case Event::kOneWayLeak:
+      for (std::size_t k = 0; k < 2; ++k) {
+        if (on[k]) valve_[k] = 1.0;
+      }
+      return true;
+    case Event::kTornLung:
+      for (std::size_t k = 0; k < 2; ++k) {
+        if (on[k]) torn_[k] = clamp(torn_[k] + kLargeHole * amount, 0.0, 2.0 * kLargeHole);
+      }
+      return true;
+    case Event::kCough:
+      breathing_.request(Manoeuvre::kCough, 0.0);
       return true;
   }
   return false;

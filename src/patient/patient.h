@@ -31,16 +31,35 @@ enum class ActionKind : std::uint8_t {
   kStop,        // take a held treatment away
   kAsk,         // `index` is a Manoeuvre, for `seconds` where it lasts
   kSetPosture,  // `index` is a Posture
+  kSteer,       // illness `index` goes to severity `amount` over `seconds`; see steer()
+  kHappen,      // `index` is an Event, of size `amount`; see happen()
 };
+
+// What may befall a living patient, beside an illness that moves (happen()).
+enum class Event : std::uint8_t {
+  kVomit,       // the stomach empties; the less awake, the more of it is breathed in
+  kTire,        // the breathing muscles lose the share `amount` of what is left of them
+  kOneWayLeak,  // a hole in the lung of `side` lets air out only from now on; nothing without a hole
+  kTornLung,    // a hole opens in the lung of `side`: two-way, `amount` 1 a very large one
+  kCough,       // one cough, with the next breath
+};
+inline constexpr int kNumEvents = 5;
 
 struct Action {
   ActionKind kind = ActionKind::kTreat;
   int index = 0;
   exam::Side side = exam::Side::kMidline;
   double seconds = 20.0;
+  double amount = 0.5;
 
   static Action ask(Manoeuvre manoeuvre, double seconds = 20.0) {
-    return {ActionKind::kAsk, static_cast<int>(manoeuvre), exam::Side::kMidline, seconds};
+    return {ActionKind::kAsk, static_cast<int>(manoeuvre), exam::Side::kMidline, seconds, 0.5};
+  }
+  static Action steer(int condition, double severity, double over_s) {
+    return {ActionKind::kSteer, condition, exam::Side::kMidline, over_s, severity};
+  }
+  static Action happen(Event event, exam::Side side = exam::Side::kMidline, double amount = 0.5) {
+    return {ActionKind::kHappen, static_cast<int>(event), side, 0.0, amount};
   }
 };
 
@@ -55,6 +74,24 @@ class Patient {
   double step_s() const noexcept { return step_s_; }
   // Takes effect now (breath manoeuvres: with the next breath). False for an unknown treatment.
   bool act(const Action& action) noexcept;
+
+  // ---- Steering a living patient: for whoever leads an encounter. Each is also an Action, so that a
+  // log of timed actions relives it bit for bit. A copy of the patient keeps what was steered.
+  //
+  // Moves illness `condition` (its place in PatientConfig::conditions) from where it is to
+  // `severity` (0..1) in a straight line over `over_s` seconds (0: at once) from now; its natural or
+  // configured course ends there. Every illness of the configuration can be steered, also one that
+  // was configured with severity 0: it is absent until it is brought in, on the side or lobe that
+  // ConditionUse gave it. What the illness has done (gas in the pleura, water in the lung, blood
+  // lost to a leak of plasma, fatigue) stays when its severity falls. False for no such illness, a
+  // severity outside 0..1 or a time below 0.
+  bool steer(int condition, double severity, double over_s) noexcept;
+  // Something befalls the patient now. `side` matters to the two of the lung (midline: both sides);
+  // `amount` 0..1 to kVomit, kTire and kTornLung. False for an unknown event or amount.
+  bool happen(Event event, exam::Side side = exam::Side::kMidline, double amount = 0.5) noexcept;
+  int condition_count() const noexcept { return static_cast<int>(conditions_.size()); }
+  double severity(int condition) const noexcept;  // now; 0 for no such illness
+
   bool is_treatment_on(int index) const noexcept { return course_.is_on(index); }
 
   Snapshot snapshot() const noexcept;
@@ -134,13 +171,16 @@ class Patient {
   Body body_;
 
   std::array<double, kLobes> water_{};  // oedema made by pressure and leak
+  std::array<double, 2> torn_{},
+      valve_{};  // holes in the lung, and flaps on them, that events made
   double arousal_ = 1.0, brainstem_ = 1.0, gasping_ = 1.0, temperature_C_ = 37.0;
   double brain_injury_min_ = 0.0;  // minutes without any supply, or longer with some
   double stomach_L_ = 0.0, vomit_ = 0.0, aspirated_ = 0.0, skin_air_ = 0.0, exposure_ = 0.0,
-         creep_ = 0.0;
+         creep_ = 0.0, given_ = 0.0;
   double mean_volume_L_ = 3.0, pleural_now_ = -6.0, most_mouth_cmH2O_ = 0.0;
   double mean_pleural_cmH2O_ = -6.0, rest_pleural_cmH2O_ = -6.0;
   double mean_shift_L_ = 0.0;  // of the mediastinum over a breath or so
+  std::array<double, 2> mean_side_cmH2O_{-6.0, -6.0}, wall_creep_L_{};
   double recruited_cmH2O_ = 0.0, irritation_ = 0.0, stiffness_ = 1.0, resistance_ = 1.0;
   double grunt_ = 0.0, grunt_brake_ = 0.0;
   CirculationDemand demand_;

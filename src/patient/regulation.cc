@@ -9,6 +9,8 @@ namespace {
 using enum Mechanism;
 
 constexpr double kMostKink = 1.6;
+constexpr double kMostCreep = 30.0, kCreep_per_s = 0.003, kGivesWay_s = 900.0;
+constexpr double kWallCreep = 0.00003;          // L/s per cmH2O of a lasting push, adult
 constexpr double kFilterThreshold_mmHg = 24.0;  // lung capillary pressure that floods, transmural
 
 double clamp(double x, double low, double high) noexcept {
@@ -42,6 +44,7 @@ void Patient::update_body() noexcept {
     side.wall_compliance_L_per_cmH2O /= 1.0 + 0.25 * clamp(stomach_L_ / size, 0.0, 4.0);
   }
   body_.mechanics.mediastinum_L_per_cmH2O *= 1.0 + creep_;
+  for (std::size_t k = 0; k < 2; ++k) body_.mechanics.side[k].wall_rest_L += wall_creep_L_[k];
   mechanics_.parameters() = body_.mechanics;
   mechanics_.parameters().upper.glottis_brake_cmH2O_s_per_L = brake;
 }
@@ -153,6 +156,10 @@ void Patient::second_step() noexcept {
   const double t = time_s();
   course_.update(t, kSecond_s);
   course_.worsen(Mechanism::kUpperSecretions, 0.8 * vomit_);
+  for (std::size_t k = 0; k < 2; ++k) {
+    course_.worsen_side(Mechanism::kLungLeak_L_per_s_per_cmH2O, k, torn_[k]);
+    course_.worsen_side(Mechanism::kLeakValve, k, valve_[k]);
+  }
   course_.worsen_lobe(Mechanism::kMucus, 2, aspirated_);
   course_.worsen_lobe(Mechanism::kShunt, 2, 0.5 * aspirated_);
   course_.worsen_lobe(Mechanism::kLowVq, 4, 0.4 * aspirated_);
@@ -186,14 +193,39 @@ void Patient::second_step() noexcept {
   update_oximeter();
 }
 
-// The middle of the chest gives way to a lasting push, over half an hour and more, and springs back
-// when the gas is let out (size our choice): why a tension that breathing alone keeps up still gets
-// worse.
+// Wall, diaphragm and middle of the chest give way to a lasting push, over minutes to an hour, and
+// spring back when the gas is let out (sizes our choice): the flap goes on filling the room that
+// they give, which is why a tension that breathing alone keeps up still gets worse.
 void Patient::update_creep(double dt) noexcept {
-  double more = 0.0;
-  for (const double gas : mechanics_.state().pleural_gas_L) more = gas > more ? gas : more;
-  const double aim = 3.4 * clamp((more / reference_.frc_L - 0.70) / 0.20, 0.0, 1.0);
-  creep_ += (aim - creep_) * dt / (aim > creep_ ? 2200.0 : 4.0);
+  const double size = reference_.frc_L / 3.0;
+  for (std::size_t k = 0; k < 2; ++k) {
+    const double gas = mechanics_.state().pleural_gas_L[k] / size;
+    const double push = mean_side_cmH2O_[k] + 1.5;
+    if (push > 0.0 && gas > 0.8) {
+      wall_creep_L_[k] += dt * size * kWallCreep * (push < 12.0 ? push : 12.0);
+      if (wall_creep_L_[k] > 0.6 * size) wall_creep_L_[k] = 0.6 * size;
+    } else {
+      wall_creep_L_[k] *= 1.0 - dt / 20.0;
+    }
+  }
+  double more = 0.0, most_push = 0.0;
+  for (std::size_t k = 0; k < 2; ++k) {
+    // Through an opening to the outside the push ends with every expiration.
+    if (mechanics_.parameters().side[k].wound_L_per_s_per_cmH2O > 0.004 * size) continue;
+    const double gas = mechanics_.state().pleural_gas_L[k], push = mean_side_cmH2O_[k] + 1.5;
+    if (gas > more) more = gas;
+    if (gas > 0.3 * reference_.frc_L && push > most_push) most_push = push;
+  }
+  const double aim = kMostCreep * clamp((more / reference_.frc_L - 0.5) / 0.35, 0.0, 1.0);
+  const bool is_pushed = most_push > 0.0 && aim > 0.0;
+  given_ = is_pushed ? clamp(given_ + dt * clamp(most_push / 3.0, 0.0, 1.0) / kGivesWay_s, 0.0, 1.0)
+                     : given_ * (1.0 - dt / 60.0);
+  const double push = most_push < 5.5 ? most_push : 5.5;
+  const double grown =
+      creep_ + dt * kCreep_per_s * clamp(2.0 * given_ - 1.0, 0.0, 1.0) * (1.0 + 0.4 * push * push);
+  creep_ = is_pushed && creep_ <= aim
+               ? (grown < aim ? grown : aim)
+               : creep_ + (aim * is_pushed - creep_) * clamp(dt / 4.0, 0.0, 1.0);
 }
 
 // A mask blows air into the stomach above the pressure that its door holds: 18 cmH2O in small

@@ -64,6 +64,8 @@ struct PleuraState {  // one side
   double fluid_L = 0.0;
   double friction = 0.0;  // inflamed surfaces rubbing
   double pressure_cmH2O = -5.0;
+  double air_under_skin =
+      0.0;  // 0..1: gas in the tissue over this side, which crackles when pressed
 };
 
 struct UpperAirwayState {

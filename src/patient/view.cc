@@ -84,6 +84,8 @@ Snapshot Patient::snapshot() const noexcept {
     const double apart = clamp((fluid + s.pleura[k].gas_L) / (0.1 * reference_.frc_L), 0.0, 1.0);
     s.pleura[k].friction = load.at_side(kPleuralFriction, k) * (1.0 - apart);
     s.pleura[k].pressure_cmH2O = f.pleural_cmH2O[k];
+    s.pleura[k].air_under_skin =
+        1.0 - (1.0 - skin_air_) * (1.0 - load.at_side(kSubcutaneousAir, k));
   }
   UpperAirwayState& u = s.upper_airway;
   const UpperAirwayParameters& up = mechanics_.parameters().upper;

@@ -39,6 +39,11 @@ std::vector<Act> acts_of(std::size_t turn, exam::Side side) {
   acts.push_back({6.0, Action::ask(Manoeuvre::kVowel, 6.0)});
   acts.push_back({12.0, Action::ask(Manoeuvre::kForced)});
   acts.push_back({15.0, {ActionKind::kSetPosture, static_cast<int>(Posture::kLying)}});
+  acts.push_back({16.0, Action::steer(0, 0.9, 180.0)});
+  acts.push_back({17.0, Action::happen(Event::kTornLung, side, 0.2)});
+  acts.push_back({18.0, Action::happen(Event::kOneWayLeak, side)});
+  acts.push_back({19.0, Action::happen(Event::kVomit, side, 0.7)});
+  acts.push_back({20.0, Action::happen(Event::kTire, side, 0.3)});
   std::sort(acts.begin(), acts.end(),
             [](const Act& a, const Act& b) { return a.minute < b.minute; });
   return acts;

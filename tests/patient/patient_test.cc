@@ -94,6 +94,64 @@ TEST(Patient, PackedConfigurationGivesTheSamePatient) {
   EXPECT_NE(unpack(wrong).error().message.find("format"), std::string::npos);
 }
 
+// One of the two illnesses is not there until it is brought in; what an event does stays.
+TEST(Steering, BringsInWorsensAndHeals) {
+  const PatientConfig c =
+      config_of({70.0, Sex::kMale, 172.0, 80.0},
+                {{.id = "lobar_pneumonia", .severity = 0.4, .is_steady = true},
+                 {.id = "pneumothorax", .severity = 0.0, .side = exam::Side::kLeft}},
+                5.0);
+  Patient p = *Patient::make(c, Seed{5}), without = p;
+  ASSERT_EQ(p.condition_count(), 2);
+  p.advance_to(60.0);
+  EXPECT_EQ(p.mechanics().state().pleural_gas_L[1], 0.0);
+  EXPECT_FALSE(p.signs().has(Fact::kSuddenOnset));
+  EXPECT_TRUE(p.steer(1, 0.8, 120.0));
+  p.advance_to(120.0);
+  EXPECT_NEAR(p.severity(1), 0.4, 0.01);
+  p.advance_to(600.0);
+  EXPECT_EQ(p.severity(1), 0.8);
+  EXPECT_GT(p.mechanics().state().pleural_gas_L[1], 0.1) << "on the side that was configured";
+  EXPECT_EQ(p.mechanics().state().pleural_gas_L[0], 0.0);
+  EXPECT_TRUE(p.signs().has(Fact::kSuddenOnset));
+  EXPECT_TRUE(p.act(Action::steer(0, 0.0, 0.0)));
+  p.advance_to(602.0);
+  EXPECT_EQ(p.load().at_lobe(Mechanism::kConsolidation, 2), 0.0);
+  for (const Action& wrong : {Action::steer(2, 0.5, 1.0), Action::steer(-1, 0.5, 1.0),
+                              Action::steer(0, 1.5, 1.0), Action::steer(0, 0.5, -1.0)}) {
+    EXPECT_FALSE(p.act(wrong));
+  }
+  without.advance_to(602.0);
+  EXPECT_EQ(without.mechanics().state().pleural_gas_L[1], 0.0);
+}
+
+TEST(Steering, EventsBefall) {
+  const PatientConfig c =
+      config_of({}, {{.id = "pneumothorax", .severity = 0.6, .is_steady = true}}, 5.0);
+  Patient p = *Patient::make(c, Seed{5}), shut = p;
+  EXPECT_TRUE(shut.happen(Event::kOneWayLeak, exam::Side::kRight));
+  for (Patient* q : {&p, &shut}) q->advance_to(1500.0);
+  EXPECT_GT(shut.mechanics().state().pleural_gas_L[0], p.mechanics().state().pleural_gas_L[0]);
+  Patient torn = sick("healthy", 0.0), tired = torn, sickened = torn;
+  EXPECT_TRUE(torn.happen(Event::kTornLung, exam::Side::kLeft, 0.5));
+  torn.advance_to(300.0);
+  EXPECT_GT(torn.mechanics().state().pleural_gas_L[1], 0.1);
+  EXPECT_TRUE(tired.happen(Event::kTire, exam::Side::kMidline, 0.8));
+  EXPECT_LT(tired.breathing().most_effort_cmH2O(), 0.6 * torn.breathing().most_effort_cmH2O());
+  EXPECT_TRUE(sickened.happen(Event::kVomit, exam::Side::kMidline, 1.0));
+  sickened.advance_to(5.0);
+  EXPECT_GT(sickened.load().of_body(Mechanism::kUpperSecretions), 0.5);
+  EXPECT_TRUE(sickened.happen(Event::kCough));
+  bool coughed = false;
+  for (int n = 0; n < 128 * 10; ++n) {
+    sickened.step();
+    coughed = coughed || sickened.breathing().manoeuvre() == Manoeuvre::kCough;
+  }
+  EXPECT_TRUE(coughed);
+  EXPECT_FALSE(p.happen(Event::kTire, exam::Side::kMidline, 1.5));
+  EXPECT_FALSE(p.act({ActionKind::kHappen, kNumEvents}));
+}
+
 TEST(Patient, BloodIsConserved) {
   Patient p = sick("anaphylaxis", 0.8);
   const double before = p.circulation().blood_L();

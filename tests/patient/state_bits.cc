@@ -121,7 +121,8 @@ void write(const Script& script, std::ostream& out) {
   for (const Act& a : script.acts) {
     out << std::bit_cast<std::uint64_t>(a.minute) << ' ' << static_cast<int>(a.action.kind) << ' '
         << a.action.index << ' ' << static_cast<int>(a.action.side) << ' '
-        << std::bit_cast<std::uint64_t>(a.action.seconds) << '\n';
+        << std::bit_cast<std::uint64_t>(a.action.seconds) << ' '
+        << std::bit_cast<std::uint64_t>(a.action.amount) << '\n';
   }
   out << script.config.size();
   for (double x : script.config) out << ' ' << std::bit_cast<std::uint64_t>(x);
@@ -147,6 +148,7 @@ Script read(std::istream& in) {
     a.action.kind = static_cast<ActionKind>(kind);
     a.action.side = static_cast<exam::Side>(side);
     a.action.seconds = number();
+    a.action.amount = number();
     script.acts.push_back(a);
   }
   in >> count;
