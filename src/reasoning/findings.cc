@@ -66,6 +66,9 @@ FindingInfo read_finding(TomlFields& fields) {
   fields.texts("groups", info.groups);
   if (info.groups.empty()) fields.note({ErrorCode::kMalformed, "needs groups"});
   fields.text("look", info.look);
+  double first = 0.0;
+  fields.number("first", first, 0.0, 40.0);
+  info.first = static_cast<int>(first);
   fields.flag("sided", info.sided);
   fields.flag("silence", info.silence);
   fields.flag("pattern", info.pattern);

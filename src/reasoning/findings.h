@@ -35,6 +35,7 @@ struct FindingInfo {
   std::vector<std::string> groups;
   std::vector<std::size_t> group_indices;  // 0 .. FindingTable::num_groups() - 1
   std::string look;  // instruction for this finding alone; "" when no cheap bedside look settles it
+  int first = 0;     // offered at once at the bedside, in this order; 0: behind one step
   bool sided = false;
   bool silence = false;
   bool pattern = false;

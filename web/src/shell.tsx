@@ -83,6 +83,27 @@ export function Shell() {
   const isFront = route.value.length === 0 && !isJoined();
   const current = shown.find((place) => place.path === route.value[0]) ??
     shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;
+  // At a patient the places step back: what is in view is the patient's.
+  const isAtPatient = route.value[0] === 'bedside' && route.value.length > 1;
+  const links = shown.filter((place) => place.name).map((place) => (
+    <a href={`#/${place.path}`} aria-current={place === current && !isJoining && !isFront ? 'page' : undefined}>
+      {place.name}
+    </a>
+  ));
+  const looks = (
+    <>
+      <button aria-pressed={night} onClick={() => {
+        theme.value = night ? 'paper' : 'night';
+      }}>
+        Night
+      </button>
+      <button class="wide-only" aria-pressed={hall} onClick={() => {
+        size.value = hall ? 'hand' : 'hall';
+      }}>
+        Projector
+      </button>
+    </>
+  );
   return (
     <>
       <header class="bar">
@@ -92,13 +113,7 @@ export function Shell() {
           </svg>
           Phren
         </a>
-        <nav aria-label="Places">
-          {shown.filter((place) => place.name).map((place) => (
-            <a href={`#/${place.path}`} aria-current={place === current && !isJoining && !isFront ? 'page' : undefined}>
-              {place.name}
-            </a>
-          ))}
-        </nav>
+        {isAtPatient ? <span class="grow" /> : <nav class="bar-places" aria-label="Places">{links}</nav>}
         <span class="row">
           {now?.person && (!now.is_local || now.person.role === 'learner') && (
             <span class="small">
@@ -120,16 +135,17 @@ export function Shell() {
             </span>
           )}
           <VolumeSlider />
-          <button aria-pressed={night} onClick={() => {
-            theme.value = night ? 'paper' : 'night';
+          <details class={isAtPatient ? 'menu' : 'menu phone-menu'} onClick={(event) => {
+            // Whoever has gone somewhere is done with it.
+            if ((event.target as HTMLElement).closest('a')) event.currentTarget.open = false;
           }}>
-            Night
-          </button>
-          <button class="wide-only" aria-pressed={hall} onClick={() => {
-            size.value = hall ? 'hand' : 'hall';
-          }}>
-            Projector
-          </button>
+            <summary>Menu</summary>
+            <div class="menu-open">
+              <nav aria-label="Places">{links}</nav>
+              <div class="row">{looks}</div>
+            </div>
+          </details>
+          {!isAtPatient && <span class="row bar-looks">{looks}</span>}
         </span>
       </header>
       <main>

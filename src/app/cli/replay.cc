@@ -105,7 +105,7 @@ void print(const Replayed& one, std::ostream& out) {
   out << '\n';
   Table marks({"item", "verdict", "points", "why"});
   for (const teaching::ItemMark& item : one.marks->items) {
-    marks.row({item.item_id, std::string(teaching::to_string(item.verdict)),
+    marks.row({item.text, std::string(teaching::to_string(item.verdict)),
                fmt::format("{:g} of {:g}", item.points, item.max_points), item.reason});
   }
   marks.print(out);

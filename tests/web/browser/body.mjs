@@ -2,6 +2,7 @@
 // and leaves its place to the line drawing where there is no WebGL. The main action, the volume and the
 // places are in view on every size.
 import { axeFile, check, openPage, run, startBrowser } from './harness.mjs';
+import { press } from './judge.mjs';
 import { readFileSync } from 'node:fs';
 
 const sizes = [[390, 844], [320, 568], [1280, 800], [1920, 1080]];
@@ -76,7 +77,7 @@ await run('body', async ({ address, browser }) => {
   await page.evaluate(readFileSync(axeFile, 'utf8'));
   for (const theme of ['paper', 'night']) {
     const isNight = await page.evaluate(() => document.documentElement.dataset.theme === 'night');
-    if (isNight !== (theme === 'night')) await page.getByRole('button', { name: 'Night', exact: true }).click();
+    if (isNight !== (theme === 'night')) await press(page, 'Night');
     await page.waitForTimeout(400);
     const found = await page.evaluate(async () =>
       (await globalThis.axe.run(document, { resultTypes: ['violations'] })).violations.map((one) =>

@@ -62,6 +62,7 @@ async function examine(page, address, caseId) {
   await page.mouse.up();
   await page.keyboard.press('b');
   await listen(page, 3);
+  await page.locator('details.more > summary').click();
   await page.getByLabel('Position').selectOption('lying');
   if (await page.getByRole('button', { name: 'Open the clothing' }).isVisible()) await page.getByRole('button', { name: 'Open the clothing' }).click();
   await page.getByRole('tab', { name: 'Percuss' }).click();
@@ -93,6 +94,7 @@ async function glance(page, address, caseId, n) {
     await page.keyboard.press(keys[(n + 3 * i) % keys.length]);
     await listen(page, 1.2);
   }
+  await page.locator('details.more > summary').click();
   await page.getByLabel('Position').selectOption(['sitting', 'reclined', 'lying'][n % 3]);
   const open = page.getByRole('button', { name: 'Open the clothing' });
   if (n % 2 === 0 && await open.isVisible()) await open.click();

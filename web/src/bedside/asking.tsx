@@ -1,4 +1,5 @@
 // Looking, feeling and asking: choose where to look, and the body or the person answers.
+import { useFew } from './few';
 import type { Encounter } from './session';
 import type { FindingKind } from './types';
 
@@ -8,17 +9,19 @@ function wordsFor(kind: FindingKind, kinds: readonly FindingKind[]): string {
   return kinds.filter((one) => one.look === kind.look).length > 1 ? `${kind.look}: ${kind.label}?` : kind.look;
 }
 
-export function Asking({ encounter, kinds, title, onStart }: {
+export function Asking({ encounter, kinds, title, rest, onStart }: {
   encounter: Encounter;
   kinds: readonly FindingKind[];
   title: string;
+  rest: string; // what more there is, in a word
   onStart: () => Promise<boolean>;
 }) {
   void encounter.marks.value;
+  const { shown, more } = useFew(kinds, (kind) => encounter.markOf(kind.id, '') !== undefined, rest);
   return (
     <section class="stack" aria-label={title}>
       <ul class="plain-list">
-        {kinds.map((kind) => {
+        {shown.map((kind) => {
           const mark = encounter.markOf(kind.id, '');
           const answer = () => {
             void onStart().then((isThere) => {
@@ -42,6 +45,7 @@ export function Asking({ encounter, kinds, title, onStart }: {
           );
         })}
       </ul>
+      {more}
     </section>
   );
 }

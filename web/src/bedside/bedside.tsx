@@ -18,7 +18,7 @@ import { moveBreath } from './breath_motion';
 import { Debrief } from './debrief';
 import { askedFor, heardAtChest, percussed, seenFelt } from './groups';
 import { clock, Marking, MarkList } from './marking';
-import { Monitor } from './monitor';
+import { Monitor, MonitorStrip } from './monitor';
 import { loadConfig } from './patients';
 import type { Encounter } from './session';
 import { Treat, type TreatmentKind } from './treat';
@@ -122,14 +122,20 @@ export function Bedside(
   const { prepared } = encounter;
   const place = encounter.place.value;
   const site = encounter.siteHere();
+  // Little is offered until the chestpiece has been on: the story comes first.
+  const hasBegun = encounter.now.value !== null || encounter.log.value.length > 0;
   return (
     <div class="two has-hand-bar">
-      <section class="stack" aria-label="Chest" ref={field}>
+      <div class="strip">
+        {!examined && <Clock encounter={encounter} />}
+        <MonitorStrip encounter={encounter} />
+      </div>
+      <section class={hasBegun ? 'stack' : 'stack has-story'} aria-label="Chest" ref={field}>
         <div class="row">
           <h1 class="grow">{prepared.title}</h1>
-          {!examined && <Clock encounter={encounter} />}
         </div>
         <p class="soft small">{personInWords(prepared.person)}{!examined && ` · patient number ${encounter.seed}`}</p>
+        {!hasBegun && <p class="story">{prepared.story}</p>}
         {[trouble, encounter.storingTrouble.value].filter(Boolean).map((words) => (
           <p class="notice" role="alert">{words}</p>
         ))}
@@ -154,23 +160,28 @@ export function Bedside(
           <button class="main" onClick={press} disabled={isStarting} aria-pressed={encounter.isPressed.value}>
             {encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}
           </button>
-          <button onClick={() => encounter.otherSide()}>Other side</button>
-          <button aria-pressed={encounter.isBell.value} onClick={() => encounter.setBell(!encounter.isBell.value)}>
-            Bell
-          </button>
+          {hasBegun && <button onClick={() => encounter.otherSide()}>Other side</button>}
           {prepared.clothing !== 'bare' && (
             <button onClick={() => (encounter.isClothed.value ? encounter.uncover() : encounter.cover())}>
               {encounter.isClothed.value ? 'Open the clothing' : 'Close the clothing'}
             </button>
           )}
-          <label class="row">
-            Position{' '}
-            <select value={encounter.posture.value}
-              onChange={(event) => encounter.setPosture(event.currentTarget.value as Posture)}
-            >
-              {postures.map((one) => <option value={one}>{postureLabel[one]}</option>)}
-            </select>
-          </label>
+          <details class="more">
+            <summary>{encounter.isBell.value ? 'Bell' : 'Diaphragm'}, {postureLabel[encounter.posture.value]}</summary>
+            <div class="row">
+              <button aria-pressed={encounter.isBell.value} onClick={() => encounter.setBell(!encounter.isBell.value)}>
+                Bell
+              </button>
+              <label class="row">
+                Position{' '}
+                <select value={encounter.posture.value}
+                  onChange={(event) => encounter.setPosture(event.currentTarget.value as Posture)}
+                >
+                  {postures.map((one) => <option value={one}>{postureLabel[one]}</option>)}
+                </select>
+              </label>
+            </div>
+          </details>
         </div>
       </section>
       <section class="stack">
@@ -194,20 +205,25 @@ export function Bedside(
         <div id="hand" ref={panel} role="tabpanel" aria-labelledby={`tab-${hand}`} class="stack">
           {hand === 'Listen' && (
             <>
-              <Commands encounter={encounter} />
-              <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />
+              {hasBegun && <Commands encounter={encounter} />}
+              {hasBegun && (
+                <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"
+                  rest="sounds" />
+              )}
               <Volume />
               <MarkList encounter={encounter} />
             </>
           )}
           {hand === 'Percuss' && <Percuss encounter={encounter} onStart={start} />}
           {hand === 'Look' && (
-            <Asking encounter={encounter} kinds={seenFelt(encounter.kinds)} onStart={start} title="Look and feel" />
+            <Asking encounter={encounter} kinds={seenFelt(encounter.kinds)} onStart={start} title="Look and feel"
+              rest="to look at" />
           )}
           {hand === 'Ask' && (
             <>
               <p class="story">{prepared.story}</p>
-              <Asking encounter={encounter} kinds={askedFor(encounter.kinds)} onStart={start} title="Ask" />
+              <Asking encounter={encounter} kinds={askedFor(encounter.kinds)} onStart={start} title="Ask"
+                rest="to ask" />
             </>
           )}
           {hand === 'Monitor' && <Monitor encounter={encounter} onStart={start} />}
@@ -215,14 +231,16 @@ export function Bedside(
           {hand === 'Weigh' && (examined ? examined.weigh : <Weigh encounter={encounter} />)}
           {hand === 'Explain' && !examined && <Explain tape={tape} now={encounter.now} />}
         </div>
-        {hand === 'Listen' && !examined?.hidesWords && <Caption tape={tape} />}
-        <div class="row">
-          <button disabled={encounter.isEnding.value} onClick={() => {
-            void encounter.end();
-          }}>
-            {examined ? 'I am finished' : 'End and debrief'}
-          </button>
-        </div>
+        {hand === 'Listen' && hasBegun && !examined?.hidesWords && <Caption tape={tape} />}
+        {(hasBegun || examined) && (
+          <div class="row">
+            <button disabled={encounter.isEnding.value} onClick={() => {
+              void encounter.end();
+            }}>
+              {examined ? 'I am finished' : 'End and debrief'}
+            </button>
+          </div>
+        )}
       </section>
     </div>
   );
@@ -267,7 +285,7 @@ function Percuss({ encounter, onStart }: { encounter: Encounter; onStart: () => 
   return (
     <>
       <button class="main" onClick={tap}>Tap here</button>
-      <Marking encounter={encounter} kinds={percussed(encounter.kinds)} question="What note is it here?" />
+      <Marking encounter={encounter} kinds={percussed(encounter.kinds)} question="What note is it here?" rest="notes" />
       <MarkList encounter={encounter} />
     </>
   );

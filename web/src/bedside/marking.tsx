@@ -2,15 +2,22 @@
 import { useState } from 'preact/hooks';
 import { inWords } from '../chest/landmarks';
 import type { Presence } from '../generated/bedside';
+import { useFew } from './few';
 import type { Encounter } from './session';
 import type { FindingKind } from './types';
 
 export function Marking(
-  { encounter, kinds, question }: { encounter: Encounter; kinds: readonly FindingKind[]; question: string },
+  { encounter, kinds, question, rest }: {
+    encounter: Encounter;
+    kinds: readonly FindingKind[];
+    question: string;
+    rest: string; // what more there is, in a word
+  },
 ) {
   const [presence, setPresence] = useState<Presence>('present');
   const site = encounter.siteHere();
   void encounter.marks.value;
+  const { shown, more } = useFew(kinds, (kind) => encounter.markOf(kind.id, site?.id ?? '') !== undefined, rest);
   return (
     <fieldset class="stack">
       <legend>{question}</legend>
@@ -20,7 +27,7 @@ export function Marking(
         <button aria-pressed={presence === 'absent'} onClick={() => setPresence('absent')}>It is not there</button>
       </div>
       <div class="choices">
-        {kinds.map((kind) => {
+        {shown.map((kind) => {
           const mark = encounter.markOf(kind.id, site?.id ?? '');
           return (
             <button title={kind.meaning || undefined} aria-pressed={mark !== undefined}
@@ -32,6 +39,7 @@ export function Marking(
             </button>
           );
         })}
+        {more}
       </div>
     </fieldset>
   );

@@ -58,6 +58,33 @@ export function Monitor({ encounter, onStart }: { encounter: Encounter; onStart:
   );
 }
 
+// What is on stays in view wherever one is: the numbers alone.
+export function MonitorStrip({ encounter }: { encounter: Encounter }) {
+  const readings = encounter.standing.value?.readings ?? [];
+  const has = (vital: VitalId) => readings.some((one) => one.vital === vital);
+  const vitals = encounter.now.value?.vitals;
+  const whole = (value: number | undefined) => value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(0);
+  const shown: [string, string][] = [];
+  if (has('spo2_percent')) shown.push(['SpO2', whole(vitals?.spo2) + ' %']);
+  if (has('heart_rate_per_min')) shown.push(['Pulse', whole(vitals?.heartPerMin)]);
+  if (has('etco2_mmHg')) shown.push(['EtCO2', whole(vitals?.etco2)]);
+  if (has('systolic_mmHg')) {
+    shown.push(['BP',
+      `${whole(lastRead(encounter, 'systolic_mmHg'))}/${whole(lastRead(encounter, 'diastolic_mmHg'))}`]);
+  }
+  if (encounter.isRateShown.value) shown.push(['RR', whole(vitals?.breathsPerMin)]);
+  if (shown.length === 0) return <span class="small soft">Nothing is on the monitor yet</span>;
+  return (
+    <span class="row strip-values" aria-label="On the monitor">
+      {shown.map(([name, value]) => (
+        <span>
+          <span class="small soft">{name}</span> <strong class="figures">{value}</strong>
+        </span>
+      ))}
+    </span>
+  );
+}
+
 function Reading({ name, unit, value, isOn, put, again, onPut }: {
   name: string;
   unit: string;

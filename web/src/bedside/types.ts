@@ -42,6 +42,7 @@ export interface FindingKind {
   meaning: string;
   found_by: Basis;
   look: string;
+  first: number; // offered at once, in this order; 0: behind one step
   is_sided: boolean;
 }
 

@@ -9,7 +9,9 @@ const rgb = (hex: string): number[] => [0, 2, 4].map((i) => parseInt(hex.slice(i
 export function skinTone(tone: number): number[] {
   const [r, g, b] = rgb(tones[Math.min(toneCount - 1, Math.max(0, tone))]!) as [number, number, number];
   const light = Math.max(0, Math.min(1, (g - 0.35) / 0.5));
-  return [r * (1 - 0.03 * light), g * (0.925 - 0.10 * light), b * (0.87 - 0.15 * light)];
+  // A lit body is mostly in half shade: the darkest are lifted, or the signs on them would drown.
+  const lift = 1 + 0.75 * Math.max(0, 1 - g / 0.32);
+  return [lift * r * (1 - 0.03 * light), lift * g * (0.925 - 0.10 * light), lift * b * (0.87 - 0.15 * light)];
 }
 export const hairTone = (tone: number): number[] => rgb(hair[Math.min(toneCount - 1, Math.max(0, tone))]!);
 // Drawn by lot from the patient's number, so that no condition goes with a tone.

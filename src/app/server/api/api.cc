@@ -47,7 +47,8 @@ void add_sites(RouteTable& table, const exam::SiteMap& sites) {
 json to_json(const reasoning::FindingInfo& finding) {
   return {{"id", finding.id},           {"label", finding.label},
           {"meaning", finding.meaning}, {"found_by", exam::to_string(finding.found_by)},
-          {"look", finding.look},       {"is_sided", finding.sided}};
+          {"look", finding.look},       {"first", finding.first},
+          {"is_sided", finding.sided}};
 }
 
 void add_findings(RouteTable& table, const reasoning::FindingTable& findings) {
