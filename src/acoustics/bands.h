@@ -37,6 +37,44 @@ struct WalkPace {
       : keep(det::exp(-step_s / memory_s)), renew(det::sqrt(1.0 - keep * keep)) {}
 };
 
+// One walk for each band, of which each shares part with the bands beside it and none with others.
+class BandWalks {
+ public:
+  void start(RandomStream& draw) noexcept {
+    for (Walk& walk : own_) walk.start(draw);
+    for (Walk& walk : between_) walk.start(draw);
+  }
+  // `shared` 0..1: neighbours then correlate by half of it.
+  std::array<double, kNumBands> step(RandomStream& draw, const WalkPace& pace,
+                                     double shared) noexcept {
+    std::array<double, kNumBands> out{};
+    const double own = det::sqrt(1.0 - shared), beside = det::sqrt(0.5 * shared);
+    double below = between_[0].step(draw, pace.keep, pace.renew);
+    for (std::size_t k = 0; k < kNumBands; ++k) {
+      const double above = between_[k + 1].step(draw, pace.keep, pace.renew);
+      out[k] = own * own_[k].step(draw, pace.keep, pace.renew) + beside * (below + above);
+      below = above;
+    }
+    return out;
+  }
+
+ private:
+  std::array<Walk, kNumBands> own_;
+  std::array<Walk, kNumBands + 1> between_;
+};
+
+// Drawn once, with neighbours alike.
+inline std::array<double, kNumBands> band_offsets(RandomStream& draw, double sd_db) noexcept {
+  std::array<double, kNumBands> out{};
+  double below = draw.normal();
+  for (double& one : out) {
+    const double above = draw.normal();
+    one = sd_db * 0.7071 * (below + above);
+    below = above;
+  }
+  return out;
+}
+
 // A lane's gain in a straight line over one chunk.
 struct LaneRamp {
   Lanes now{}, step{}, target{};

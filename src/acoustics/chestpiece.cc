@@ -82,6 +82,9 @@ void Chestpiece::set_clothing(double thickness) noexcept {
 void Chestpiece::set_hair(double thickness) noexcept {
   renderer_->contact_state.hair = clamp(thickness, 0.0, 1.0);
 }
+void Chestpiece::set_skin_air(double share) noexcept {
+  renderer_->realism.set_skin_air(clamp(share, 0.0, 1.0));
+}
 void Chestpiece::set_surroundings(Surroundings place) noexcept {
   renderer_->contact_state.surroundings = place;
 }
@@ -89,6 +92,9 @@ void Chestpiece::set_surroundings(Surroundings place) noexcept {
 void Chestpiece::set_instrument(const Instrument& instrument) noexcept {
   renderer_->contact_state.head = instrument.head;
   renderer_->realism.set_instrument(instrument);
+}
+void Chestpiece::put_instrument_away() noexcept {
+  renderer_->realism.put_instrument_away();
 }
 void Chestpiece::set_layers(const LayerMix& mix) noexcept {
   renderer_->realism.set_mix(mix);

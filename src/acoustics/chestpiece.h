@@ -49,9 +49,11 @@ class Chestpiece {
   void set_clothing(double thickness) noexcept;  // 0 bare skin .. 1 a thick coat
   void set_hair(double thickness) noexcept;      // 0 none .. 1 thick: rustles as the skin moves
   void set_surroundings(Surroundings place) noexcept;
+  void set_skin_air(double share) noexcept;  // 0 none .. 1: air under the skin crackles like snow
   // What one listens with, and which of the things besides breath and findings sound: with an
   // instrument from data/instruments and a mix that is not clean. Neither moves the patient.
   void set_instrument(const Instrument& instrument) noexcept;
+  void put_instrument_away() noexcept;  // plain again, as after make()
   void set_realness(Realness realness) noexcept { set_layers(mix_of(realness)); }
   void set_layers(const LayerMix& mix) noexcept;
   // The recorder is switched on now: its click, where the instrument has one.

@@ -9,6 +9,8 @@ constexpr double kQuietEffort_cmH2O = 6.0;  // at the top of a quiet breath
 // Mean square of uniform noise, through a band-pass of the second order with a low-pass before it.
 constexpr double kBandPower = 1.0 / 3.0 * 1.25;
 constexpr double kSteepQ = 0.9;
+// Between breaths neighbouring bands correlate by 0.36-0.58, bands two apart by 0.1 (measured).
+constexpr double kSharedCourse = 0.9;
 
 double steep_corner_hz(std::size_t lane) noexcept {
   return 1.1 * (kBandMiddle_hz[lane] + 0.5 * kBandWidth_hz[lane]);
@@ -20,8 +22,7 @@ FloorNoise::FloorNoise(Seed seed) noexcept : draw_(seed, "floor") {
   for (std::size_t k = 0; k < kLanes; ++k) {
     noise_[k] = static_cast<std::uint32_t>(draw_.bits() >> 32) | 1u;
   }
-  for (Walk& walk : wander_) walk.start(draw_);
-  shared_.start(draw_);
+  wander_.start(draw_);
 }
 
 namespace {
@@ -52,7 +53,7 @@ void FloorNoise::set_instrument(const Instrument& as, const Placing& placing, do
     const double octaves = det::log(f / 200.0) / det::kLn2;
     const double db = as[InstrumentFigure::kFloor_db] + placing.level_db +
                       as.figures[static_cast<std::size_t>(InstrumentFigure::kFloorBand) + k] +
-                      placing.tilt_db_per_octave * octaves;
+                      placing.tilt_db_per_octave * octaves + placing.band_db[k];
     const double power = det::pow(10.0, 0.1 * db);
     if (k >= 2) heard_ += power;
     const double before =
@@ -75,13 +76,11 @@ void FloorNoise::update(const Scene& scene, const Instrument& as, double breath,
   band_.set(kMuscle, filter_setting(muscle_hz, kMuscleQ, fs));
 
   const WalkPace pace(scene.step_s, as[InstrumentFigure::kFloorWander_s]);
-  const double common = shared_.step(draw_, pace.keep, pace.renew);
+  const auto courses = wander_.step(draw_, pace, kSharedCourse);
   const double white = det::sqrt(0.5 * fs / kBandPower);
   Lanes gain{};
   for (std::size_t k = 0; k < kNumBands; ++k) {
-    const double own = wander_[k].step(draw_, pace.keep, pace.renew);
-    const double wander =
-        det::ratio_from_db(as[InstrumentFigure::kFloorWander_db] * 0.7071 * (common + own));
+    const double wander = det::ratio_from_db(as[InstrumentFigure::kFloorWander_db] * courses[k]);
     gain[k] = static_cast<float>(floor_amount * breath * lane_level_[k] * wander * white /
                                  det::sqrt(kBandWidth_hz[k]));
   }

@@ -19,6 +19,7 @@ class FloorNoise {
   // How this placing differs from the middle one.
   struct Placing {
     double level_db = 0.0, tilt_db_per_octave = 0.0;
+    std::array<double, kNumBands> band_db{};
   };
   // What the response will do to each band: the floor's figures are those behind the instrument.
   void set_instrument(const Instrument& as, const Placing& placing, double sample_rate_hz) noexcept;
@@ -34,8 +35,7 @@ class FloorNoise {
   LaneBits noise_{};
   LaneFilter steep_, band_;
   LaneRamp gain_;
-  std::array<Walk, kNumBands> wander_;
-  Walk shared_;
+  BandWalks wander_;
   std::array<double, kNumBands> lane_level_{};  // re breath, amplitude
   double heard_ = 0.0, density_ = 0.0, effort_ = 0.0;
 };

@@ -3,21 +3,18 @@
 namespace phren::acoustics {
 namespace {
 
-// Turbulence changes faster where eddies are small.
-constexpr std::array<double, kNumBands> kFastShare = {0.8, 0.8, 0.8, 0.8, 1.0, 1.2, 1.2};
+constexpr std::size_t kFirstHigh = 4;  // the bands above 250 Hz: small eddies change faster
 constexpr double kOverlap = 0.8;  // neighbours' skirts add to each other's change
 
 }  // namespace
 
 Flutter::Flutter(Seed seed) noexcept : draw_(seed, "flutter") {
-  for (std::size_t k = 0; k < kNumBands; ++k) {
-    fast_[k].start(draw_);
-    slow_[k].start(draw_);
-  }
+  fast_.start(draw_);
+  slow_.start(draw_);
 }
 
-void Flutter::update(const Scene& scene, const Instrument& as, double amount,
-                     double level_db) noexcept {
+void Flutter::update(const Scene& scene, const Instrument& as, double amount, double level_db,
+                     const std::array<double, kNumBands>& band_db) noexcept {
   if (set_for_hz_ != scene.sample_rate_hz) {
     set_for_hz_ = scene.sample_rate_hz;
     for (std::size_t k = 0; k < kLanes; ++k) {
@@ -28,17 +25,16 @@ void Flutter::update(const Scene& scene, const Instrument& as, double amount,
   const WalkPace fast(scene.step_s, as[InstrumentFigure::kFastFlutter_s]);
   const WalkPace slow(scene.step_s, as[InstrumentFigure::kSlowFlutter_s]);
   const double shared = as[InstrumentFigure::kSharedFlutter];
-  const double own = det::sqrt(1.0 - shared), common = det::sqrt(shared);
-  const double common_fast = common * shared_fast_.step(draw_, fast.keep, fast.renew);
-  const double common_slow = common * shared_slow_.step(draw_, slow.keep, slow.renew);
+  const auto quick = fast_.step(draw_, fast, shared);
+  const auto calm = slow_.step(draw_, slow, shared);
   Lanes gain{};
   double middle_db = 0.0;
   for (std::size_t k = 0; k < kNumBands; ++k) {
-    const double quick = common_fast + own * fast_[k].step(draw_, fast.keep, fast.renew);
-    const double calm = common_slow + own * slow_[k].step(draw_, slow.keep, slow.renew);
-    const double db = amount * (as[InstrumentFigure::kFastFlutter_db] * kFastShare[k] * quick +
-                                as[InstrumentFigure::kSlowFlutter_db] * calm) +
-                      level_db;
+    const double fast_db = as[k < kFirstHigh ? InstrumentFigure::kFastFlutter_db
+                                             : InstrumentFigure::kFastHighFlutter_db];
+    const double db =
+        amount * (fast_db * quick[k] + as[InstrumentFigure::kSlowFlutter_db] * calm[k]) + level_db +
+        band_db[k];
     gain[k] = static_cast<float>(kOverlap * (det::ratio_from_db(clamp(db, -24.0, 15.0)) - 1.0));
     if (k >= 3 && k < 6) middle_db += db / 3.0;
   }

@@ -4,7 +4,7 @@
 // Errors:  none; nothing allocates.
 // Source:  measured on 318 recordings of children and 19 of adults: the level of 32 ms in a band
 //          moves 1.6-2.6 dB more than noise of the same spectrum would, fastest above 250 Hz;
-//          neighbouring bands share 0.3-0.4 of it.
+//          neighbouring bands share 0.3-0.4 of it, bands further apart next to nothing.
 #pragma once
 
 #include "acoustics/bands.h"
@@ -15,15 +15,16 @@ namespace phren::acoustics {
 class Flutter {
  public:
   explicit Flutter(Seed seed) noexcept;
-  // `level_db` is added to every band: the hand's pressure, the course of this place.
-  void update(const Scene& scene, const Instrument& as, double amount, double level_db) noexcept;
+  // `level_db` is added to every band: the hand's pressure, the course of this place; `band_db` is
+  // what this placing does to each.
+  void update(const Scene& scene, const Instrument& as, double amount, double level_db,
+              const std::array<double, kNumBands>& band_db) noexcept;
   void process(Lanes* breath, std::size_t frames) noexcept;
   void process_windpipe(float* windpipe, std::size_t frames) noexcept;
 
  private:
   RandomStream draw_;
-  std::array<Walk, kNumBands> fast_, slow_;
-  Walk shared_fast_, shared_slow_;
+  BandWalks fast_, slow_;
   LaneFilter filter_;
   LaneRamp gain_;  // of each band, less 1
   float windpipe_ = 1.0f, windpipe_step_ = 0.0f, windpipe_target_ = 1.0f;

@@ -9,7 +9,7 @@ constexpr double kLeastTold_db = -6.0;  // above what hides it; fainter is not w
 constexpr double kSlipRest_s = 4.0;
 constexpr double kSlipAt = -1.9;  // standard deviations of the hand's pressure
 // The tail of the drawn levels is bent: nobody goes on with a contact that cracks so loudly.
-constexpr double kLoud_db = 18.0, kLoudest_db = 30.0;
+constexpr double kLoud_db = 24.0, kLoudest_db = 34.0;
 constexpr double kSettingDown_db = 6.0;
 
 constexpr InstrumentFigure first_of(bool knock) noexcept {
@@ -46,7 +46,8 @@ void Handling::put_down(const Instrument& as, Seed placing) noexcept {
   next_rub_s_ = rubs_.exponential(1.0);
   pressure_.start(hand_);
   tremor_hz_ = hand_.uniform(7.0, 10.0);
-  gate_left_s_ = hand_.exponential(as[InstrumentFigure::kStill_s]);
+  still_s_ = hand_.log_normal(as[InstrumentFigure::kStill_s], as[InstrumentFigure::kBoutSpread]);
+  gate_left_s_ = hand_.exponential(still_s_);
   is_moving_ = false;
   for (Cluster& c : clusters_) c.left = 0;
   wants_knock_ = is_down_ = true;
@@ -76,7 +77,7 @@ void Handling::move_hand(const HandlingStep& at) noexcept {
   if (gate_left_s_ <= 0.0) {
     is_moving_ = !is_moving_;
     gate_left_s_ += hand_.exponential(is_moving_ ? at.as[InstrumentFigure::kMoving_s]
-                                                 : at.as[InstrumentFigure::kStill_s]);
+                                                 : still_s_);
     if (amount > 0.0 && gate_left_s_ > 0.3) begin_cluster(at.as, true, 0.0);  // a move knocks
   }
 }
@@ -140,7 +141,7 @@ void Handling::strike(const HandlingStep& at, const Cluster& c, double delay_s,
   blow.q = draw.log_normal(as.train(f, kQ), as.train(f, kQSpread));
   const double drawn_db = draw.normal(c.level_db, as.train(f, kEach_db));
   const double level_db = clamp(
-      drawn_db < kLoud_db ? drawn_db : kLoud_db + 0.3 * (drawn_db - kLoud_db), -60.0, kLoudest_db);
+      drawn_db < kLoud_db ? drawn_db : kLoud_db + 0.5 * (drawn_db - kLoud_db), -60.0, kLoudest_db);
   const double peak = at.breath * det::ratio_from_db(level_db);
   blow.peak = draw.chance(0.5) ? peak : -peak;
   blow.soft = draw.chance(as.train(f, kSoftShare));

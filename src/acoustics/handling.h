@@ -68,7 +68,7 @@ class Handling {
   double rub_rate_ = 1.0, rub_level_db_ = 0.0, next_rub_s_ = 0.0;
   Walk pressure_;
   double pressure_db_ = 0.0, tremor_turn_ = 0.0, tremor_hz_ = 8.0;
-  double gate_left_s_ = 3.0, slip_rest_s_ = 0.0;
+  double still_s_ = 6.0, gate_left_s_ = 3.0, slip_rest_s_ = 0.0;
   bool is_moving_ = false, is_down_ = false, wants_knock_ = false, wants_start_ = false;
 };
 

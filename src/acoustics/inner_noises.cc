@@ -5,6 +5,8 @@ namespace {
 
 constexpr std::array<double, 3> kBurst_s = {0.10, 0.15, 0.08}, kThen_s = {0.10, 0.19, 0.0};
 constexpr double kSwallowNeck_db = 0.0, kSwallowChest_db = -20.0, kGut_db = -8.0;
+constexpr double kLeastSnow = 0.05, kSnowAtRest = 2.0, kSnowMoving = 14.0;  // crackles a second
+constexpr double kSnow_hz = 330.0, kSnow_db = 9.0;                          // peak re breath
 constexpr double kSpellEvery_s = 45.0, kSpell_s = 0.64;
 
 TruthEvent event_of(const HandlingStep& at, exam::Sound sound, Region region, double length_s,
@@ -27,6 +29,7 @@ TruthEvent event_of(const HandlingStep& at, exam::Sound sound, Region region, do
 
 InnerNoises::InnerNoises(Seed seed, double age_years) noexcept
     : draw_(seed, "swallow and gut"),
+      snow_(seed, "air under the skin"),
       swallows_per_s_(mix(0.98, 0.21, smooth_step(30.0, 75.0, age_years)) / 60.0) {
   next_swallow_ = draw_.exponential(1.0);
   next_spell_s_ = draw_.exponential(kSpellEvery_s);
@@ -85,6 +88,30 @@ void InnerNoises::gut(const HandlingStep& at, Transients& to) noexcept {
   blow.peak = amount * at.breath * det::ratio_from_db(kGut_db + draw_.normal(0.0, 5.0));
   blow.soft = true;
   to.strike(blow);
+}
+
+void InnerNoises::crackle_skin(const HandlingStep& at, double air, Transients& to) noexcept {
+  if (air <= kLeastSnow || at.contact.lifted > 0.5) return;
+  double moves = at.scene.now->trachea_flow_L_per_s / at.scene.scale.flow_L_per_s;
+  if (moves < 0.0) moves = -moves;
+  const double rate = air * (kSnowAtRest + kSnowMoving * clamp(moves, 0.0, 2.0) +
+                             0.5 * at.contact.speed_cm_per_s);
+  next_snow_ -= rate * at.scene.step_s;
+  while (next_snow_ <= 0.0) {
+    next_snow_ += snow_.exponential(1.0);
+    Transients::Blow blow;
+    blow.pitch_hz = clamp(snow_.log_normal(kSnow_hz, 0.35), 120.0, 900.0);
+    blow.q = snow_.uniform(1.2, 2.5);
+    const double peak = at.breath * det::ratio_from_db(kSnow_db + snow_.normal(0.0, 5.0));
+    blow.peak = snow_.chance(0.5) ? peak : -peak;
+    blow.delay_s = snow_.uniform() * at.scene.step_s;
+    to.strike(blow);
+    TruthEvent event =
+        event_of(at, exam::Sound::kContactClick, Region::kContact, 0.006, blow.pitch_hz, peak);
+    event.start_s += blow.delay_s;
+    event.end_s += blow.delay_s;
+    if (event.level_above_background_db > -6.0) at.scene.truth->push(event);
+  }
 }
 
 void InnerNoises::update(const HandlingStep& at, const SkinPlace& place, Transients& to) noexcept {

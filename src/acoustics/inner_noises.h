@@ -14,16 +14,20 @@ class InnerNoises {
  public:
   InnerNoises(Seed seed, double age_years) noexcept;
   void update(const HandlingStep& at, const SkinPlace& place, Transients& to) noexcept;
+  // Air under the skin, 0 .. 1, crackles like snow as the chest moves and under the hand: a finding, so
+  // on a clean chest too. Rate and level: ENGINEERING.
+  void crackle_skin(const HandlingStep& at, double air, Transients& to) noexcept;
 
  private:
   void swallow(const HandlingStep& at, const SkinPlace& place, Transients& to) noexcept;
   void gut(const HandlingStep& at, Transients& to) noexcept;
 
   RandomStream draw_;
+  RandomStream snow_;
   double swallows_per_s_;
   double next_swallow_ = 1.0, burst_s_ = 0.0;
   int burst_ = 3;
-  double next_spell_s_ = 20.0, spell_left_s_ = 0.0, next_grain_s_ = 0.0, spell_hz_ = 325.0;
+  double next_spell_s_ = 20.0, spell_left_s_ = 0.0, next_grain_s_ = 0.0, spell_hz_ = 325.0, next_snow_ = 1.0;
 };
 
 }  // namespace phren::acoustics

@@ -11,6 +11,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <span>
+#include <string_view>
 #include <vector>
 
 #include "acoustics/listening.h"
@@ -54,16 +55,20 @@ enum class InstrumentFigure : std::uint8_t {
   kGain_db,
   kBreathTilt,  // SD over placings, dB per octave
   kWholeTilt,
+  kBreathBands_db,  // SD over placings, of each band by itself
   kWander_db,
   kWander_s,
   kFastFlutter_db,
+  kFastHighFlutter_db,  // above 250 Hz
   kFastFlutter_s,
   kSlowFlutter_db,
   kSlowFlutter_s,
-  kSharedFlutter,
+  kSharedFlutter,  // with the neighbouring bands
+  kFlutterSpread,
   kFloor_db,
   kFloorSpread_db,
   kFloorTilt,
+  kFloorBands_db,
   kFloorWander_db,
   kFloorWander_s,
   kFloorBand,  // kNumBands figures
@@ -90,6 +95,7 @@ enum class InstrumentFigure : std::uint8_t {
   kStill_s,
   kMoving_s,
   kMovingFactor,
+  kBoutSpread,
   kTremor_db,
   kPressure_db,
   kCount
@@ -115,6 +121,13 @@ struct Instrument {
   }
   bool has_response() const noexcept { return response[0].kind != SectionKind::kOff; }
 };
+
+// Its id in data/instruments, where nothing else was chosen: the acoustic stethoscope on that side.
+constexpr std::string_view usual_instrument(Head head) noexcept {
+  return head == Head::kBell     ? "acoustic_bell"
+         : head == Head::kSensor ? "contact_sensor"
+                                 : "acoustic_diaphragm";
+}
 
 // Gain of the response at f_hz, as power.
 double response_power(const Instrument& instrument, double f_hz) noexcept;

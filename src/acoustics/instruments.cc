@@ -92,6 +92,8 @@ struct Reader {
     out.id = id;
     fields.text("name", out.name, true);
     fields.word("head", out.instrument.head, parse_head, true);
+    out.other_side.clear();
+    fields.text("other_side", out.other_side);
     read_source(fields, out);
     read_response(fields, out.instrument);
     read_figures(fields, out.instrument, like.empty());

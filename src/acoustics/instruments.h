@@ -17,6 +17,7 @@ struct NamedInstrument {
   std::string name;    // one line
   std::string source;  // of the response and of what comes with holding it
   std::string status;  // measured, from memory, engineering
+  std::string other_side;  // the id of what it is when turned round; empty: it has one side
   Instrument instrument;
 };
 

@@ -10,8 +10,8 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
-#include <optional>
-#include <string_view>
+
+#include "base/words.h"
 
 namespace phren::acoustics {
 
@@ -41,8 +41,29 @@ struct LayerMix {
 };
 
 LayerMix mix_of(Realness realness) noexcept;
-std::string_view to_string(Realness realness) noexcept;  // "clean", "classroom", "patient"
-std::optional<Realness> parse_realness(std::string_view word) noexcept;
-std::string_view to_string(Layer layer) noexcept;  // "flutter"
 
 }  // namespace phren::acoustics
+
+namespace phren {
+
+template <>
+inline constexpr std::array<Word<acoustics::Realness>, 3> kWords<acoustics::Realness>{
+    {{acoustics::Realness::kClean, "clean"},
+     {acoustics::Realness::kClassroom, "classroom"},
+     {acoustics::Realness::kPatient, "patient"}}};
+template <>
+inline constexpr std::array<Word<acoustics::Layer>, acoustics::kNumLayers>
+    kWords<acoustics::Layer>{{{acoustics::Layer::kFlutter, "flutter"},
+                              {acoustics::Layer::kFloor, "floor"},
+                              {acoustics::Layer::kMuscle, "muscle"},
+                              {acoustics::Layer::kHeart, "heart"},
+                              {acoustics::Layer::kClicks, "clicks"},
+                              {acoustics::Layer::kKnocks, "knocks"},
+                              {acoustics::Layer::kRubs, "rubs"},
+                              {acoustics::Layer::kHand, "hand"},
+                              {acoustics::Layer::kRecorder, "recorder"},
+                              {acoustics::Layer::kSwallow, "swallow"},
+                              {acoustics::Layer::kGut, "gut"},
+                              {acoustics::Layer::kCoupling, "coupling"}}};
+
+}  // namespace phren

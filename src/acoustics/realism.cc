@@ -129,7 +129,10 @@ void Realism::put_down(const SkinPlace& place) noexcept {
   const Seed placing = seed_of(seed_, place, placings_);
   RandomStream draw(placing, "placing");
   floor_placing_ = {draw.normal(0.0, as_[InstrumentFigure::kFloorSpread_db]),
-                    draw.normal(0.0, as_[InstrumentFigure::kFloorTilt])};
+                    draw.normal(0.0, as_[InstrumentFigure::kFloorTilt]),
+                    band_offsets(draw, as_[InstrumentFigure::kFloorBands_db])};
+  flutter_size_ = draw.log_normal(1.0, as_[InstrumentFigure::kFlutterSpread]);
+  breath_bands_ = band_offsets(draw, as_[InstrumentFigure::kBreathBands_db]);
   breath_tilt_ = draw.normal(0.0, as_[InstrumentFigure::kBreathTilt]);
   whole_tilt_ = draw.normal(0.0, as_[InstrumentFigure::kWholeTilt]);
   handling_.put_down(as_, placing);
@@ -184,14 +187,16 @@ void Realism::set_chain() noexcept {
 
 void Realism::update(const Scene& scene, const ContactState& contact) noexcept {
   const bool is_real = has_instrument_ && !mix_.is_clean();
-  is_on_ =
-      has_instrument_ && (is_real || as_.has_response() || as_[InstrumentFigure::kGain_db] != 0.0);
+  is_on_ = skin_air_ > 0.0 || transients_.is_audible() ||
+           (has_instrument_ && (is_real || as_.has_response() ||
+                                as_[InstrumentFigure::kGain_db] != 0.0));
+  const SkinPoint skin = torso_.skin(place_);
+  const HandlingStep at{scene, as_, contact, mix_, reference_, clamp(1.0 - skin.upper, 0.0, 1.0)};
+  if (skin_air_ > 0.0) inner_.crackle_skin(at, skin_air_, transients_);
   if (!is_real) {
     wants_start_ = false;
     return;
   }
-  const SkinPoint skin = torso_.skin(place_);
-  const HandlingStep at{scene, as_, contact, mix_, reference_, clamp(1.0 - skin.upper, 0.0, 1.0)};
   if (wants_start_) handling_.start_recorder(at);
   wants_start_ = false;
   handling_.update(at, transients_);
@@ -200,7 +205,10 @@ void Realism::update(const Scene& scene, const ContactState& contact) noexcept {
   const double wander = as_[InstrumentFigure::kWander_db] * mix_[Layer::kCoupling] *
                         wander_.step(wander_draw_, pace.keep, pace.renew);
   if (has_flutter()) {
-    flutter_.update(scene, as_, mix_[Layer::kFlutter], wander + handling_.pressure_db());
+    std::array<double, kNumBands> bands = breath_bands_;
+    for (double& one : bands) one *= mix_[Layer::kCoupling];
+    flutter_.update(scene, as_, mix_[Layer::kFlutter] * flutter_size_,
+                    wander + handling_.pressure_db(), bands);
   }
   const double on_skin = 1.0 - contact.lifted;
   floor_.update(scene, as_, reference_, mix_[Layer::kFloor] * (0.3 + 0.7 * on_skin),
@@ -213,9 +221,11 @@ void Realism::update(const Scene& scene, const ContactState& contact) noexcept {
 PHREN_SIMD_CLONES void Realism::process(float* samples, std::size_t frames) noexcept {
   const bool is_real = !mix_.is_clean();
   for (std::size_t i = 0; i < frames; ++i) floor_samples_[i] = transient_samples_[i] = 0.0f;
-  if (is_real) {
-    floor_.make(floor_samples_.data(), frames);
-    transients_.process(transient_samples_.data(), frames);
+  if (is_real && has_instrument_) floor_.make(floor_samples_.data(), frames);
+  transients_.process(transient_samples_.data(), frames);
+  if (!has_instrument_) {
+    for (std::size_t i = 0; i < frames; ++i) samples[i] += transient_samples_[i];
+    return;
   }
   LaneFilter filter = chain_.filter;
   const Lanes high = chain_.high, band_share = chain_.band, low_share = chain_.low;

@@ -22,12 +22,14 @@ class Realism {
   void set_mix(const LayerMix& mix) noexcept;
   const LayerMix& mix() const noexcept { return mix_; }
   void set_instrument(const Instrument& as) noexcept;
+  void put_instrument_away() noexcept { has_instrument_ = false; }
   bool is_on() const noexcept { return is_on_; }
 
   void put_down(const SkinPlace& place) noexcept;  // from the air
   void slide_to(const SkinPlace& place) noexcept;
   void lift() noexcept { handling_.lift(); }
   void start_recorder() noexcept { wants_start_ = true; }
+  void set_skin_air(double share) noexcept { skin_air_ = share; }
 
   // Tells the scene what the heart shall be like; before anything else of a chunk.
   void set_heart(Scene& scene) const noexcept;
@@ -66,11 +68,13 @@ class Realism {
   Chain chain_;
   SkinPlace place_;
   FloorNoise::Placing floor_placing_;
-  double breath_tilt_ = 0.0, whole_tilt_ = 0.0;
+  double breath_tilt_ = 0.0, whole_tilt_ = 0.0, flutter_size_ = 1.0;
+  std::array<double, kNumBands> breath_bands_{};  // of this placing
   double body_reference_ = 0.0, reference_ = 0.0;
   Walk wander_;
   RandomStream wander_draw_;
   float gain_ = 1.0f;
+  double skin_air_ = 0.0;
   std::uint64_t placings_ = 0;
   TruthEvent body_noise_;
   bool is_noise_open_ = false;

@@ -70,6 +70,11 @@ class Standing {
   }
   void note_deed(const Lift&) { out_.is_on_skin = false; }
   void note_deed(const TurnHead& d) { out_.head = d.head; }
+  void note_deed(const Listen& d) {
+    if (d.realness) out_.realness = *d.realness;
+    if (!d.instrument_id.empty()) out_.instrument_id = d.instrument_id;
+    out_.without = d.without;
+  }
   void note_deed(const SetPosture& d) { out_.posture = d.posture; }
   void note_deed(const End&) { out_.is_ended = true; }
   void note_deed(const Treat& d) {
@@ -155,6 +160,14 @@ Json findings(const Bedside& bedside) {
   std::vector<FindingAnswer> out;
   for (const exam::Finding& one : bedside.findings()) {
     out.push_back({one.id, one.presence, one.side});
+  }
+  return json_of(out);
+}
+
+Json instruments(const Bedside& bedside) {
+  std::vector<InstrumentAnswer> out;
+  for (const AtHand& one : bedside.listening().at_hand()) {
+    out.push_back({one.id, one.name, one.other_side});
   }
   return json_of(out);
 }
@@ -298,6 +311,7 @@ Result<std::string> answer(std::string_view text, const exam::SiteMap& sites,
   if (ask == "steps") out = steps(question, sites);
   if (ask == "examination") out = examination(question, sites);
   if (ask == "findings" && bedside != nullptr) out = findings(*bedside);
+  if (ask == "instruments" && bedside != nullptr) out = instruments(*bedside);
   if (!out) return fail(out.error());
   return out->dump(-1, ' ', false, Json::error_handler_t::replace);
 }

@@ -78,6 +78,9 @@ struct LogAnswer {
   std::vector<std::string> treatments_on;  // given, and not taken away since
   std::vector<ReadingAnswer> readings;     // the last one of each vital sign that was taken
   std::vector<std::string> ranking;
+  acoustics::Realness realness = acoustics::Realness::kClean;
+  std::string instrument_id;  // that was chosen last; empty: none was
+  std::vector<std::string> without;
 };
 template <class V>
 void describe(V& v, LogAnswer& a) {
@@ -91,6 +94,9 @@ void describe(V& v, LogAnswer& a) {
   v("treatments_on", a.treatments_on);
   v("readings", a.readings);
   v("ranking", a.ranking);
+  v("realness", a.realness);
+  v("instrument_id", a.instrument_id);
+  v("without", a.without);
 }
 
 struct StepAnswer {
@@ -118,6 +124,18 @@ void describe(V& v, FindingAnswer& a) {
   v("finding_id", a.finding_id);
   v("presence", a.presence);
   v("side", a.side);
+}
+
+// What one can listen with here.
+struct InstrumentAnswer {
+  static constexpr std::string_view kTypeName = "InstrumentAnswer";
+  std::string id, name, other_side;
+};
+template <class V>
+void describe(V& v, InstrumentAnswer& a) {
+  v("id", a.id);
+  v("name", a.name);
+  v("other_side", a.other_side);
 }
 
 // ---- what was there to hear ----
@@ -236,7 +254,7 @@ DebriefAnswer debrief_of(const Performance& performance);
 struct Question {
   std::string_view ask, needs, answer;
 };
-inline constexpr std::array<Question, 6> kQuestions{
+inline constexpr std::array<Question, 7> kQuestions{
     {{"place", "{ aspect: Aspect; u: number; v: number }", "PlaceAnswer"},
      {"log", "{ log: readonly LogEntry[]; clothing: Clothing; posture: Posture; until_s: number }",
       "LogAnswer"},
@@ -248,7 +266,8 @@ inline constexpr std::array<Question, 6> kQuestions{
      {"text",
       "{ log: readonly LogEntry[]; id: string; case_id: string; seed: string; started_at: string }",
       "string"},
-     {"findings", "{}", "FindingAnswer[]"}}};
+     {"findings", "{}", "FindingAnswer[]"},
+     {"instruments", "{}", "InstrumentAnswer[]"}}};
 
 // `bedside` may be null where the question is not about the body now.
 Result<std::string> answer(std::string_view question, const exam::SiteMap& sites,

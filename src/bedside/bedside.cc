@@ -6,30 +6,37 @@
 #include "patient/findings.h"
 
 namespace phren::bedside {
+namespace {
 
-Bedside::Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around,
+constexpr std::uint64_t kSkinEvery_steps = 64;  // half a second: air under the skin spreads slowly
+
+}  // namespace
+
+Bedside::Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around, Seed seed,
                  double sample_rate_hz)
     : body_(std::move(body)),
       ears_(std::move(ears)),
       covering_(around.clothing),
       now_(body_.snapshot()),
+      seed_(seed),
       sample_rate_hz_(sample_rate_hz),
       first_s_(body_.time_s()) {
   ears_.chestpiece().set_surroundings(around.room);
 }
 
 Result<Bedside> Bedside::around(patient::Patient body, const Circumstances& around, Seed seed,
-                                double sample_rate_hz) {
-  auto ears = TRY(Stethoscope::make(body.person(), seed, sample_rate_hz));
+                                double sample_rate_hz, std::vector<AtHand> at_hand) {
+  auto ears =
+      TRY(Stethoscope::make(body.person(), seed, sample_rate_hz, std::move(at_hand)));
   if (!(body.step_s() * sample_rate_hz < static_cast<double>(kLongestStep_frames))) {
     return fail(out_of_range("step_s", body.step_s(), "at most 1/50"));
   }
-  return Bedside(std::move(body), std::move(ears), around, sample_rate_hz);
+  return Bedside(std::move(body), std::move(ears), around, seed, sample_rate_hz);
 }
 
 Result<Bedside> Bedside::make(const Setup& setup, Seed seed, double sample_rate_hz) {
   auto body = TRY(patient::Patient::make(setup.patient, seed));
-  auto out = TRY(around(std::move(body), setup.around, seed, sample_rate_hz));
+  auto out = TRY(around(std::move(body), setup.around, seed, sample_rate_hz, setup.instruments));
   out.treatment_ids_ = setup.treatment_ids;
   out.told_ = setup.told;
   return out;
@@ -41,6 +48,7 @@ int Bedside::treatment(std::string_view id) const noexcept {
 }
 
 Status Bedside::check(const Deed& deed) const {
+  if (const auto* listen = std::get_if<Listen>(&deed)) return ears_.listening().check(*listen);
   const auto* treat = std::get_if<Treat>(&deed);
   const auto* stop = std::get_if<StopTreatment>(&deed);
   if (treat == nullptr && stop == nullptr) return {};
@@ -71,12 +79,17 @@ void Bedside::perform(const Deed& deed) noexcept {
     body_.act({ActionKind::kTreat, treatment(treat->treatment_id), treat->side});
   } else if (const auto* stop = std::get_if<StopTreatment>(&deed)) {
     body_.act({ActionKind::kStop, treatment(stop->treatment_id)});
+  } else if (const auto* listen = std::get_if<Listen>(&deed); listen && listen->realness) {
+    body_.set_breath_variability(ears_.listening().breath_variability(), seed_);
   }
 }
 
 std::span<const float> Bedside::step() noexcept {
   for (; next_ < to_come_.size() && to_come_[next_].time_s <= body_.time_s(); ++next_) {
     perform(to_come_[next_].deed);
+  }
+  if (steps_++ % kSkinEvery_steps == 0) {
+    ears_.chestpiece().set_skin_air(body_.signs().subcutaneous_air);
   }
   body_.step();
   now_ = body_.snapshot();

@@ -28,10 +28,11 @@ class Bedside {
   static Result<Bedside> make(const Setup& setup, Seed seed, double sample_rate_hz);
   // The same around a body that lives already; nothing can be given there.
   static Result<Bedside> around(patient::Patient body, const Circumstances& around, Seed seed,
-                                double sample_rate_hz);
+                                double sample_rate_hz, std::vector<AtHand> at_hand = {});
 
   // ---- deeds ----
-  Status check(const Deed& deed) const;     // a treatment that cannot be given here is an error
+  // A treatment or an instrument that is not here is an error.
+  Status check(const Deed& deed) const;
   void perform(const Deed& deed) noexcept;  // now, at the step that was made last
   // Deeds still to come, in the order of their times: each is done at the first step at or after its
   // time, as if a hand did it then.
@@ -60,13 +61,14 @@ class Bedside {
   const patient::Snapshot& now() const noexcept { return now_; }
   acoustics::Chestpiece& chestpiece() noexcept { return ears_.chestpiece(); }
   const acoustics::Chestpiece& chestpiece() const noexcept { return ears_.chestpiece(); }
+  const Listening& listening() const noexcept { return ears_.listening(); }
   // What looking, feeling, tapping and asking would find now: what is told stands before what the
   // body shows. Allocates.
   std::vector<exam::Finding> findings() const;
 
  private:
   static constexpr std::size_t kLongestStep_frames = 4096;
-  Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around,
+  Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around, Seed seed,
           double sample_rate_hz);
   int treatment(std::string_view id) const noexcept;  // -1 if it cannot be given
 
@@ -78,9 +80,11 @@ class Bedside {
   std::vector<EncounterAction> to_come_;
   std::size_t next_ = 0;  // of them
   patient::Snapshot now_;
+  Seed seed_;
   double sample_rate_hz_;
   double first_s_;          // time of frame 0
   std::uint64_t made_ = 0;  // frames since then
+  std::uint64_t steps_ = 0;
   std::array<float, kLongestStep_frames> block_{};
   std::size_t block_size_ = 0, block_at_ = 0;
 };

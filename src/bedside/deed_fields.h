@@ -92,16 +92,23 @@ void fields(V& v, Say& d) {
 }
 template <class V>
 void fields(V&, End&) {}
+template <class V>
+void fields(V& v, Listen& d) {
+  v.word("realness", d.realness);
+  v.text("instrument", d.instrument_id, Need::kMay, kIdBytes);
+  v.texts("without", d.without, Need::kMay);
+}
 
 // In the order of the variant's alternatives.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedNames{
     "place", "lift",    "head",  "expose", "cover",  "instruct", "posture", "examine",
-    "tap",   "measure", "treat", "stop",   "report", "rank",     "say",     "end"};
+    "tap",   "measure", "treat", "stop",   "report", "rank",     "say",     "end",     "listen"};
 // What was done last, for somebody who looks across the room.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedLabels{
     "chestpiece on",   "chestpiece off",      "chestpiece turned",    "clothing opened",
     "clothing closed", "asked for a breath",  "changed the position", "looked, felt or asked",
     "percussed",       "took a vital sign",   "gave a treatment",     "stopped a treatment",
-    "said a finding",  "ranked explanations", "handed over",          "finished"};
+    "said a finding",  "ranked explanations", "handed over",          "finished",
+    "listens otherwise"};
 
 }  // namespace phren::bedside

@@ -12,6 +12,7 @@
 #include <variant>
 #include <vector>
 
+#include "acoustics/layers.h"
 #include "acoustics/listening.h"
 #include "exam/types.h"
 #include "patient/config.h"
@@ -35,6 +36,13 @@ struct Place {  // the chestpiece, anywhere on the skin
 struct Lift {};
 struct TurnHead {
   Head head = Head::kDiaphragm;
+};
+// What one listens with and how real the chest sounds. What is not given stays as it was; `without`
+// always says anew which layers (acoustics/layers.h) are left out of that.
+struct Listen {
+  std::optional<acoustics::Realness> realness;
+  std::string instrument_id;  // of data/instruments; empty: as before
+  std::vector<std::string> without;
 };
 struct Expose {  // clothing off that part; no aspect = the whole chest
   std::optional<exam::Aspect> aspect;
@@ -80,7 +88,7 @@ struct Say {  // any words: handover, explanation to the patient
 struct End {};
 
 using Deed = std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine, Tap,
-                          Measure, Treat, StopTreatment, Report, Rank, Say, End>;
+                          Measure, Treat, StopTreatment, Report, Rank, Say, End, Listen>;
 
 struct EncounterAction {
   std::string id;  // unique in the log; sending an action twice stores it once

@@ -27,6 +27,26 @@ Status read(const Json& json, const char* key, E& to) {
   return {};
 }
 
+Json at_hand_json(const AtHand& one) {
+  return {{"id", one.id},
+          {"name", one.name},
+          {"other_side", one.other_side},
+          {"numbers", acoustics::pack(one.instrument)}};
+}
+
+Result<AtHand> at_hand_of(const Json& json) {
+  AtHand out;
+  out.id = json.value("id", std::string());
+  out.name = json.value("name", std::string());
+  out.other_side = json.value("other_side", std::string());
+  std::vector<double> numbers;
+  for (const Json& one : json.value("numbers", Json::array())) {
+    numbers.push_back(one.is_number() ? one.get<double>() : -1e300);
+  }
+  out.instrument = TRY(at("instrument " + out.id, acoustics::unpack_instrument(numbers)));
+  return out;
+}
+
 Status read_rest(const Json& json, Setup& to) {
   TRY(read(json, "clothing", to.around.clothing));
   TRY(read(json, "room", to.around.room));
@@ -40,6 +60,9 @@ Status read_rest(const Json& json, Setup& to) {
     TRY(read(told, "basis", finding.basis));
     TRY(read(told, "side", finding.side));
     to.told.push_back(std::move(finding));
+  }
+  for (const Json& one : json.value("instruments", Json::array())) {
+    to.instruments.push_back(TRY(at_hand_of(one)));
   }
   return {};
 }
@@ -55,8 +78,10 @@ std::string rest_of(const Setup& setup) {
   Json rest{{"clothing", word_of(setup.around.clothing)},
             {"room", word_of(setup.around.room)},
             {"treatments", setup.treatment_ids},
-            {"told", Json::array()}};
+            {"told", Json::array()},
+            {"instruments", Json::array()}};
   for (const exam::Finding& one : setup.told) rest["told"].push_back(finding_json(one));
+  for (const AtHand& one : setup.instruments) rest["instruments"].push_back(at_hand_json(one));
   return rest.dump();
 }
 
@@ -106,7 +131,7 @@ Result<Setup> unpack(std::string_view bytes) {
   if (numbers.size() > 1 && numbers[0] == kKeyedFormat) text = veiled(std::move(text), numbers[1]);
   const Json rest = Json::parse(text, nullptr, false);
   if (!rest.is_object()) return broken("the packet of the patient ends without its words");
-  Setup out{std::move(config), {}, {}, {}};
+  Setup out{std::move(config), {}, {}, {}, {}};
   TRY(read_rest(rest, out));
   if (out.treatment_ids.size() != out.patient.treatments.size()) {
     return broken("the packet of the patient names other treatments than it holds");

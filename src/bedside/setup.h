@@ -11,9 +11,14 @@
 #include <vector>
 
 #include "base/result.h"
+#include "bedside/at_hand.h"
 #include "bedside/log.h"
 #include "exam/types.h"
 #include "patient/config.h"
+
+namespace phren::acoustics {
+class Instruments;
+}
 
 namespace phren::bedside {
 
@@ -27,11 +32,13 @@ struct Setup {
   Circumstances around;
   std::vector<std::string> treatment_ids;  // in the order of patient.treatments
   std::vector<exam::Finding> told;         // what asking and looking bring to light beside the body
+  std::vector<AtHand> instruments{};       // what one can listen with; old packets have none
 };
 
 Result<Setup> prepare(const patient::PatientSetup& patient, const Circumstances& around,
                       std::vector<exam::Finding> told, const patient::Conditions& conditions,
-                      const patient::Treatments& treatments);
+                      const patient::Treatments& treatments,
+                      const acoustics::Instruments* instruments = nullptr);  // null: none to choose
 
 std::string pack(const Setup& setup);
 // The same hidden under a key (patient/keyed_pack.h), what is told with it; unpack() reads both.

@@ -86,6 +86,15 @@ struct InWords {
   }
   std::string operator()(const Say& d) const { return "Said: “" + d.text + "”"; }
   std::string operator()(const End&) const { return "Ended"; }
+  std::string operator()(const Listen& d) const {
+    std::vector<std::string> parts;
+    if (!d.instrument_id.empty()) parts.push_back("through the " + spaced(d.instrument_id));
+    if (d.realness) parts.emplace_back(word_in(kRealnessLabels, *d.realness));
+    std::vector<std::string> layers;
+    for (const std::string& one : d.without) layers.push_back(spaced(one));
+    if (!layers.empty()) parts.push_back("without " + joined(layers, ", "));
+    return parts.empty() ? "Listened with everything" : "Listened " + joined(parts, ", ");
+  }
 
   static std::string side(exam::Side value) {
     return value == exam::Side::kMidline ? "" : ", " + std::string(word_of(value));
@@ -106,7 +115,7 @@ std::string place_in_words(const exam::TorsoPoint& point, const exam::SiteMap& s
 
 StepKind kind_of(const Deed& deed) {
   if (std::holds_alternative<Place>(deed) || std::holds_alternative<Lift>(deed) ||
-      std::holds_alternative<TurnHead>(deed)) {
+      std::holds_alternative<TurnHead>(deed) || std::holds_alternative<Listen>(deed)) {
     return StepKind::kListen;
   }
   if (std::holds_alternative<Report>(deed)) return StepKind::kFind;

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "acoustics/chestpiece.h"
+#include "bedside/at_hand.h"
 #include "bedside/covering.h"
 #include "bedside/log.h"
 
@@ -16,8 +17,10 @@ namespace phren::bedside {
 
 class Stethoscope {
  public:
-  static Result<Stethoscope> make(const patient::Person& person, Seed seed, double sample_rate_hz) {
-    return Stethoscope(TRY(acoustics::Chestpiece::make({sample_rate_hz, person, seed})));
+  static Result<Stethoscope> make(const patient::Person& person, Seed seed, double sample_rate_hz,
+                                  std::vector<AtHand> at_hand = {}) {
+    return Stethoscope(TRY(acoustics::Chestpiece::make({sample_rate_hz, person, seed})),
+                       std::move(at_hand));
   }
 
   // What the hands do with it, and what the clothing does under it.
@@ -31,7 +34,10 @@ class Stethoscope {
     } else if (const auto* tap = std::get_if<Tap>(&deed)) {
       piece_.percuss(tap->point);
     } else if (const auto* turn = std::get_if<TurnHead>(&deed)) {
-      piece_.set_head(turn->head);
+      listening_.turn(turn->head, piece_);
+    } else if (const auto* listen = std::get_if<Listen>(&deed)) {
+      listening_.perform(*listen, piece_);
+      touch(covering);
     } else if (std::holds_alternative<Expose>(deed) || std::holds_alternative<Cover>(deed)) {
       touch(covering);
     }
@@ -39,9 +45,11 @@ class Stethoscope {
 
   acoustics::Chestpiece& chestpiece() noexcept { return piece_; }
   const acoustics::Chestpiece& chestpiece() const noexcept { return piece_; }
+  const Listening& listening() const noexcept { return listening_; }
 
  private:
-  explicit Stethoscope(acoustics::Chestpiece piece) : piece_(std::move(piece)) {}
+  Stethoscope(acoustics::Chestpiece piece, std::vector<AtHand> at_hand)
+      : piece_(std::move(piece)), listening_(std::move(at_hand)) {}
   void touch(const Covering& covering) noexcept {
     if (!place_) return;
     piece_.set_clothing(covering.thickness_at(place_->point.aspect));
@@ -49,6 +57,7 @@ class Stethoscope {
   }
 
   acoustics::Chestpiece piece_;
+  Listening listening_;
   std::optional<Place> place_;  // the last one, also while lifted
 };
 

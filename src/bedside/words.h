@@ -1,6 +1,7 @@
 // The words for what hands do at a bedside, as logs and case files write them, and the pages say them.
 #pragma once
 
+#include "acoustics/layers.h"
 #include "acoustics/listening.h"
 #include "acoustics/types.h"
 #include "base/words.h"
@@ -29,6 +30,10 @@ inline constexpr std::array<Word<acoustics::Surroundings>, 6> kRoomLabels{
      {acoustics::Surroundings::kCabin, "a moving ambulance"},
      {acoustics::Surroundings::kSiren, "an ambulance with its siren on"},
      {acoustics::Surroundings::kHelicopter, "a helicopter"}}};
+inline constexpr std::array<Word<acoustics::Realness>, 3> kRealnessLabels{
+    {{acoustics::Realness::kClean, "clean"},
+     {acoustics::Realness::kClassroom, "as in a classroom"},
+     {acoustics::Realness::kPatient, "as on a patient"}}};
 template <>
 inline constexpr std::array<Word<acoustics::Region>, 12> kWords<acoustics::Region>{
     {{acoustics::Region::kRul, "right upper lobe"},

@@ -118,8 +118,10 @@ void read_top(TomlFields& fields, Case& out) {
 }  // namespace
 
 Result<bedside::Setup> setup_of(const Case& one, const patient::Conditions& conditions,
-                                const patient::Treatments& treatments) {
-  return bedside::prepare(one.patient, {one.clothing, one.room}, one.told, conditions, treatments);
+                                const patient::Treatments& treatments,
+                                const acoustics::Instruments& instruments) {
+  return bedside::prepare(one.patient, {one.clothing, one.room}, one.told, conditions, treatments,
+                          &instruments);
 }
 
 Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,

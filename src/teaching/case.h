@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "acoustics/instruments.h"
 #include "acoustics/listening.h"
 #include "base/result.h"
 #include "bedside/setup.h"
@@ -56,6 +57,7 @@ Result<std::vector<ListedCase>> list_cases(const std::filesystem::path& folder,
 
 // What a bedside needs of it.
 Result<bedside::Setup> setup_of(const Case& one, const patient::Conditions& conditions,
-                                const patient::Treatments& treatments);
+                                const patient::Treatments& treatments,
+                                const acoustics::Instruments& instruments);
 
 }  // namespace phren::teaching

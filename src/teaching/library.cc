@@ -61,6 +61,7 @@ Result<std::shared_ptr<const Library>> Library::load(const fs::path& data) {
   library->conditions = TRY(patient::Conditions::load(data / "conditions"));
   library->treatments = TRY(patient::Treatments::load(data / "treatments"));
   library->sites = TRY(exam::SiteMap::load(data / "sites.toml"));
+  library->instruments = TRY(acoustics::Instruments::load(data / "instruments"));
   library->knowledge = TRY(reasoning::Knowledge::load(data));
   library->drawing = TRY(DrawData::load(data, library->conditions));
   CaseVocabulary& words = library->case_words;

@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "acoustics/instruments.h"
 #include "exam/sites.h"
 #include "patient/conditions.h"
 #include "reasoning/knowledge.h"
@@ -32,6 +33,7 @@ struct Library {
   patient::Conditions conditions;
   patient::Treatments treatments;
   exam::SiteMap sites;
+  acoustics::Instruments instruments;
   reasoning::Knowledge knowledge;  // with all findings
   DrawData drawing;
   CaseVocabulary case_words;

@@ -204,9 +204,9 @@ TEST(Instruments, AWrongFigureIsNamedWithItsRange) {
 
 TEST(Layers, WordsAndMixesAgree) {
   for (const Realness r : {Realness::kClean, Realness::kClassroom, Realness::kPatient}) {
-    EXPECT_EQ(parse_realness(to_string(r)), r);
+    EXPECT_EQ(read_word<Realness>("realness", word_of(r)).value(), r);
   }
-  EXPECT_FALSE(parse_realness("dirty").has_value());
+  EXPECT_FALSE(read_word<Realness>("realness", "dirty").has_value());
   EXPECT_TRUE(mix_of(Realness::kClean).is_clean());
   for (std::size_t i = 0; i < kNumLayers; ++i) {
     EXPECT_LE(mix_of(Realness::kClassroom).amount[i], mix_of(Realness::kPatient).amount[i]);

@@ -42,6 +42,7 @@ EncounterLog one_of_each() {
                         Report{finding},
                         Rank{{"asthma", "croup"}},
                         Say{"short of breath, \"tight\"\n"},
+                        Listen{acoustics::Realness::kPatient, "phone", {"heart", "clicks"}},
                         End{}};
   double time_s = 0.0;
   for (const Deed& deed : deeds) {

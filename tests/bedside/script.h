@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "acoustics/instruments.h"
 #include "base/files.h"
 #include "bedside/replay.h"
 #include "patient/conditions.h"
@@ -14,6 +15,8 @@ struct World {
       patient::Conditions::load(data_directory() / "conditions").value();
   patient::Treatments treatments =
       patient::Treatments::load(data_directory() / "treatments").value();
+  acoustics::Instruments instruments =
+      acoustics::Instruments::load(data_directory() / "instruments").value();
   exam::SiteMap sites = exam::SiteMap::load(data_directory() / "sites.toml").value();
 };
 
@@ -26,7 +29,9 @@ inline Setup asthma(double severity, Clothing clothing = Clothing::kShirt) {
   patient::PatientSetup body;
   body.person = {34, patient::Sex::kFemale, 166, 68, 0.3};
   if (severity > 0.0) body.conditions.push_back({"asthma", severity});
-  return prepare(body, {clothing}, {}, world().conditions, world().treatments).value();
+  return prepare(body, {clothing}, {}, world().conditions, world().treatments,
+                 &world().instruments)
+      .value();
 }
 
 class Script {

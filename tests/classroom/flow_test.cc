@@ -77,7 +77,8 @@ TEST_P(Flow, MarksAreThoseOfTheNativeReplay) {
     const teaching::Library& library = *room->office().library;
     const auto performance =
         bedside::replay(
-            log, teaching::setup_of(prepared, library.conditions, library.treatments).value(),
+            log, teaching::setup_of(prepared, library.conditions, library.treatments,
+                                         library.instruments).value(),
             library.sites)
             .value();
     for (const auto& checklist : room->office().library->checklists) {

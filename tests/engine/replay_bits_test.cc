@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "acoustics/instruments.h"
 #include "base/files.h"
 #include "bedside/answers.h"
 #include "bedside/described.h"
@@ -32,6 +33,8 @@ struct World {
       patient::Conditions::load(data_directory() / "conditions").value();
   patient::Treatments treatments =
       patient::Treatments::load(data_directory() / "treatments").value();
+  acoustics::Instruments instruments =
+      acoustics::Instruments::load(data_directory() / "instruments").value();
   exam::SiteMap sites = exam::SiteMap::load(data_directory() / "sites.toml").value();
   teaching::DrawData drawing = teaching::DrawData::load(data_directory(), conditions).value();
   teaching::Checklist checklist =
@@ -77,7 +80,7 @@ exam::TorsoPoint any_point(RandomStream& random) {
 }
 
 Deed any_deed(RandomStream& random) {
-  switch (random.below(14)) {
+  switch (random.below(16)) {
     case 0:
       return Lift{};
     case 1:
@@ -112,6 +115,15 @@ Deed any_deed(RandomStream& random) {
                             ""};
       return Report{finding};
     }
+    case 10: {
+      const auto& all = world().instruments.all();
+      Listen listen{any<acoustics::Realness>(random), "", {}};
+      if (random.chance(0.6)) {
+        listen.instrument_id = all[random.below(static_cast<std::uint32_t>(all.size()))].id;
+      }
+      if (random.chance(0.3)) listen.without.emplace_back(word_of(any<acoustics::Layer>(random)));
+      return listen;
+    }
     default:
       return Place{any_point(random), random.uniform(0.2, 1.0)};
   }
@@ -126,7 +138,8 @@ struct Encounter {
 Encounter encounter(std::size_t n, double seconds) {
   RandomStream random(Seed{kTestSeed}, "encounter " + std::to_string(n));
   Encounter one{drawn(n, random), {}, {}};
-  one.setup = teaching::setup_of(one.prepared, world().conditions, world().treatments).value();
+  one.setup = teaching::setup_of(one.prepared, world().conditions, world().treatments,
+                                world().instruments).value();
   one.log.header.seed = random.bits() >> 11;
   double t = random.uniform(0.0, 0.3);
   const auto add = [&](Deed deed) {

@@ -51,8 +51,13 @@ exam::SiteMap site_map() {
 
 void render_at(const teaching::Case& prepared, const patient::Patient& patient,
                const exam::Site& site, Seed seed, const std::string& name,
-               const TakeRendered& take) {
+               const TakeRendered& take, Realness realness) {
   RecordingOptions how;
+  if (realness != Realness::kClean) {
+    const Status chosen =
+        choose_listening(std::string(word_of(realness)), std::nullopt, data_directory(), how);
+    ASSERT_TRUE(chosen) << chosen.error().message;
+  }
   how.seconds = kSeconds;
   how.sample_rate_hz = kRate_hz;
   auto recording = record_at(patient, site.at, prepared, how, seed);
@@ -62,11 +67,13 @@ void render_at(const teaching::Case& prepared, const patient::Patient& patient,
 
 }  // namespace
 
-void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& take) {
+void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& take,
+                      Realness realness) {
   const auto specimens = Specimens::load(data_directory() / "acoustics_specimens.toml");
   ASSERT_TRUE(specimens) << specimens.error().message;
   const auto map = site_map();
-  for (const Specimen& specimen : specimens->all()) {
+  for (Specimen specimen : specimens->all()) {
+    specimen.realness = realness;
     if (specimen.is_tapped) continue;  // the finger's sound is not in the truth
     for (const std::uint64_t seed : seeds) {
       auto made = make_specimen(specimen, Seed{seed}, kRate_hz, data_directory());
@@ -77,7 +84,7 @@ void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& 
   }
 }
 
-void render_demo_cases(Seed seed, const TakeRendered& take) {
+void render_demo_cases(Seed seed, const TakeRendered& take, Realness realness) {
   const auto vocabulary = teaching::CaseVocabulary::load(data_directory());
   ASSERT_TRUE(vocabulary) << vocabulary.error().message;
   const auto cases = teaching::list_cases(data_directory() / "cases", *vocabulary);
@@ -85,14 +92,15 @@ void render_demo_cases(Seed seed, const TakeRendered& take) {
   const auto map = site_map();
   for (const auto& listed : *cases) {
     ASSERT_TRUE(listed.loaded) << listed.loaded.error().message;
-    const auto patient = patient_of(listed.loaded->patient, seed, data_directory());
+    auto patient = patient_of(listed.loaded->patient, seed, data_directory());
     ASSERT_TRUE(patient) << patient.error().message;
+    if (realness != Realness::kClean) patient->set_breath_variability(1.0, seed);
     for (const exam::Site& site : map.all())
-      render_at(*listed.loaded, *patient, site, seed, "case " + listed.loaded->id, take);
+      render_at(*listed.loaded, *patient, site, seed, "case " + listed.loaded->id, take, realness);
   }
 }
 
-void render_other_chests(Seed seed, const TakeRendered& take) {
+void render_other_chests(Seed seed, const TakeRendered& take, Realness realness) {
   const auto map = site_map();
   for (const Chest& chest : kChests) {
     teaching::Case prepared;
@@ -105,14 +113,15 @@ void render_other_chests(Seed seed, const TakeRendered& take) {
       use.severity = chest.severity;
       prepared.patient.conditions.push_back(use);
     }
-    const auto patient = patient_of(prepared.patient, seed, data_directory());
+    auto patient = patient_of(prepared.patient, seed, data_directory());
     ASSERT_TRUE(patient) << patient.error().message;
+    if (realness != Realness::kClean) patient->set_breath_variability(1.0, seed);
     char name[80];
     std::snprintf(name, sizeof name, "%s %.1f, %g years", chest.condition, chest.severity,
                   chest.age_years);
     for (const exam::Site& site : map.all())
       if (std::find(std::begin(kSites), std::end(kSites), site.id) != std::end(kSites))
-        render_at(prepared, *patient, site, seed, name, take);
+        render_at(prepared, *patient, site, seed, name, take, realness);
   }
 }
 

@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 
+#include "acoustics/layers.h"
 #include "acoustics/types.h"
 #include "base/random.h"
 #include "exam/types.h"
@@ -23,8 +24,11 @@ struct Rendered {
 
 // Hands over one after another.
 using TakeRendered = std::function<void(const Rendered&)>;
-void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& take);
-void render_demo_cases(Seed seed, const TakeRendered& take);
-void render_other_chests(Seed seed, const TakeRendered& take);
+// Clean, or as on a patient through the acoustic stethoscope's diaphragm.
+using acoustics::Realness;
+void render_specimens(std::span<const std::uint64_t> seeds, const TakeRendered& take,
+                      Realness realness = Realness::kClean);
+void render_demo_cases(Seed seed, const TakeRendered& take, Realness realness = Realness::kClean);
+void render_other_chests(Seed seed, const TakeRendered& take, Realness realness = Realness::kClean);
 
 }  // namespace phren::app

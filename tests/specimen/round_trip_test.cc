@@ -54,8 +54,11 @@ std::vector<Promise> promised(const Rendered& r) {
   bool is_clear = true;
   for (const auto& e : r.truth) {
     const bool is_breath = e.sound == Sound::kNormal || e.sound == Sound::kBronchial ||
-                           e.sound == Sound::kTracheal || e.sound == Sound::kHeart;
-    if (is_breath || !e.audible) continue;
+                           e.sound == Sound::kTracheal || e.sound == Sound::kSwallow;
+    const bool is_aside = e.region == acoustics::Region::kHeart ||
+                          e.region == acoustics::Region::kContact ||
+                          e.region == acoustics::Region::kGut;  // heart, hand and gut: no findings
+    if (is_breath || is_aside || !e.audible) continue;
     is_clear = false;
     if (e.level_above_background_db < kLeast_db || is_covered(e, r.truth)) continue;
     if (is_tone(e.sound) && e.pitch_hz > kHighestPitch_hz) continue;
@@ -107,15 +110,22 @@ struct Bodies {
   std::uint64_t patients;
 };
 
-void expect_nine_of_ten(const Bodies& bodies) {
+void expect_nine_of_ten(const Bodies& bodies, Realness realness = Realness::kClean) {
   auto measurer = measurement::Measurer::load();
   ASSERT_TRUE(measurer) << measurer.error().message;
   std::map<std::string, std::pair<int, int>> tally;  // recognised, promised
+  int false_crackles = 0, quiet_places = 0;
   const auto judge = [&](const Rendered& r) {
     const auto m = measurer->measure(r.audio);
     ASSERT_TRUE(m) << m.error().message;
     const auto heard = measurement::heard_sounds(*m, r.site);
     for (const Promise& promise : promised(r)) {
+      if (promise.sound == Sound::kNormal) {
+        ++quiet_places;
+        false_crackles += std::any_of(heard.begin(), heard.end(), [](const HeardSound& h) {
+          return h.sound == Sound::kFineCrackle || h.sound == Sound::kCoarseCrackle;
+        });
+      }
       const std::string kind(promise.sound == Sound::kFineCrackle ? "crackle"
                                                                   : exam::label_of(promise.sound));
       auto& [found, all] = tally[kind];
@@ -129,12 +139,15 @@ void expect_nine_of_ten(const Bodies& bodies) {
       std::printf("\n");
     }
   };
-  render_specimens(bodies.specimens, judge);
-  render_demo_cases(Seed{bodies.patients}, judge);
-  render_other_chests(Seed{bodies.patients}, judge);
+  render_specimens(bodies.specimens, judge, realness);
+  render_demo_cases(Seed{bodies.patients}, judge, realness);
+  render_other_chests(Seed{bodies.patients}, judge, realness);
   for (const auto& [sound, counts] : tally)
     std::printf("[ FIGURE   ] %-18s %d of %d recognised\n", sound.c_str(), counts.first,
                 counts.second);
+  std::printf("[ FIGURE   ] false crackles at %d of %d places without any\n", false_crackles,
+              quiet_places);
+  if (realness != Realness::kClean) return;  // a table; what is not reached stands in the docs
   for (const char* kind : {"normal (vesicular)", "wheeze", "rhonchus", "stridor", "crackle"}) {
     const auto [found, all] = tally[kind];
     EXPECT_GE(all, 12) << kind << ": too few to judge by";
@@ -155,6 +168,10 @@ TEST(RoundTripSlow, NineOfTenOfEachSoundAreRecognised) {
 // the other such sets, and one where rhonchi fall short).
 TEST(RoundTripSlow, NineOfTenOfEachSoundAreRecognisedInOtherBodies) {
   expect_nine_of_ten({{61, 62, 63, 64, 65, 66}, 4001});
+}
+
+TEST(RealRoundTripSoak, WhatIsRecognisedWithHandlingAndHeart) {
+  expect_nine_of_ten({{61, 62, 63}, 4001}, Realness::kPatient);
 }
 
 }  // namespace

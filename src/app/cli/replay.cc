@@ -47,6 +47,7 @@ Result<Replayed> live_again(const Options& options) {
       TRY(teaching::find_case(options.prepared.value_or(out.log.header.case_id), data));
   const auto conditions = TRY(patient::Conditions::load(data / "conditions"));
   const auto treatments = TRY(patient::Treatments::load(data / "treatments"));
+  const auto instruments = TRY(acoustics::Instruments::load(data / "instruments"));
   const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
 
   bedside::ReplayOptions how;
@@ -59,7 +60,7 @@ Result<Replayed> live_again(const Options& options) {
     };
   }
   out.performance = TRY(bedside::replay(
-      out.log, TRY(teaching::setup_of(prepared, conditions, treatments)), sites, how));
+      out.log, TRY(teaching::setup_of(prepared, conditions, treatments, instruments)), sites, how));
   if (options.checklist) {
     const std::filesystem::path given(*options.checklist);
     const auto checklist = TRY(teaching::load_checklist(

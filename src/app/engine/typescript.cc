@@ -54,6 +54,10 @@ constexpr Named kNames<patient::Posture>{"postures", "Posture"};
 template <>
 constexpr Named kNames<patient::Sex>{"sexes", "Sex"};
 template <>
+constexpr Named kNames<acoustics::Realness>{"realnesses", "Realness"};
+template <>
+constexpr Named kNames<acoustics::Layer>{"layers", "Layer"};
+template <>
 constexpr Named kNames<Look>{"looks", "Look"};
 template <>
 constexpr Named kNames<StepKind>{"stepKinds", "StepKind"};
@@ -216,7 +220,7 @@ constexpr bool kIsBodily =
     std::is_same_v<D, Place> || std::is_same_v<D, Lift> || std::is_same_v<D, TurnHead> ||
     std::is_same_v<D, Expose> || std::is_same_v<D, Cover> || std::is_same_v<D, Instruct> ||
     std::is_same_v<D, SetPosture> || std::is_same_v<D, Tap> || std::is_same_v<D, Treat> ||
-    std::is_same_v<D, StopTreatment>;
+    std::is_same_v<D, StopTreatment> || std::is_same_v<D, Listen>;
 
 template <std::size_t... I>
 void write_deeds(std::index_sequence<I...>) {
@@ -291,6 +295,8 @@ void write_all() {
   write_list<acoustics::Region>();
   write_list<acoustics::Head>();
   write_list<acoustics::Surroundings>();
+  write_list<acoustics::Realness>();
+  write_list<acoustics::Layer>();
   write_list<patient::Manoeuvre>();
   write_list<patient::Posture>();
   write_list<patient::Sex>();
@@ -308,6 +314,7 @@ void write_all() {
   write_labels("aspectLabel", kAspectLabels);
   write_labels("basisLabel", kBasisLabels);
   write_labels("roomLabel", kRoomLabels);
+  write_labels("realnessLabel", kRealnessLabels);
   out << "export const lookFor: Record<Basis, Look> = {\n";
   for (const auto& [basis, word] : kWords<exam::Basis>) {
     out << "  " << quote(word) << ": " << quote(word_of(look_for(basis))) << ",\n";
@@ -334,6 +341,7 @@ void write_all() {
   write_answer<LogAnswer>();
   write_answer<StepAnswer>();
   write_answer<FindingAnswer>();
+  write_answer<InstrumentAnswer>();
   write_answer<CountedSound>();
   write_answer<PlaceHeard>();
   write_answer<SoundHeardAnswer>();

@@ -26,18 +26,11 @@ Status choose_listening(const std::optional<std::string>& realness,
                         const std::optional<std::string>& instrument,
                         const std::filesystem::path& data_directory, RecordingOptions& to) {
   if (realness) {
-    const auto parsed = acoustics::parse_realness(*realness);
-    if (!parsed) {
-      return fail(
-          out_of_range("--realness", "'" + *realness + "'", "one of clean, classroom, patient"));
-    }
-    to.realness = *parsed;
+    to.realness = TRY(read_word<acoustics::Realness>("--realness", *realness));
   }
   if (!instrument && to.realness == acoustics::Realness::kClean) return {};
   const auto all = TRY(acoustics::Instruments::load(data_directory / "instruments"));
-  const std::string usual = to.head == acoustics::Head::kBell     ? "acoustic_bell"
-                            : to.head == acoustics::Head::kSensor ? "contact_sensor"
-                                                                  : "acoustic_diaphragm";
+  const std::string usual(acoustics::usual_instrument(to.head));
   to.instrument = TRY(all.find(instrument.value_or(usual))).instrument;
   return {};
 }

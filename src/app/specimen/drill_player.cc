@@ -76,6 +76,7 @@ Result<Specimen> DrillPlayer::variant_of(const teaching::DrillSound& sound) cons
   vary(specimen, Seed{sound.seed});
   if (sound.is_healthy) specimen.setup.conditions.clear();
   if (sound.seconds > 0.0) specimen.seconds = sound.seconds;
+  specimen.realness = sound.realness;
   if (!sound.site_id.empty()) specimen.site_id = sound.site_id;
   auto& conditions = specimen.setup.conditions;
   if (sound.lobe) {
@@ -111,7 +112,8 @@ Result<DrillPlayer::SoundPtr> DrillPlayer::play(const teaching::DrillSound& soun
   }
   const auto specimen = TRY(variant_of(sound));
   auto made = TRY(make_specimen(specimen, Seed{sound.seed}, kRate_hz,
-                                {library_->conditions, library_->treatments, library_->sites}));
+                                {library_->conditions, library_->treatments, library_->sites,
+                                 &library_->instruments}));
   auto kept = std::make_shared<const SpecimenSound>(std::move(made));
   const std::lock_guard lock(mutex_);
   made_.emplace_front(sound, kept);

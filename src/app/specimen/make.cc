@@ -48,13 +48,19 @@ Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double 
   const std::string where = "specimen " + specimen.id;
   const auto site = TRY(at(where, data.sites.find(specimen.site_id)));
   const auto setup =
-      TRY(at(where, bedside::prepare(specimen.setup, {}, {}, data.conditions, data.treatments)));
+      TRY(at(where, bedside::prepare(specimen.setup, {}, {}, data.conditions, data.treatments,
+                                    data.instruments)));
   auto bedside = TRY(bedside::Bedside::make(setup, seed, sample_rate_hz));
   bedside.skip(kBefore_s);
   const double start_s = bedside.time_s() + kSettle_s;
   if (specimen.is_tapped) {
     TRY(bedside.follow(taps(site.at, start_s, start_s + specimen.seconds)));
   } else {
+    if (specimen.realness != acoustics::Realness::kClean) {
+      const bedside::Listen listen{specimen.realness, "", {}};
+      TRY(at(where, bedside.check(listen)));
+      bedside.perform(listen);
+    }
     bedside.perform(bedside::Place{site.at});
     bedside.perform(bedside::Instruct{specimen.manoeuvre, specimen.seconds + 10.0});
   }
@@ -90,7 +96,9 @@ Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double 
   const auto conditions = TRY(patient::Conditions::load(data / "conditions"));
   const auto treatments = TRY(patient::Treatments::load(data / "treatments"));
   const auto sites = TRY(exam::SiteMap::load(data / "sites.toml"));
-  return make_specimen(specimen, seed, sample_rate_hz, {conditions, treatments, sites});
+  const auto instruments = TRY(acoustics::Instruments::load(data / "instruments"));
+  return make_specimen(specimen, seed, sample_rate_hz,
+                       {conditions, treatments, sites, &instruments});
 }
 
 }  // namespace phren::app

@@ -12,6 +12,8 @@
 #include <string_view>
 #include <vector>
 
+#include "acoustics/instruments.h"
+#include "acoustics/layers.h"
 #include "acoustics/types.h"
 #include "base/random.h"
 #include "base/result.h"
@@ -34,6 +36,7 @@ struct Specimen {
   patient::Manoeuvre manoeuvre = patient::Manoeuvre::kTidal;
   bool is_tapped = false;  // a finger taps there; no chestpiece
   double seconds = 8.0;
+  acoustics::Realness realness = acoustics::Realness::kClean;  // of a chest that is listened to
 };
 
 class Specimens {
@@ -58,6 +61,7 @@ struct SpecimenData {
   const patient::Conditions& conditions;
   const patient::Treatments& treatments;
   const exam::SiteMap& sites;
+  const acoustics::Instruments* instruments = nullptr;  // needed by a sound that is not clean
 };
 Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double sample_rate_hz,
                                     const SpecimenData& data);

@@ -8,6 +8,7 @@
 namespace phren::teaching {
 namespace {
 
+constexpr double kMostlyRight = 0.65;  // with one right and one wrong put in (ENGINEERING)
 constexpr double kFade = 0.85;  // weight of an answer after the next one of the same skill
 
 Status check(const char* field, double value, double low, double high, const char* allowed) {
@@ -72,6 +73,13 @@ bool Drill::mastered(std::size_t skill) const {
   const double left = std::pow(kFade, static_cast<double>(s.plays));
   const double right = s.right - left, wrong = s.wrong - left;
   return right >= settings_.mastery_share * (right + wrong);
+}
+
+acoustics::Realness Drill::realness_for(std::size_t skill) const {
+  if (mastered(skill)) return acoustics::Realness::kPatient;
+  const bool is_past_block = states_[skill].plays >= settings_.block_plays;
+  return is_past_block && recent_share(skill) >= kMostlyRight ? acoustics::Realness::kClassroom
+                                                              : acoustics::Realness::kClean;
 }
 
 double Drill::due_in_days(std::size_t skill, double time_days) const {

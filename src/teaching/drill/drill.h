@@ -16,6 +16,7 @@
 #include <optional>
 #include <vector>
 
+#include "acoustics/layers.h"
 #include "base/random.h"
 #include "base/result.h"
 #include "teaching/drill/memory.h"
@@ -65,6 +66,9 @@ class Drill {
   // Recent share of right answers, old ones fading, with one right and one wrong put in.
   double recent_share(std::size_t skill) const;
   bool mastered(std::size_t skill) const;
+  // How real the next sound of a class may be: clean at first, as in a classroom once its block is
+  // done and most answers are right, as on a patient when it is mastered.
+  acoustics::Realness realness_for(std::size_t skill) const;
   double due_in_days(std::size_t skill, double time_days) const;  // below 0 = overdue
   std::size_t num_plays(std::size_t skill) const { return states_[skill].plays; }
   // How often `truth` was called `answered`.

@@ -92,6 +92,29 @@ std::string DrillKind::remembered(const DrillQuestion& question,
   return question.accepts(answered) ? question.skill : question.partner;
 }
 
+Status make_real(const DrillBook& book, DrillQuestion& question, acoustics::Realness wanted) {
+  using acoustics::Realness;
+  const auto& skills = book.library->skills;
+  const auto first_heard = [&](const DrillSound& sound) -> Result<std::string> {
+    const auto names = skills_heard(TRY(book.sounds->listen(sound)).heard, skills);
+    return names.empty() ? std::string() : names.front();
+  };
+  for (const Realness realness : {Realness::kPatient, Realness::kClassroom}) {
+    if (realness > wanted) continue;
+    std::vector<DrillSound> real = question.sounds;
+    bool stays = true;
+    for (DrillSound& sound : real) {
+      const std::string clean = TRY(first_heard(sound));
+      sound.realness = realness;
+      stays = stays && TRY(first_heard(sound)) == clean;
+    }
+    if (!stays) continue;
+    question.sounds = std::move(real);
+    return {};
+  }
+  return {};
+}
+
 // ---- what several kinds share ----
 
 DrillSound sound_of(const Skill& skill, std::size_t variant, RandomStream& random) {

@@ -96,6 +96,10 @@ std::vector<std::size_t> skills_of(const DrillBook& book, const DrillKind& kind)
 std::vector<DrillChoice> choices_from(const DrillBook& book,
                                       const std::vector<std::size_t>& skills);
 
+// Makes the sounds of a question as real as wanted, or less, so that in each of them the same stays
+// to be heard as in the clean one.
+Status make_real(const DrillBook& book, DrillQuestion& question, acoustics::Realness wanted);
+
 // What can be heard, as skills, the most prominent first: "normal" only where nothing else is. Empty
 // where it was listened to for too short a time.
 std::vector<std::string> skills_heard(const bedside::HeardAt& heard,

@@ -36,6 +36,15 @@ void describe(Fields& f, DrillSound& sound) {
   }
   f.text("site", sound.site_id);
   f.text("site_name", sound.site_name);
+  std::string realness(word_of(sound.realness));
+  f.text("realness", realness);
+  if (f.reads() && !realness.empty()) {
+    if (const auto parsed = read_word<acoustics::Realness>("realness", realness)) {
+      sound.realness = *parsed;
+    } else {
+      f.note(parsed.error());
+    }
+  }
 }
 
 void describe(Fields& f, DrillChoice& choice) {

@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "acoustics/layers.h"
 #include "base/fields.h"
 #include "exam/types.h"
 
@@ -27,6 +28,7 @@ struct DrillSound {
   // Of a question about a lobe: which is solid, and where the chestpiece is, with its name to show.
   std::optional<exam::Lobe> lobe = std::nullopt;
   std::string site_id = {}, site_name = {};
+  acoustics::Realness realness = acoustics::Realness::kClean;
 
   auto operator<=>(const DrillSound&) const = default;
 };

@@ -10,13 +10,15 @@ import { inWords } from '../chest/landmarks';
 import { loadAnswers } from '../engine/ask';
 import { type Engine, startEngine, unsupportedReason } from '../engine/engine';
 import { Explain } from '../explain/explain';
-import { Tape } from '../explain/tape';
+import { Layers } from '../explain/layers';
+import { isOfBreath, Tape } from '../explain/tape';
 import { askable, postureLabel, postures, soundLabel } from '../generated/bedside';
 import { getBytes } from '../lib/api';
 import { Asking } from './asking';
 import { moveBreath } from './breath_motion';
 import { Debrief } from './debrief';
 import { askedFor, heardAtChest, percussed, seenFelt } from './groups';
+import { HowReal } from './how_real';
 import { clock, Marking, MarkList } from './marking';
 import { Monitor, MonitorStrip } from './monitor';
 import { loadConfig } from './patients';
@@ -68,9 +70,13 @@ export function Bedside(
         onEvents: (events) => tape.add(events),
         onDone: (id, t) => encounter.stamp(id, t),
         onFindings: (findings, finding) => encounter.answer(finding, findings),
+        onReady: (instruments) => {
+          encounter.instruments.value = instruments;
+        },
         onFailed: setTrouble,
       });
       encounter.connect(engine.current.send);
+      if (examined) encounter.listenAsOnAPatient();
       setTrouble('');
       return true;
     } catch (error) {
@@ -210,6 +216,7 @@ export function Bedside(
                 <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"
                   rest="sounds" />
               )}
+              {!examined && <HowReal encounter={encounter} onStart={start} />}
               <Volume />
               <MarkList encounter={encounter} />
             </>
@@ -229,7 +236,12 @@ export function Bedside(
           {hand === 'Monitor' && <Monitor encounter={encounter} onStart={start} />}
           {hand === 'Treat' && <Treat encounter={encounter} treatments={treatments} onStart={start} />}
           {hand === 'Weigh' && (examined ? examined.weigh : <Weigh encounter={encounter} />)}
-          {hand === 'Explain' && !examined && <Explain tape={tape} now={encounter.now} />}
+          {hand === 'Explain' && !examined && (
+            <>
+              <Explain tape={tape} now={encounter.now} />
+              <Layers encounter={encounter} />
+            </>
+          )}
         </div>
         {hand === 'Listen' && hasBegun && !examined?.hidesWords && <Caption tape={tape} />}
         {(hasBegun || examined) && (
@@ -294,7 +306,7 @@ function Percuss({ encounter, onStart }: { encounter: Encounter; onStart: () => 
 // What is sounding, in words, for those who cannot hear it. An examiner can leave it off.
 function Caption({ tape }: { tape: Tape }) {
   const [isOn, setOn] = useState(false);
-  const words = [...new Set(tape.lit.value.filter((event) => event.sound !== 'heart')
+  const words = [...new Set(tape.lit.value.filter(isOfBreath)
     .map((event) => `${soundLabel[event.sound]}, ${event.phase}, ${event.region}`))];
   return (
     <div>

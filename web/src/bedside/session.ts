@@ -6,8 +6,9 @@ import { inWords, placeAnswer, type Site, siteAt } from '../chest/landmarks';
 import { ask } from '../engine/ask';
 import type { Setup } from '../engine/module';
 import type { ToEngine } from '../engine/protocol';
-import { askable, bodilyDeeds, type Deed, type FindingAnswer, type LogAnswer, type LogEntry, lookFor, type Manoeuvre,
-  type Now, type Posture, type Presence, type Side, type StayAnswer, type VitalId } from '../generated/bedside';
+import { askable, bodilyDeeds, type Deed, type FindingAnswer, type InstrumentAnswer, type LogAnswer,
+  type LogEntry, lookFor, type Manoeuvre, type Now, type Posture, type Presence, type Realness, type Side,
+  type StayAnswer, type VitalId } from '../generated/bedside';
 import { newId } from '../lib/new_id';
 import { put } from '../lib/store';
 import { type Mark, reportOf } from './marks';
@@ -36,6 +37,7 @@ export class Encounter {
   readonly aspect = signal<Aspect>('front');
   readonly isPressed = signal(false);
   readonly isBell = signal(false);
+  readonly instruments = signal<readonly InstrumentAnswer[]>([]); // at hand; none until the engine is there
   readonly isClothed: Signal<boolean>;
   readonly posture: Signal<Posture>;
   readonly isPaused = signal(false);
@@ -216,6 +218,15 @@ export class Encounter {
   setBell(isBell: boolean): void {
     this.isBell.value = isBell;
     void this.perform({ do: 'head', head: isBell ? 'bell' : 'diaphragm' });
+  }
+  // What is left out is said anew each time.
+  listen(change: { realness?: Realness; instrument?: string; without?: readonly string[] }): void {
+    const without = change.without ?? this.standing.peek()?.without ?? [];
+    void this.perform({ do: 'listen', ...change, without });
+  }
+  // An examination is as on a patient, unless it says how it is heard already.
+  listenAsOnAPatient(): void {
+    if (!this.log.peek().some((entry) => entry.do === 'listen')) this.listen({ realness: 'patient' });
   }
   uncover(): void {
     this.isClothed.value = false;

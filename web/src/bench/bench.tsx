@@ -6,6 +6,7 @@ import { fromFile, isCaseFile } from '../bedside/recorded_case';
 import type { FindingKind } from '../bedside/types';
 import { go } from '../lib/route';
 import { put } from '../lib/store';
+import { Blind } from './blind';
 import { Compare } from './compare';
 import { MakeCase } from './make_case';
 import { startTaking, type Taking } from './microphone';
@@ -30,6 +31,7 @@ export function Bench() {
   const [isShelfOpen, setShelfOpen] = useState(false);
   const [isComparing, setComparing] = useState(false);
   const [isMaking, setMaking] = useState(false);
+  const [isBlind, setBlind] = useState(false);
   const [kinds, setKinds] = useState<FindingKind[]>([]);
   useEffect(() => {
     void loadShelf();
@@ -101,6 +103,9 @@ export function Bench() {
         <button aria-pressed={isComparing} disabled={shelf.value.length < 2} onClick={() => setComparing(!isComparing)}>
           Compare two
         </button>
+        <button aria-expanded={isBlind} disabled={shelf.value.length === 0} onClick={() => setBlind(!isBlind)}>
+          Real or computed?
+        </button>
       </div>
       {taking && (
         <div class="row">
@@ -118,6 +123,7 @@ export function Bench() {
         }} onTrouble={setTrouble} />
       )}
       {isMaking && shelf.value.length > 0 && <MakeCase recordings={shelf.value} kinds={kinds} />}
+      {isBlind && shelf.value.length > 0 && <Blind recordings={shelf.value} onTrouble={setTrouble} />}
       {shelf.value.length === 0 && (
         <p class="soft">
           Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them

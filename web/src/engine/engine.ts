@@ -2,7 +2,7 @@
 // pages that come over plain HTTP no worklet; there it runs beside the page, with a longer reserve of
 // sound, so that a class needs no certificate.
 import { open, type Output } from '../audio/output';
-import type { FindingAnswer, HeardEvent, Now } from '../generated/bedside';
+import type { FindingAnswer, HeardEvent, InstrumentAnswer, Now } from '../generated/bedside';
 import type { Setup } from './module';
 import { Player } from './player';
 import type { FromEngine, ToEngine } from './protocol';
@@ -13,6 +13,7 @@ export interface EngineHandlers {
   onEvents: (events: HeardEvent[]) => void;
   onFindings: (findings: readonly FindingAnswer[], finding: string) => void;
   onDone: (id: string, t: number) => void;
+  onReady: (instruments: readonly InstrumentAnswer[]) => void;
   onFailed: (message: string) => void;
 }
 export interface Engine {
@@ -58,6 +59,7 @@ function hear(message: FromEngine, handlers: EngineHandlers): void {
   else if (message.say === 'events') handlers.onEvents(message.events);
   else if (message.say === 'findings') handlers.onFindings(message.findings, message.answers);
   else if (message.say === 'done') handlers.onDone(message.id, message.t);
+  else if (message.say === 'ready') handlers.onReady(message.instruments);
   else if (message.say === 'failed') handlers.onFailed(message.message);
 }
 

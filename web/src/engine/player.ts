@@ -49,7 +49,7 @@ export class Player {
       bedside.make(setup, this.rateHz);
       while (bedside.now().timeS < setup.untilS) bedside.runTo(setup.untilS);
       this.bedside = bedside;
-      this.say({ say: 'ready' }, []);
+      this.say({ say: 'ready', instruments: bedside.ask('instruments', {}) }, []);
       this.report();
     } catch (error) {
       this.say({ say: 'failed',

@@ -1,5 +1,5 @@
 // What the page and the engine (in the audio worklet) say to each other.
-import type { FindingAnswer, HeardEvent, LogEntry, Now } from '../generated/bedside';
+import type { FindingAnswer, HeardEvent, InstrumentAnswer, LogEntry, Now } from '../generated/bedside';
 import type { Setup } from './module';
 
 export type ToEngine =
@@ -10,7 +10,7 @@ export type ToEngine =
   | { do: 'pass'; seconds: number }; // time passes unheard
 
 export type FromEngine =
-  | { say: 'ready' }
+  | { say: 'ready'; instruments: InstrumentAnswer[] }
   | { say: 'done'; id: string; t: number } // when a deed reached the body
   | { say: 'now'; now: Now; seen: Float64Array; block: Float32Array | null } // seen: for the body, unread here
   | { say: 'events'; events: HeardEvent[] }

@@ -4,10 +4,10 @@ import { type Now, soundLabel } from '../generated/bedside';
 import { Airway } from './airway';
 import { LiveTrace } from './live_trace';
 import { Loops } from './loops';
-import type { Tape } from './tape';
+import { isOfBreath, type Tape } from './tape';
 
 export function Explain({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
-  const lit = tape.lit.value.filter((event) => event.sound !== 'heart');
+  const lit = tape.lit.value.filter(isOfBreath);
   return (
     <section class="stack" aria-label="Explain">
       {!now.value && <p>Put the chestpiece on: the picture runs with the sound.</p>}

@@ -4,7 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { type Now, soundLabel } from '../generated/bedside';
 import { theme } from '../lib/settings';
 import { cssColour, enlargement, wash } from './ink';
-import { kBins, kTape_s, type Tape } from './tape';
+import { isOfBreath, kBins, kTape_s, type Tape } from './tape';
 
 const kFlow = 90, kEvents = 44, kSound = 172;
 const kFloor_dbfs = -105, kTop_dbfs = -45;
@@ -53,7 +53,7 @@ function drawEvents(pen: CanvasRenderingContext2D, tape: Tape, endS: number, wid
   let wordsEnd = -Infinity;
   pen.font = `13px ${look.font}`;
   for (const event of tape.events) {
-    if (!event.isAudible || event.sound === 'heart') continue;
+    if (!event.isAudible || !isOfBreath(event)) continue;
     const isLit = event.endS > endS - 0.8;
     const isPlain = event.sound === 'normal' || event.sound === 'tracheal';
     pen.fillStyle = isLit ? look.accent : look.soft;

@@ -8,6 +8,10 @@ const kSize = 2048;
 const kHop = 1024;
 export const kBins = 86; // up to 2 kHz at 48 kHz
 
+// What the breath makes; heart, hand, gut and room stand apart.
+const aside: ReadonlySet<string> = new Set(['heart', 'contact', 'gut', 'room']);
+export const isOfBreath = (event: HeardEvent): boolean => !aside.has(event.region) && event.sound !== 'swallow';
+
 export interface Column {
   timeS: number;
   levels: Float32Array;

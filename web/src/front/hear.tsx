@@ -68,6 +68,7 @@ export function Hear() {
         },
         onEvents: () => {/* nothing is told here */},
         onFindings: () => {/* nothing is asked here */},
+        onReady: () => {/* nothing is chosen here */},
         onDone: () => {/* nothing is kept here */},
         onFailed: setTrouble,
       });

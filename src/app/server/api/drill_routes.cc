@@ -88,6 +88,7 @@ Response next(const Office& office, Desk& desk, const Caller& caller, const Requ
   teaching::Asked asked{used[chosen.skill], chosen.variant, {}, {}};
   if (!kind.is_always_mixed()) asked.skills = rules.skills;
   DrillQuestion question = make_question(office, kind, std::move(asked));
+  need(teaching::make_real(office.book, question, drill.realness_for(chosen.skill)));
   question.why_now = reason_word(chosen.reason);
   const records::DrillItemRecord item{records::random_id(), caller.person().id,       question.kind,
                                       question.skill,       json_of(question).dump(), desk.now_ms};
@@ -103,6 +104,15 @@ Response sound(const Office& office, Desk& desk, const Caller& caller, const Pat
   return sound_response(office, kept_question(item.detail).sounds, values.at("number"));
 }
 
+// What a wrong answer named, as real as the question itself.
+std::vector<teaching::DrillSound> named_sounds(const Office& office, const DrillKind& kind,
+                                               const DrillQuestion& question,
+                                               const std::string& answered) {
+  auto sounds = kind.named(office.book, question, answered);
+  for (auto& one : sounds) one.realness = question.sounds.front().realness;
+  return sounds;
+}
+
 // What was named, once the question is answered; before that it would be a hint.
 Response named_sound(const Office& office, Desk& desk, const Caller& caller,
                      const PathValues& values) {
@@ -115,7 +125,7 @@ Response named_sound(const Office& office, Desk& desk, const Caller& caller,
   }
   const DrillQuestion question = kept_question(item.detail);
   const auto& kind = *teaching::find_drill_kind(question.kind);
-  return sound_response(office, kind.named(office.book, question, values.at("answer")),
+  return sound_response(office, named_sounds(office, kind, question, values.at("answer")),
                         values.at("number"));
 }
 
@@ -125,7 +135,7 @@ json named_json(const Office& office, const DrillKind& kind, const DrillQuestion
   json out{{"label", question.choice(answered)->label},
            {"sounds", json::array()},
            {"truth_events", json::array()}};
-  const auto sounds = kind.named(office.book, question, answered);
+  const auto sounds = named_sounds(office, kind, question, answered);
   for (std::size_t i = 0; i < sounds.size(); ++i) {
     out["sounds"].push_back("/api/v1/drill/items/" + item_id + "/named/" + answered + "/" +
                             std::to_string(i));

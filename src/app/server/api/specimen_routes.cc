@@ -1,5 +1,6 @@
 #include "app/server/api/specimen_routes.h"
 
+#include <charconv>
 #include <memory>
 #include <nlohmann/json.hpp>
 
@@ -14,13 +15,34 @@ namespace {
 using nlohmann::json;
 
 constexpr double kRate_hz = 16000.0;
-constexpr Seed kSeed{3};  // as `phren specimen` makes them unless told otherwise
+constexpr std::uint64_t kSeed = 3;  // as `phren specimen` makes them unless told otherwise
+constexpr std::uint64_t kLargestSeed = 999'999;
 
 json to_json(const Specimen& specimen) {
   return {
       {"id", specimen.id},         {"name", specimen.name},       {"mechanism", specimen.mechanism},
       {"listen", specimen.listen}, {"site_id", specimen.site_id}, {"source", specimen.source},
       {"status", specimen.status}};
+}
+
+// ?seed=N&realness=WORD: another body, and how real it sounds.
+struct Wish {
+  Seed seed{kSeed};
+  acoustics::Realness realness = acoustics::Realness::kClean;
+};
+Result<Wish> wish_of(const Request& request) {
+  Wish out;
+  if (const std::string word = query_value(request, "realness"); !word.empty()) {
+    out.realness = TRY(read_word<acoustics::Realness>("realness", word));
+  }
+  if (const std::string text = query_value(request, "seed"); !text.empty()) {
+    const auto [end, error] =
+        std::from_chars(text.data(), text.data() + text.size(), out.seed.value);
+    if (error != std::errc() || end != text.data() + text.size() || out.seed.value > kLargestSeed) {
+      return fail(out_of_range("seed", "'" + text + "'", "a whole number up to 999999"));
+    }
+  }
+  return out;
 }
 
 using Answer = Response (*)(const Specimen&, const SpecimenSound&);
@@ -30,13 +52,17 @@ Route made_route(std::string pattern, const OfficePtr& office, Answer answer) {
   route.method = "GET";
   route.pattern = std::move(pattern);
   route.lane = Lane::kSlow;
-  route.handler = [office, answer](const Request&, const PathValues& values) {
-    const auto specimen = office->player->specimens().find(values.at("id"));
+  route.handler = [office, answer](const Request& request, const PathValues& values) {
+    auto specimen = office->player->specimens().find(values.at("id"));
     if (!specimen) return problem(specimen.error());
+    const auto wish = wish_of(request);
+    if (!wish) return problem(wish.error());
+    specimen->realness = wish->realness;
     const teaching::Library& library = *office->library;
     const auto made =
-        make_specimen(*specimen, kSeed, kRate_hz,
-                      SpecimenData{library.conditions, library.treatments, library.sites});
+        make_specimen(*specimen, wish->seed, kRate_hz,
+                      SpecimenData{library.conditions, library.treatments, library.sites,
+                                   &library.instruments});
     return made ? answer(*specimen, *made) : problem(made.error());
   };
   return route;
