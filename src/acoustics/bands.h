@@ -37,30 +37,35 @@ struct WalkPace {
       : keep(det::exp(-step_s / memory_s)), renew(det::sqrt(1.0 - keep * keep)) {}
 };
 
-// One walk for each band, of which each shares part with the bands beside it and none with others.
+// One walk for each band, of which each shares part with `kReach` - 1 bands to either side of it: at
+// reach 2 neighbours correlate by up to 0.5 and others not at all; at reach 4 by 0.75, then 0.5, 0.25.
+template <std::size_t kReach>
 class BandWalks {
  public:
   void start(RandomStream& draw) noexcept {
     for (Walk& walk : own_) walk.start(draw);
-    for (Walk& walk : between_) walk.start(draw);
+    for (Walk& walk : common_) walk.start(draw);
   }
-  // `shared` 0..1: neighbours then correlate by half of it.
   std::array<double, kNumBands> step(RandomStream& draw, const WalkPace& pace,
                                      double shared) noexcept {
     std::array<double, kNumBands> out{};
-    const double own = det::sqrt(1.0 - shared), beside = det::sqrt(0.5 * shared);
-    double below = between_[0].step(draw, pace.keep, pace.renew);
+    const double own = det::sqrt(1.0 - shared);
+    const double common = det::sqrt(shared / static_cast<double>(kReach));
     for (std::size_t k = 0; k < kNumBands; ++k) {
-      const double above = between_[k + 1].step(draw, pace.keep, pace.renew);
-      out[k] = own * own_[k].step(draw, pace.keep, pace.renew) + beside * (below + above);
-      below = above;
+      out[k] = own * own_[k].step(draw, pace.keep, pace.renew);
+    }
+    for (std::size_t c = 0; c < common_.size(); ++c) {
+      const double x = common * common_[c].step(draw, pace.keep, pace.renew);
+      for (std::size_t r = 0; r < kReach; ++r) {
+        if (c >= r && c - r < kNumBands) out[c - r] += x;
+      }
     }
     return out;
   }
 
  private:
   std::array<Walk, kNumBands> own_;
-  std::array<Walk, kNumBands + 1> between_;
+  std::array<Walk, kNumBands + kReach - 1> common_;
 };
 
 // Drawn once, with neighbours alike.

@@ -35,7 +35,7 @@ class FloorNoise {
   LaneBits noise_{};
   LaneFilter steep_, band_;
   LaneRamp gain_;
-  BandWalks wander_;
+  BandWalks<2> wander_;
   std::array<double, kNumBands> lane_level_{};  // re breath, amplitude
   double heard_ = 0.0, density_ = 0.0, effort_ = 0.0;
 };

@@ -4,7 +4,7 @@ namespace phren::acoustics {
 namespace {
 
 constexpr std::size_t kFirstHigh = 4;  // the bands above 250 Hz: small eddies change faster
-constexpr double kOverlap = 0.8;  // neighbours' skirts add to each other's change
+constexpr double kOverlap = 0.8;       // neighbours' skirts add to each other's change
 
 }  // namespace
 

@@ -76,8 +76,7 @@ void Handling::move_hand(const HandlingStep& at) noexcept {
   gate_left_s_ -= step_s;
   if (gate_left_s_ <= 0.0) {
     is_moving_ = !is_moving_;
-    gate_left_s_ += hand_.exponential(is_moving_ ? at.as[InstrumentFigure::kMoving_s]
-                                                 : still_s_);
+    gate_left_s_ += hand_.exponential(is_moving_ ? at.as[InstrumentFigure::kMoving_s] : still_s_);
     if (amount > 0.0 && gate_left_s_ > 0.3) begin_cluster(at.as, true, 0.0);  // a move knocks
   }
 }

@@ -94,8 +94,8 @@ void InnerNoises::crackle_skin(const HandlingStep& at, double air, Transients& t
   if (air <= kLeastSnow || at.contact.lifted > 0.5) return;
   double moves = at.scene.now->trachea_flow_L_per_s / at.scene.scale.flow_L_per_s;
   if (moves < 0.0) moves = -moves;
-  const double rate = air * (kSnowAtRest + kSnowMoving * clamp(moves, 0.0, 2.0) +
-                             0.5 * at.contact.speed_cm_per_s);
+  const double rate =
+      air * (kSnowAtRest + kSnowMoving * clamp(moves, 0.0, 2.0) + 0.5 * at.contact.speed_cm_per_s);
   next_snow_ -= rate * at.scene.step_s;
   while (next_snow_ <= 0.0) {
     next_snow_ += snow_.exponential(1.0);

@@ -27,7 +27,8 @@ class InnerNoises {
   double swallows_per_s_;
   double next_swallow_ = 1.0, burst_s_ = 0.0;
   int burst_ = 3;
-  double next_spell_s_ = 20.0, spell_left_s_ = 0.0, next_grain_s_ = 0.0, spell_hz_ = 325.0, next_snow_ = 1.0;
+  double next_spell_s_ = 20.0, spell_left_s_ = 0.0, next_grain_s_ = 0.0, spell_hz_ = 325.0,
+         next_snow_ = 1.0;
 };
 
 }  // namespace phren::acoustics

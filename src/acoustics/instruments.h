@@ -13,10 +13,10 @@
 namespace phren::acoustics {
 
 struct NamedInstrument {
-  std::string id;      // the name of the file
-  std::string name;    // one line
-  std::string source;  // of the response and of what comes with holding it
-  std::string status;  // measured, from memory, engineering
+  std::string id;          // the name of the file
+  std::string name;        // one line
+  std::string source;      // of the response and of what comes with holding it
+  std::string status;      // measured, from memory, engineering
   std::string other_side;  // the id of what it is when turned round; empty: it has one side
   Instrument instrument;
 };

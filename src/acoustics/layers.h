@@ -52,18 +52,18 @@ inline constexpr std::array<Word<acoustics::Realness>, 3> kWords<acoustics::Real
      {acoustics::Realness::kClassroom, "classroom"},
      {acoustics::Realness::kPatient, "patient"}}};
 template <>
-inline constexpr std::array<Word<acoustics::Layer>, acoustics::kNumLayers>
-    kWords<acoustics::Layer>{{{acoustics::Layer::kFlutter, "flutter"},
-                              {acoustics::Layer::kFloor, "floor"},
-                              {acoustics::Layer::kMuscle, "muscle"},
-                              {acoustics::Layer::kHeart, "heart"},
-                              {acoustics::Layer::kClicks, "clicks"},
-                              {acoustics::Layer::kKnocks, "knocks"},
-                              {acoustics::Layer::kRubs, "rubs"},
-                              {acoustics::Layer::kHand, "hand"},
-                              {acoustics::Layer::kRecorder, "recorder"},
-                              {acoustics::Layer::kSwallow, "swallow"},
-                              {acoustics::Layer::kGut, "gut"},
-                              {acoustics::Layer::kCoupling, "coupling"}}};
+inline constexpr std::array<Word<acoustics::Layer>, acoustics::kNumLayers> kWords<acoustics::Layer>{
+    {{acoustics::Layer::kFlutter, "flutter"},
+     {acoustics::Layer::kFloor, "floor"},
+     {acoustics::Layer::kMuscle, "muscle"},
+     {acoustics::Layer::kHeart, "heart"},
+     {acoustics::Layer::kClicks, "clicks"},
+     {acoustics::Layer::kKnocks, "knocks"},
+     {acoustics::Layer::kRubs, "rubs"},
+     {acoustics::Layer::kHand, "hand"},
+     {acoustics::Layer::kRecorder, "recorder"},
+     {acoustics::Layer::kSwallow, "swallow"},
+     {acoustics::Layer::kGut, "gut"},
+     {acoustics::Layer::kCoupling, "coupling"}}};
 
 }  // namespace phren

@@ -188,8 +188,8 @@ void Realism::set_chain() noexcept {
 void Realism::update(const Scene& scene, const ContactState& contact) noexcept {
   const bool is_real = has_instrument_ && !mix_.is_clean();
   is_on_ = skin_air_ > 0.0 || transients_.is_audible() ||
-           (has_instrument_ && (is_real || as_.has_response() ||
-                                as_[InstrumentFigure::kGain_db] != 0.0));
+           (has_instrument_ &&
+            (is_real || as_.has_response() || as_[InstrumentFigure::kGain_db] != 0.0));
   const SkinPoint skin = torso_.skin(place_);
   const HandlingStep at{scene, as_, contact, mix_, reference_, clamp(1.0 - skin.upper, 0.0, 1.0)};
   if (skin_air_ > 0.0) inner_.crackle_skin(at, skin_air_, transients_);

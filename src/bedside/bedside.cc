@@ -26,8 +26,7 @@ Bedside::Bedside(patient::Patient body, Stethoscope ears, const Circumstances& a
 
 Result<Bedside> Bedside::around(patient::Patient body, const Circumstances& around, Seed seed,
                                 double sample_rate_hz, std::vector<AtHand> at_hand) {
-  auto ears =
-      TRY(Stethoscope::make(body.person(), seed, sample_rate_hz, std::move(at_hand)));
+  auto ears = TRY(Stethoscope::make(body.person(), seed, sample_rate_hz, std::move(at_hand)));
   if (!(body.step_s() * sample_rate_hz < static_cast<double>(kLongestStep_frames))) {
     return fail(out_of_range("step_s", body.step_s(), "at most 1/50"));
   }

@@ -76,7 +76,7 @@ TEST(Realism, EachLayerTellsItsOwnEventsAndNoOthers) {
                {Layer::kFloor, Sound::kBodyNoise}};
   for (const auto& one : cases) {
     const Rendered sound = listen(as, only({one.layer}), 11, 20.0);
-    SCOPED_TRACE(to_string(one.layer));
+    SCOPED_TRACE(word_of(one.layer));
     EXPECT_GE(all_of(sound, one.sound), 1u);
     for (const auto& other : cases) {
       if (other.sound == one.sound) continue;
@@ -154,6 +154,22 @@ TEST(Realism, LiftedThereIsNoContact) {
   const Rendered sound = render(*piece, {}, 2.0, 10.0, kRate_hz, 64);
   EXPECT_EQ(all_of(sound, Sound::kContactClick), 0u);
   EXPECT_EQ(all_of(sound, Sound::kContactRub), 0u);
+}
+
+// Air under the skin is a finding: it crackles on a clean chest too, more while the chest moves, and
+// never where there is none.
+TEST(Realism, AirUnderTheSkinCracklesAtTheChestpiece) {
+  const auto snow = [&](double air, const SyntheticBreath& breath) {
+    auto piece = Chestpiece::make({kRate_hz, adult(), Seed{3}});
+    piece->set_skin_air(air);
+    piece->move_to(kLeftBase);
+    return all_of(render(*piece, breath, 0.0, 20.0, kRate_hz, 64), Sound::kContactClick);
+  };
+  const SyntheticBreath held{.peak_in_L_per_s = 0.0, .peak_out_L_per_s = 0.0};
+  EXPECT_EQ(snow(0.0, {}), 0u);
+  EXPECT_GT(snow(0.8, {}), 60u);
+  EXPECT_GT(snow(0.8, {}), 2 * snow(0.8, held));
+  EXPECT_GT(snow(0.9, {}), snow(0.3, {}));
 }
 
 TEST(Instruments, EveryFileSurvivesPackingAndHasSourceAndStatus) {

@@ -12,8 +12,8 @@ namespace {
 
 using acoustics::Realness;
 using testing::asthma;
-using testing::Script;
 using ::testing::HasSubstr;
+using testing::Script;
 
 constexpr double kRate_hz = 16000.0;
 

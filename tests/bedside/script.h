@@ -29,8 +29,7 @@ inline Setup asthma(double severity, Clothing clothing = Clothing::kShirt) {
   patient::PatientSetup body;
   body.person = {34, patient::Sex::kFemale, 166, 68, 0.3};
   if (severity > 0.0) body.conditions.push_back({"asthma", severity});
-  return prepare(body, {clothing}, {}, world().conditions, world().treatments,
-                 &world().instruments)
+  return prepare(body, {clothing}, {}, world().conditions, world().treatments, &world().instruments)
       .value();
 }
 

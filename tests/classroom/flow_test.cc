@@ -76,10 +76,11 @@ TEST_P(Flow, MarksAreThoseOfTheNativeReplay) {
     const teaching::Case& prepared = *room->office().library->find("asthma");
     const teaching::Library& library = *room->office().library;
     const auto performance =
-        bedside::replay(
-            log, teaching::setup_of(prepared, library.conditions, library.treatments,
-                                         library.instruments).value(),
-            library.sites)
+        bedside::replay(log,
+                        teaching::setup_of(prepared, library.conditions, library.treatments,
+                                           library.instruments)
+                            .value(),
+                        library.sites)
             .value();
     for (const auto& checklist : room->office().library->checklists) {
       if (checklist.id != "asthma_station") continue;

@@ -138,8 +138,9 @@ struct Encounter {
 Encounter encounter(std::size_t n, double seconds) {
   RandomStream random(Seed{kTestSeed}, "encounter " + std::to_string(n));
   Encounter one{drawn(n, random), {}, {}};
-  one.setup = teaching::setup_of(one.prepared, world().conditions, world().treatments,
-                                world().instruments).value();
+  one.setup =
+      teaching::setup_of(one.prepared, world().conditions, world().treatments, world().instruments)
+          .value();
   one.log.header.seed = random.bits() >> 11;
   double t = random.uniform(0.0, 0.3);
   const auto add = [&](Deed deed) {

@@ -132,17 +132,18 @@ void compare_clean_and_real(int bodies) {
           }
         } else {
           sound.is_opposite = true;
-          measured.found += median_level_db(player()->play(sound).value()->audio) -
-                                        median_level_db(made->audio) >
-                                    4.0
-                                ? 1
-                                : 0;
+          measured.found +=
+              median_level_db(player()->play(sound).value()->audio) - median_level_db(made->audio) >
+                      4.0
+                  ? 1
+                  : 0;
         }
       }
     }
-    std::printf("[ FIGURE   ] %-18s listener clean %3.0f %%, real %3.0f %%; measurer %3.0f, %3.0f %%\n",
-                one.specimen, listener[0].percent(), listener[1].percent(), judge[0].percent(),
-                judge[1].percent());
+    std::printf(
+        "[ FIGURE   ] %-18s listener clean %3.0f %%, real %3.0f %%; measurer %3.0f, %3.0f %%\n",
+        one.specimen, listener[0].percent(), listener[1].percent(), judge[0].percent(),
+        judge[1].percent());
     EXPECT_GE(listener[1].percent(), listener[0].percent() - 10.0) << one.specimen;
     EXPECT_GE(judge[1].percent(), judge[0].percent() - 10.0) << one.specimen;
   }
@@ -208,7 +209,8 @@ std::array<int, measurement::kNumRecordLabels> labels_of_row(const Row& row,
     const Seed seed{static_cast<std::uint64_t>(7000 + i)};
     auto body = patient_of(prepared.patient, seed, data_directory()).value();
     body.set_breath_variability(1.0, seed);
-    const auto site = library()->sites.find(row.sites[static_cast<std::size_t>(i) % row.sites.size()]);
+    const auto site =
+        library()->sites.find(row.sites[static_cast<std::size_t>(i) % row.sites.size()]);
     RecordingOptions how;
     how.realness = Realness::kPatient;
     how.instrument = through;
@@ -241,7 +243,8 @@ TEST(JudgeSoak, CallsRenderedPeopleWhatTheyAre) {
                   row.least_percent);
       for (std::size_t l = 0; l < counts.size(); ++l) {
         if (counts[l] == 0) continue;
-        std::printf(" %s %d", std::string(to_string(static_cast<RecordLabel>(l))).c_str(), counts[l]);
+        std::printf(" %s %d", std::string(to_string(static_cast<RecordLabel>(l))).c_str(),
+                    counts[l]);
       }
       std::printf("\n");
       std::fflush(stdout);

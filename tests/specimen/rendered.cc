@@ -50,8 +50,8 @@ exam::SiteMap site_map() {
 }
 
 void render_at(const teaching::Case& prepared, const patient::Patient& patient,
-               const exam::Site& site, Seed seed, const std::string& name,
-               const TakeRendered& take, Realness realness) {
+               const exam::Site& site, Seed seed, const std::string& name, const TakeRendered& take,
+               Realness realness) {
   RecordingOptions how;
   if (realness != Realness::kClean) {
     const Status chosen =

@@ -310,6 +310,14 @@ void write_all() {
     if (is_plain(sound)) out << quote(word) << ", ";
   }
   out << "]);\n";
+  // Heart, hand, gut and recorder: what is heard beside the breath.
+  out << "export const besideBreath: ReadonlySet<string> = new Set([";
+  for (const auto& [sound, word] : kWords<exam::Sound>) {
+    if (sound == exam::Sound::kHeart || sound >= exam::Sound::kFirstHeartSound) {
+      out << quote(word) << ", ";
+    }
+  }
+  out << "]);\n";
   write_labels("postureLabel", kPostureLabels);
   write_labels("aspectLabel", kAspectLabels);
   write_labels("basisLabel", kBasisLabels);

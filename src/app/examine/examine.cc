@@ -101,8 +101,7 @@ Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& o
                          const std::function<void(const std::string&)>& on_site) {
   const auto config =
       TRY(at("case " + prepared.id,
-             patient::configure(prepared.patient, library.conditions, library.treatments,
-                                         library.instruments)));
+             patient::configure(prepared.patient, library.conditions, library.treatments)));
   auto patient = TRY(at("case " + prepared.id, patient::Patient::make(config, options.seed)));
   if (options.recording.realness != acoustics::Realness::kClean) {
     patient.set_breath_variability(1.0, options.seed);
@@ -120,8 +119,8 @@ Result<Examined> examine(const teaching::Case& prepared, const ExamineOptions& o
                     on_site(out.sites[i].site.id);
                     return status;
                   }));
-  const auto setup = TRY(teaching::setup_of(prepared, library.conditions, library.treatments,
-                                         library.instruments));
+  const auto setup = TRY(
+      teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments));
   auto expected = TRY(teaching::expected_at_sites(setup, library.sites, options.seed));
   for (std::size_t i = 0; i < out.sites.size(); ++i) out.sites[i].expected = std::move(expected[i]);
   out.record = written_down(out, job.patients.front());

@@ -111,9 +111,9 @@ Result<DrillPlayer::SoundPtr> DrillPlayer::play(const teaching::DrillSound& soun
     }
   }
   const auto specimen = TRY(variant_of(sound));
-  auto made = TRY(make_specimen(specimen, Seed{sound.seed}, kRate_hz,
-                                {library_->conditions, library_->treatments, library_->sites,
-                                 &library_->instruments}));
+  auto made = TRY(make_specimen(
+      specimen, Seed{sound.seed}, kRate_hz,
+      {library_->conditions, library_->treatments, library_->sites, &library_->instruments}));
   auto kept = std::make_shared<const SpecimenSound>(std::move(made));
   const std::lock_guard lock(mutex_);
   made_.emplace_front(sound, kept);

@@ -47,9 +47,8 @@ Result<SpecimenSound> make_specimen(const Specimen& specimen, Seed seed, double 
                                     const SpecimenData& data) {
   const std::string where = "specimen " + specimen.id;
   const auto site = TRY(at(where, data.sites.find(specimen.site_id)));
-  const auto setup =
-      TRY(at(where, bedside::prepare(specimen.setup, {}, {}, data.conditions, data.treatments,
-                                    data.instruments)));
+  const auto setup = TRY(at(where, bedside::prepare(specimen.setup, {}, {}, data.conditions,
+                                                    data.treatments, data.instruments)));
   auto bedside = TRY(bedside::Bedside::make(setup, seed, sample_rate_hz));
   bedside.skip(kBefore_s);
   const double start_s = bedside.time_s() + kSettle_s;

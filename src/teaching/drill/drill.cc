@@ -9,7 +9,7 @@ namespace phren::teaching {
 namespace {
 
 constexpr double kMostlyRight = 0.65;  // with one right and one wrong put in (ENGINEERING)
-constexpr double kFade = 0.85;  // weight of an answer after the next one of the same skill
+constexpr double kFade = 0.85;         // weight of an answer after the next one of the same skill
 
 Status check(const char* field, double value, double low, double high, const char* allowed) {
   if (value >= low && value <= high) return {};

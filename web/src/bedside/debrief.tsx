@@ -3,7 +3,7 @@
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import { ask } from '../engine/ask';
 import { startReplay } from '../engine/replay';
-import { type DebriefAnswer, soundLabel, type StepAnswer } from '../generated/bedside';
+import { besideBreath, type DebriefAnswer, soundLabel, type StepAnswer } from '../generated/bedside';
 import { address } from '../lib/route';
 import { save } from '../lib/save';
 import { localTime } from '../lib/when';
@@ -173,9 +173,9 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
                 <td>{one.seconds.toFixed(1)}</td>
                 <td>{one.words}</td>
                 <td>
-                  {one.sounds.filter(({ sound }) => sound !== 'heart').map(({ sound, events }) =>
-                    `${soundLabel[sound]} × ${events}`
-                  ).join(', ') || 'nothing'}
+                  {one.sounds.filter(({ sound }) => !besideBreath.has(sound) || sound.startsWith('contact')).map((
+                    { sound, events },
+                  ) => `${soundLabel[sound]} × ${events}`).join(', ') || 'nothing'}
                 </td>
               </tr>
             ))}

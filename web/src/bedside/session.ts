@@ -6,9 +6,9 @@ import { inWords, placeAnswer, type Site, siteAt } from '../chest/landmarks';
 import { ask } from '../engine/ask';
 import type { Setup } from '../engine/module';
 import type { ToEngine } from '../engine/protocol';
-import { askable, bodilyDeeds, type Deed, type FindingAnswer, type InstrumentAnswer, type LogAnswer,
-  type LogEntry, lookFor, type Manoeuvre, type Now, type Posture, type Presence, type Realness, type Side,
-  type StayAnswer, type VitalId } from '../generated/bedside';
+import { askable, bodilyDeeds, type Deed, type FindingAnswer, type InstrumentAnswer, type LogAnswer, type LogEntry,
+  lookFor, type Manoeuvre, type Now, type Posture, type Presence, type Realness, type Side, type StayAnswer,
+  type VitalId } from '../generated/bedside';
 import { newId } from '../lib/new_id';
 import { put } from '../lib/store';
 import { type Mark, reportOf } from './marks';

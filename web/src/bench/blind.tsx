@@ -44,7 +44,8 @@ async function alike(one: Recording): Promise<Recording> {
   node.buffer = buffer;
   let end: AudioNode = node;
   for (const [type, hz] of [['highpass', kLow_hz], ['highpass', kLow_hz], ['lowpass', kHigh_hz], ['lowpass', kHigh_hz],
-    ['lowpass', kHigh_hz]] as const) {
+    ['lowpass', kHigh_hz]] as const)
+  {
     const filter = context.createBiquadFilter();
     filter.type = type;
     filter.frequency.value = hz;
@@ -89,7 +90,9 @@ function verdict(answers: readonly boolean[]): string {
   }; guessing gives 50 %). ${told}`;
 }
 
-export function Blind({ recordings, onTrouble }: { recordings: readonly Recording[]; onTrouble: (words: string) => void }) {
+export function Blind(
+  { recordings, onTrouble }: { recordings: readonly Recording[]; onTrouble: (words: string) => void },
+) {
   const own = recordings.filter(isOwn);
   const [pieces, setPieces] = useState<Piece[]>([]);
   const [answers, setAnswers] = useState<boolean[]>([]);
@@ -100,8 +103,10 @@ export function Blind({ recordings, onTrouble }: { recordings: readonly Recordin
     try {
       const real = await Promise.all(shuffled(own).slice(0, kMost).map(alike));
       const made = await Promise.all((await computed(real.length)).map(alike));
-      setPieces(shuffled([...real.map((recording) => ({ recording, isReal: true })),
-        ...made.map((recording) => ({ recording, isReal: false }))]));
+      setPieces(
+        shuffled([...real.map((recording) => ({ recording, isReal: true })),
+          ...made.map((recording) => ({ recording, isReal: false }))]),
+      );
     } catch (error) {
       onTrouble((error as Error).message);
     } finally {

@@ -33,7 +33,8 @@ export function Layers({ encounter }: { encounter: Encounter }) {
       <h2>What else is heard</h2>
       {groups.map((group) => (
         <label class="row">
-          <input type="checkbox" checked={!isOut(group)} onChange={(event) => set(group, event.currentTarget.checked)} />
+          <input type="checkbox" checked={!isOut(group)}
+            onChange={(event) => set(group, event.currentTarget.checked)} />
           {' ' + group.words}
         </label>
       ))}
@@ -41,9 +42,7 @@ export function Layers({ encounter }: { encounter: Encounter }) {
         <button disabled={!next} onClick={() => next && set(next, false)}>Take the next one away</button>
         <button disabled={taken.length === 0} onClick={() => encounter.listen({ without: [] })}>Put all back</button>
       </div>
-      <p class="caption" role="status">
-        {taken.length > 0 && `What is gone was ${taken[taken.length - 1]!.words}.`}
-      </p>
+      <p class="caption" role="status">{taken.length > 0 && `What is gone was ${taken[taken.length - 1]!.words}.`}</p>
     </section>
   );
 }

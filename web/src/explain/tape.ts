@@ -1,6 +1,6 @@
 // The last seconds of one encounter: flow, sound and events on one patient clock.
 import { signal } from '@preact/signals';
-import type { HeardEvent, Now, Phase } from '../generated/bedside';
+import { besideBreath, type HeardEvent, type Now, type Phase } from '../generated/bedside';
 import { Spectrum } from './spectrum';
 
 export const kTape_s = 12;
@@ -8,9 +8,7 @@ const kSize = 2048;
 const kHop = 1024;
 export const kBins = 86; // up to 2 kHz at 48 kHz
 
-// What the breath makes; heart, hand, gut and room stand apart.
-const aside: ReadonlySet<string> = new Set(['heart', 'contact', 'gut', 'room']);
-export const isOfBreath = (event: HeardEvent): boolean => !aside.has(event.region) && event.sound !== 'swallow';
+export const isOfBreath = (event: HeardEvent): boolean => !besideBreath.has(event.sound);
 
 export interface Column {
   timeS: number;

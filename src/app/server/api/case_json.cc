@@ -80,14 +80,14 @@ Response packet(std::string bytes) {
 }  // namespace
 
 Response config_response(const teaching::Case& prepared, const teaching::Library& library) {
-  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments,
-                                         library.instruments);
+  const auto setup =
+      teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments);
   return setup ? packet(bedside::pack(*setup)) : problem(setup.error());
 }
 
 Response keyed_config_response(const teaching::Case& prepared, const teaching::Library& library) {
-  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments,
-                                         library.instruments);
+  const auto setup =
+      teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments);
   if (!setup) return problem(setup.error());
   const std::uint64_t key = std::strtoull(records::random_id().substr(0, 16).c_str(), nullptr, 16);
   return packet(bedside::pack_keyed(*setup, key));

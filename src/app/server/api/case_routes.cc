@@ -102,8 +102,8 @@ json to_json(const patient::Condition& condition) {
 
 // What a listener should find at every site; the patient is the one of seed 1.
 Response expected_response(const teaching::Case& prepared, const teaching::Library& library) {
-  const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments,
-                                         library.instruments);
+  const auto setup =
+      teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments);
   if (!setup) return problem(setup.error());
   const auto heard = teaching::expected_at_sites(*setup, library.sites, Seed{1});
   if (!heard) return problem(heard.error());

@@ -90,8 +90,8 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
   const auto log = TRY(records::Encounters(db).log(info.id));
   const teaching::Library& library = *office.library;
   const auto prepared = TRY(library.get(info.case_id));
-  const auto setup = TRY(teaching::setup_of(prepared, library.conditions, library.treatments,
-                                         library.instruments));
+  const auto setup = TRY(
+      teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments));
   const auto performance = TRY(bedside::replay(log, setup, library.sites));
   const auto checklist = TRY(checklist_of(office, db, info.station_id, info.case_id));
   Made made;

@@ -59,10 +59,9 @@ Route made_route(std::string pattern, const OfficePtr& office, Answer answer) {
     if (!wish) return problem(wish.error());
     specimen->realness = wish->realness;
     const teaching::Library& library = *office->library;
-    const auto made =
-        make_specimen(*specimen, wish->seed, kRate_hz,
-                      SpecimenData{library.conditions, library.treatments, library.sites,
-                                   &library.instruments});
+    const auto made = make_specimen(
+        *specimen, wish->seed, kRate_hz,
+        SpecimenData{library.conditions, library.treatments, library.sites, &library.instruments});
     return made ? answer(*specimen, *made) : problem(made.error());
   };
   return route;
