@@ -19,6 +19,9 @@
 namespace phren::app::server {
 namespace {
 
+// Long work of one asker that waits, beside what runs: half the places are others'.
+constexpr std::size_t kMostSlowOfOne = 4;
+
 using SteadyTime = std::chrono::steady_clock::time_point;
 
 struct Task {
@@ -152,8 +155,7 @@ class ThreadLanes final : public Lanes {
                 options.max_waiting_store_address, options.most_in_commit_session,
                 options.most_in_commit_address}),
         work_({options.max_waiting_work, options.max_waiting_work, options.max_waiting_work}),
-        slow_({options.max_waiting_slow, options.max_waiting_slow_asker,
-               options.max_waiting_slow_asker}) {
+        slow_({options.max_waiting_slow, kMostSlowOfOne, kMostSlowOfOne}) {
     if (!options_.now_ms) options_.now_ms = system_now_ms;
     rules_.may_create = false;
     rules_.older = records::Older::kRefuse;

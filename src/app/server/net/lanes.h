@@ -36,7 +36,6 @@ struct LaneOptions {
   std::size_t max_waiting_store_address = 1024;
   std::size_t most_in_commit_session = 2;
   std::size_t most_in_commit_address = 32;
-  std::size_t max_waiting_slow_asker = 4;  // beside the one that runs; half the places are others'
   // A store that nobody asks is tried this often, so that trouble shows before somebody needs it.
   std::chrono::milliseconds try_store_every{10'000};
   std::function<std::int64_t()> now_ms = {};  // empty: the system's clock
