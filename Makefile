@@ -32,7 +32,6 @@ test-fast: build
 # each attack for longer.
 soak: build
 	ctest --test-dir $(BUILD) --output-on-failure --no-tests=error -j 2 -R 'Soak\.' --timeout 7200
-	tests/classroom/siege_test.py $(BUILD)/phren $(BUILD)/tests/classroom/class_load 60
 
 bench: build
 	@cmake --build --preset release --target benches

@@ -28,8 +28,11 @@ constexpr std::size_t kFewDeeds = 8;  // below this nothing is said about a habi
 constexpr double kSteadyShare =
     0.08;                             // spread of the pauses over their mean; people's is above 0.3
 constexpr double kLeastPace_s = 1.4;  // for each deed, over a whole examination
-constexpr std::size_t kCopiedRun = 8;
-constexpr double kCopiedPause_s = 0.12;
+constexpr double kSlide_s = 0.3;      // pages send a chestpiece that slides every 0.15 s
+constexpr double kFastestSlide_cm_per_s = 150.0;
+constexpr double kTellingPause_s = 0.6;  // shorter ones are alike in everybody
+constexpr int kCopiedPauses = 7, kNearlyCopiedPauses = 11;
+constexpr double kCopiedPause_s = 0.12, kNearPause_share = 0.04, kNearPlace_cm = 2.0;
 constexpr double kEnoughToReport_s = 1.0;  // of listening before a sound is reported
 
 bool is_of_hands(const Deed& deed) {
@@ -50,16 +53,24 @@ bool is_elsewhere(const exam::TorsoPoint& a, const exam::TorsoPoint& b) {
   return a.aspect != b.aspect || distance_cm(a, b) > kSameTouch_cm;
 }
 
-// The chestpiece on the skin at about one place, from putting it there to taking it away.
+// The chestpiece on the skin at about one place, or sliding, from putting it there to taking it away.
 struct Touch {
   exam::TorsoPoint point;
   std::string action_id;
   double start_s = 0.0, end_s = 0.0;
 };
 
+// Whether the chestpiece slid there without leaving the skin, at the speed of a hand.
+bool is_slide(const exam::TorsoPoint& from, const exam::TorsoPoint& to, double takes_s) {
+  return from.aspect == to.aspect && takes_s > 0.0 && takes_s <= kSlide_s &&
+         distance_cm(from, to) <= kFastestSlide_cm_per_s * takes_s;
+}
+
 std::vector<Touch> touches_of(const EncounterLog& log) {
   std::vector<Touch> list;
   bool is_down = false;
+  exam::TorsoPoint last;
+  double last_s = 0.0;
   for (const EncounterAction& action : log.actions) {
     const auto* place = std::get_if<Place>(&action.deed);
     const bool lifts =
@@ -67,10 +78,14 @@ std::vector<Touch> touches_of(const EncounterLog& log) {
     if (is_down) list.back().end_s = action.time_s;
     if (lifts) is_down = false;
     if (place == nullptr) continue;
-    if (!is_down || is_elsewhere(place->point, list.back().point)) {
+    if (is_down && is_slide(last, place->point, action.time_s - last_s)) {
+      list.back().point = place->point;
+    } else if (!is_down || is_elsewhere(place->point, list.back().point)) {
       list.push_back({place->point, action.id, action.time_s, action.time_s});
     }
     is_down = true;
+    last = place->point;
+    last_s = action.time_s;
   }
   return list;
 }
@@ -187,7 +202,9 @@ bool is_about_sound(const Report& report) {
   return report.finding.basis == exam::Basis::kHeard;
 }
 
-void doubt_reports(const EncounterLog& log, Doubts& doubts) {
+void doubt_reports(const EncounterLog& log,
+                   const std::function<bool(std::string_view)>& is_heard_from_afar,
+                   Doubts& doubts) {
   double listened_s = 0.0, since_s = 0.0;
   bool is_down = false;
   for (const EncounterAction& action : log.actions) {
@@ -197,6 +214,7 @@ void doubt_reports(const EncounterLog& log, Doubts& doubts) {
     if (std::holds_alternative<Lift>(action.deed)) is_down = false;
     const auto* report = std::get_if<Report>(&action.deed);
     if (report == nullptr || !is_about_sound(*report) || listened_s >= kEnoughToReport_s) continue;
+    if (is_heard_from_afar && is_heard_from_afar(report->finding.id)) continue;
     doubts.push_back({"unheard", action.id, action.time_s,
                       fmt::format("a sound is reported after {:.1f} s of listening", listened_s)});
     return;
@@ -245,18 +263,75 @@ void doubt_arrival(const EncounterLog& log, std::span<const double> stored_s, Do
                                 num_late, log.actions.size(), longest_s)});
 }
 
-// What was done, without its id and time.
-std::string content_of(const EncounterAction& action) {
-  EncounterAction bare = action;
-  bare.id = "x";
-  bare.time_s = 0.0;
-  return to_line(bare);
+// What was done, without its id and time; where, apart.
+struct Step {
+  std::string content;
+  std::optional<exam::TorsoPoint> point;
+  double time_s = 0.0;
+};
+
+std::vector<Step> steps_of(const EncounterLog& log) {
+  std::vector<Step> list;
+  for (const EncounterAction& action : log.actions) {
+    EncounterAction bare = action;
+    bare.id = "x";
+    bare.time_s = 0.0;
+    Step step{{}, {}, action.time_s};
+    const auto take_point = [&](exam::TorsoPoint& point) {
+      step.point = point;
+      point = {point.aspect, 0.0, 0.0};
+    };
+    if (auto* place = std::get_if<Place>(&bare.deed)) take_point(place->point);
+    if (auto* tap = std::get_if<Tap>(&bare.deed)) take_point(tap->point);
+    step.content = to_line(bare);
+    list.push_back(std::move(step));
+  }
+  return list;
 }
 
-std::vector<std::string> contents_of(const EncounterLog& log) {
-  std::vector<std::string> list;
-  for (const EncounterAction& action : log.actions) list.push_back(content_of(action));
-  return list;
+bool is_same_deed(const Step& a, const Step& b, double within_cm) {
+  return a.content == b.content && a.point.has_value() == b.point.has_value() &&
+         (!a.point || distance_cm(*a.point, *b.point) <= within_cm);
+}
+
+// A stretch of one log that is found in another: how many pauses bear it out, where it began.
+struct Stretch {
+  int num_pauses = -1;  // none
+  std::size_t first = 0;
+};
+
+struct Likeness {
+  double within_cm, pause_s, pause_share;
+  std::size_t most_skipped;  // deeds that one has and the other has not, between two that both have
+};
+
+// The longest common stretch, by dynamic programming over the pairs of deeds.
+Stretch longest_common(const std::vector<Step>& ours, const std::vector<Step>& theirs,
+                       const Likeness& how) {
+  const std::size_t rows = how.most_skipped + 2, width = theirs.size();
+  std::vector<std::vector<Stretch>> ends(rows, std::vector<Stretch>(width));
+  Stretch best;
+  for (std::size_t i = 0; i < ours.size(); ++i) {
+    for (std::size_t j = 0; j < width; ++j) {
+      Stretch& here = ends[i % rows][j] = {};
+      if (!is_same_deed(ours[i], theirs[j], how.within_cm)) continue;
+      here = {0, i};
+      for (std::size_t a = 1; a <= how.most_skipped + 1 && a <= i; ++a) {
+        for (std::size_t b = 1; b <= how.most_skipped + 1 && b <= j; ++b) {
+          const Stretch& before = ends[(i - a) % rows][j - b];
+          if (before.num_pauses < 0 || (a > 1 && b > 1)) continue;
+          const double pause_s = ours[i].time_s - ours[i - a].time_s;
+          const double other_s = theirs[j].time_s - theirs[j - b].time_s;
+          if (std::abs(pause_s - other_s) > std::max(how.pause_s, how.pause_share * other_s))
+            continue;
+          const int num_pauses = before.num_pauses + (pause_s >= kTellingPause_s ? 1 : 0);
+          if (num_pauses > here.num_pauses) here = {num_pauses, before.first};
+        }
+      }
+      if (here.num_pauses > best.num_pauses) best = here;
+    }
+  }
+  return best;
 }
 
 }  // namespace
@@ -288,7 +363,8 @@ Status check_possible(std::span<const EncounterAction> before,
   return {};
 }
 
-std::vector<Doubt> doubts_of(const EncounterLog& log, std::span<const double> stored_s) {
+std::vector<Doubt> doubts_of(const EncounterLog& log, std::span<const double> stored_s,
+                             const std::function<bool(std::string_view)>& is_heard_from_afar) {
   Doubts doubts;
   const auto touches = touches_of(log);
   doubt_listening(touches, doubts);
@@ -296,7 +372,7 @@ std::vector<Doubt> doubts_of(const EncounterLog& log, std::span<const double> st
   doubt_postures(log, doubts);
   doubt_clockwork(log, doubts);
   doubt_pace(log, doubts);
-  doubt_reports(log, doubts);
+  doubt_reports(log, is_heard_from_afar, doubts);
   doubt_order(log, doubts);
   doubt_arrival(log, stored_s, doubts);
   return doubts;
@@ -304,30 +380,19 @@ std::vector<Doubt> doubts_of(const EncounterLog& log, std::span<const double> st
 
 std::vector<Doubt> doubts_between(const EncounterLog& log, const EncounterLog& other,
                                   const std::string& whose) {
-  const auto ours = contents_of(log), theirs = contents_of(other);
-  const auto pause = [](const EncounterLog& of, std::size_t i) {
-    return of.actions[i].time_s - of.actions[i - 1].time_s;
+  const auto ours = steps_of(log), theirs = steps_of(other);
+  const auto doubt = [&](const Stretch& found, const char* how) -> std::vector<Doubt> {
+    const EncounterAction& first = log.actions[found.first];
+    return {{"copied", first.id, first.time_s,
+             fmt::format("{} pauses in a row, and what was done between them, are {} those of {}",
+                         found.num_pauses, how, whose)}};
   };
-  // Longest stretch that both have, by the stretch that ends at each pair.
-  std::vector<std::size_t> run(theirs.size() + 1, 0), next(theirs.size() + 1, 0);
-  std::size_t best = 0, best_end = 0;
-  for (std::size_t i = 0; i < ours.size(); ++i) {
-    for (std::size_t j = 0; j < theirs.size(); ++j) {
-      next[j + 1] = 0;
-      if (ours[i] != theirs[j]) continue;
-      const bool goes_on = i > 0 && j > 0 && run[j] > 0 &&
-                           std::abs(pause(log, i) - pause(other, j)) <= kCopiedPause_s;
-      next[j + 1] = goes_on ? run[j] + 1 : 1;
-      if (next[j + 1] <= best) continue;
-      best = next[j + 1];
-      best_end = i;
-    }
-    std::swap(run, next);
-  }
-  if (best < kCopiedRun) return {};
-  const EncounterAction& first = log.actions[best_end + 1 - best];
-  return {{"copied", first.id, first.time_s,
-           fmt::format("{} deeds in a row, with their pauses, are those of {}", best, whose)}};
+  const Stretch same = longest_common(ours, theirs, {0.0, kCopiedPause_s, 0.0, 0});
+  if (same.num_pauses >= kCopiedPauses) return doubt(same, "exactly");
+  const Stretch near =
+      longest_common(ours, theirs, {kNearPlace_cm, kCopiedPause_s, kNearPause_share, 1});
+  if (near.num_pauses >= kNearlyCopiedPauses) return doubt(near, "nearly");
+  return {};
 }
 
 }  // namespace phren::bedside

@@ -12,8 +12,10 @@
 //          one and has to be sent while it happens.
 #pragma once
 
+#include <functional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/result.h"
@@ -33,11 +35,12 @@ Status check_possible(std::span<const EncounterAction> before,
                       std::span<const EncounterAction> batch);
 
 // What is odd, one entry a rule. `stored_s`: when the server got each action, in encounter time; empty:
-// unknown.
-std::vector<Doubt> doubts_of(const EncounterLog& log, std::span<const double> stored_s = {});
+// unknown. `is_heard_from_afar`: whether the sound of that id needs no chestpiece; empty: none does.
+std::vector<Doubt> doubts_of(const EncounterLog& log, std::span<const double> stored_s = {},
+                             const std::function<bool(std::string_view)>& is_heard_from_afar = {});
 
-// Nothing, or one entry when a stretch of the log is that of another, deed by deed with its pauses.
-// `whose` names the other in the reason.
+// Nothing, or one entry when a stretch of the log is that of another, deed by deed with its pauses: exactly,
+// or nearly and for longer, some deeds left out or put in. `whose` names the other in the reason.
 std::vector<Doubt> doubts_between(const EncounterLog& log, const EncounterLog& other,
                                   const std::string& whose);
 

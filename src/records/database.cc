@@ -29,6 +29,17 @@ void prepare_sqlite(soci::session& sql) {
   sql << "PRAGMA foreign_keys=ON";
 }
 
+// Nobody waits for ever: another session's lock is trouble after as long as with SQLite. A host that is
+// down is trouble after five seconds too, unless the connection string says otherwise.
+void prepare_postgresql(soci::session& sql) {
+  sql << "SET lock_timeout = '5s'";
+}
+std::string with_patience(const std::string& connection) {
+  const bool is_said = connection.find("connect_timeout") != std::string::npos;
+  return is_said || connection.find("://") != std::string::npos ? connection
+                                                                : connection + " connect_timeout=5";
+}
+
 // SQLite: a read lock that is raised later can fail at once, so the write lock comes first.
 const char* begin_words(Backend backend) {
   return backend == Backend::kSqlite ? "BEGIN IMMEDIATE" : "BEGIN";
@@ -115,8 +126,9 @@ Result<Database> Database::open(std::string_view connection, const OpenRules& ru
   }
   try {
     auto session = sqlite ? std::make_unique<soci::session>(soci::sqlite3, "dbname=" + store->rest)
-                          : std::make_unique<soci::session>(soci::postgresql, store->rest);
+                          : std::make_unique<soci::session>(soci::postgresql, with_patience(store->rest));
     if (sqlite) *session << "PRAGMA busy_timeout=5000";
+    if (!sqlite) prepare_postgresql(*session);
     const auto ours = is_ours(*session, store->backend);
     if (!ours) return fail(ours.error());
     if (!*ours && !rules.may_create) return fail(no_store());

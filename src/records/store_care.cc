@@ -45,6 +45,20 @@ Status beat(Database& database, std::int64_t now_ms) {
   });
 }
 
+Status try_room(Database& database, std::int64_t now_ms) {
+  if (auto kept = beat(database, now_ms); !kept) return kept;
+  // SQLite writes all anew, into its journal; PostgreSQL where there is room in the table already.
+  if (database.backend() == Backend::kSqlite) return {};
+  bool fits = false;
+  const auto taken_back = database.transact([&](soci::session& sql) -> Status {
+    sql << "CREATE TABLE room_on_the_disk (filler TEXT)";
+    sql << "INSERT INTO room_on_the_disk SELECT repeat('x', 1000) FROM generate_series(1, 64)";
+    fits = true;
+    return fail(ErrorCode::kConflict, "taken back");
+  });
+  return fits ? Status{} : taken_back;
+}
+
 Result<std::int64_t> newest_stamp_ms(Database& database) {
   long long newest = 0;
   const auto ok = database.transact([&](soci::session& sql) -> Status {

@@ -23,6 +23,9 @@ Result<std::optional<std::filesystem::path>> bring_up_to_date(std::string_view c
 // Writes one row over, to see that the store still keeps what is written.
 Status beat(Database& database, std::int64_t now_ms);
 
+// Writes what needs room on the disk, and takes it back: kIo when there is none.
+Status try_room(Database& database, std::int64_t now_ms);
+
 // The newest time at which anything was stored; 0 for a new store.
 Result<std::int64_t> newest_stamp_ms(Database& database);
 

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <random>
 
-#include "bedside/log_text.h"
+#include "bedside/logs.h"
 
 namespace phren::bedside {
 namespace {
@@ -107,24 +107,11 @@ class Hands {
   EncounterLog log_;
 };
 
-// What the server does when they come: all at once, or as they happen.
-Status taken(const EncounterLog& log) {
-  for (std::size_t i = 1; i < log.actions.size(); ++i) {
-    if (auto ok = check_follows(log.actions[i], log.actions[i - 1].time_s); !ok) return ok;
-  }
-  return check_possible({}, log.actions);
-}
 std::vector<double> sent_at_once(const EncounterLog& log) {
   std::vector<double> stored_s;
   for (const EncounterAction& action : log.actions) stored_s.push_back(action.time_s + 0.3);
   return stored_s;
 }
-std::string rules_of(const std::vector<Doubt>& doubts) {
-  std::string text;
-  for (const Doubt& doubt : doubts) text += doubt.rule + " (" + doubt.reason + ") ";
-  return text;
-}
-
 TEST(Plausible, HonestHandsAreNeverRefusedAndHardlyEverFlagged) {
   std::vector<EncounterLog> all;
   int num_refused = 0, num_flagged = 0;

@@ -14,6 +14,8 @@
 #include "base/json_fields.h"
 #include "exam/names.h"
 #include "opened_files.h"
+#include "records/drills.h"
+#include "room.h"
 #include "teaching/drill/kinds/parts.h"
 
 namespace phren::app::server {
@@ -324,6 +326,98 @@ TEST(DrillSecrets, SideAndSamenessCannotBeGuessedFromWhatIsSent) {
     EXPECT_LE(by_sent.size(), 4u);
     EXPECT_LE(guessed, asked * 6 / 10);
   }
+}
+
+// How often one of the last two hundred is guessed by the rule that the first two hundred teach: for each feature,
+// the truth that went with each of its values. The best feature's share.
+int best_of_last_200(const std::vector<std::vector<std::string>>& features,
+                     const std::vector<std::string>& truths) {
+  std::size_t chosen = 0;
+  int best = -1, last = 0;
+  for (std::size_t f = 0; f < features[0].size(); ++f) {
+    std::map<std::string, std::map<std::string, int>> counts;
+    for (std::size_t i = 0; i < 200; ++i) ++counts[features[i][f]][truths[i]];
+    const auto guess = [&](std::size_t i) {
+      const auto found = counts.find(features[i][f]);
+      if (found == counts.end()) return truths[0];
+      return std::max_element(found->second.begin(), found->second.end(),
+                              [](const auto& a, const auto& b) { return a.second < b.second; })
+          ->first;
+    };
+    int learned = 0, right = 0;
+    for (std::size_t i = 0; i < 400; ++i) (i < 200 ? learned : right) += guess(i) == truths[i];
+    if (learned <= best) continue;
+    best = learned;
+    last = right;
+    chosen = f;
+  }
+  std::printf("FIGURE best of %zu features: number %zu, %d of 200\n", features[0].size(), chosen,
+              last);
+  return last;
+}
+
+// What else is sent with a question: its id digit by digit, its headers, its length, and the questions before it.
+TEST(DrillSecrets, NorByAnItemsIdItsHeadersItsLengthOrTheOnesBefore) {
+  const auto folder = records::temporary_folder();
+  {
+    Room room("sqlite:" + (folder / "d.db").string(), false, [](Office& opened) {
+      opened.book = {opened.library, std::make_shared<const SilentSounds>()};
+    });
+    room.add_person("ingrid", records::Role::kInstructor);
+    Browser ingrid(room, "10.0.0.1");
+    ingrid.log_in("ingrid");
+    const std::string person = ingrid.get_json("session")["person"]["id"];
+    for (const char* mode : {"side", "same"}) {
+      std::vector<std::vector<std::string>> features;
+      std::vector<std::string> truths;
+      for (int asked = 0; asked < 400; ++asked) {
+        room.now_ms += 1000 + 37 * asked;
+        const Response sent = ingrid.post("drill/next", {{"mode", mode}});
+        ASSERT_EQ(sent.status, 200) << sent.bytes();
+        const std::string id = json::parse(sent.bytes())["item_id"];
+        std::vector<std::string> row{std::to_string(sent.bytes().size())};
+        for (const Header& header : sent.headers) row.push_back(header.name + header.value);
+        for (const char digit : id) row.emplace_back(1, digit);
+        std::string before;
+        for (std::size_t back = 1; back <= 3 && back <= truths.size(); ++back) {
+          before += truths[truths.size() - back] + " ";
+        }
+        row.push_back(before);
+        features.push_back(std::move(row));
+        const auto item = records::Drills(room.db()).item(id, person).value();
+        truths.push_back(read_record_text<DrillQuestion>(item.detail, "q").value().truth);
+      }
+      const int right = best_of_last_200(features, truths);
+      std::printf("FIGURE %s: %d of 200\n", mode, right);
+      EXPECT_LE(right, 120) << mode;
+    }
+  }
+  std::filesystem::remove_all(folder);
+}
+
+// In version 0.1 everybody who answered alike was asked alike.
+TEST(DrillSecrets, LearnersAreAskedInOrdersOfTheirOwn) {
+  const auto folder = records::temporary_folder();
+  {
+    Room room("sqlite:" + (folder / "d.db").string(), false, [](Office& opened) {
+      opened.book = {opened.library, std::make_shared<const SilentSounds>()};
+    });
+    std::map<std::string, int> first;
+    for (int i = 0; i < 12; ++i) {
+      const std::string login = "learner" + std::to_string(i);
+      room.add_person(login, records::Role::kInstructor);
+      Browser learner(room, "10.0.1." + std::to_string(i));
+      learner.log_in(login);
+      const std::string person = learner.get_json("session")["person"]["id"];
+      const std::string id =
+          learner.post_json("drill/next", {{"mode", "name"}, {"schedule", "mixed"}})["item_id"];
+      ++first[records::Drills(room.db()).item(id, person).value().skill];
+    }
+    for (const auto& [skill, count] : first)
+      std::printf("FIGURE %s first: %d\n", skill.c_str(), count);
+    EXPECT_GE(first.size(), 3u);
+  }
+  std::filesystem::remove_all(folder);
 }
 
 // ---- levels ----

@@ -4,8 +4,10 @@
 #include <gtest/gtest.h>
 #include <soci/soci.h>
 
+#include <algorithm>
 #include <atomic>
 #include <future>
+#include <mutex>
 #include <thread>
 
 #include "records/audit.h"
@@ -129,6 +131,62 @@ TEST_F(LanesTest, TooMuchIsTurnedAway) {
   go.set_value();
   lanes->finish();
   EXPECT_EQ(done, 2);
+}
+
+// In version 0.1 whoever repeated a batch kept all others waiting behind it.
+TEST_F(LanesTest, ASessionThatRepeatsItselfLeavesOthersTheirTurn) {
+  LaneOptions options;
+  options.store = store();
+  auto lanes = Lanes::start(options).value();
+  std::promise<void> go;
+  const auto gate = go.get_future().share();
+  ASSERT_TRUE(lanes->submit(
+      Lane::kStore,
+      [gate](Desk*) {
+        gate.wait();
+        return json_response("{}");
+      },
+      [](Response) {}, {"gate", true}));
+  std::mutex mutex;
+  std::vector<std::string> order;
+  const auto ask = [&](const std::string& who) {
+    return lanes->submit(Lane::kStore, note(who),
+                         [&, who](Response) {
+                           const std::lock_guard lock(mutex);
+                           order.push_back(who);
+                         },
+                         {who, true});
+  };
+  int num_rude = 0;
+  while (num_rude < 200 && ask("rude")) ++num_rude;
+  EXPECT_LE(num_rude, 32);
+  for (int i = 0; i < 20; ++i) EXPECT_TRUE(ask("learner " + std::to_string(i)));
+  go.set_value();
+  lanes->finish();
+  ASSERT_EQ(order.size(), static_cast<std::size_t>(num_rude) + 20);
+  const auto first_22 = std::count(order.begin(), order.begin() + 22, "rude");
+  EXPECT_LE(first_22, 2)
+      << "two of the rude one's go into each commit, and all learners into the first";
+}
+
+TEST_F(LanesTest, OneAskerLeavesOthersTheirPlacesForLongWork) {
+  auto lanes = Lanes::start({}).value();
+  std::promise<void> go;
+  const auto gate = go.get_future().share();
+  const auto wait = [gate](Desk*) {
+    gate.wait();
+    return json_response("{}");
+  };
+  const auto ask = [&](const char* who) {
+    return lanes->submit(Lane::kSlow, wait, [](Response) {}, {who, false});
+  };
+  int num_taken = 0;
+  while (num_taken < 100 && ask("10.0.0.1")) ++num_taken;
+  EXPECT_LE(num_taken, 5);
+  EXPECT_TRUE(ask("10.0.0.2"));
+  EXPECT_TRUE(ask("10.0.0.3"));
+  go.set_value();
+  lanes->finish();
 }
 
 TEST_F(LanesTest, ABadStoreIsSaidAtTheStart) {

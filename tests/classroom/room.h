@@ -23,19 +23,23 @@ inline const records::PasswordCost kCheap{1, 8192};
 
 class Room {
  public:
-  explicit Room(const std::string& connection, bool is_local = false)
-      : db_(records::Database::open(connection).value()) {
+  explicit Room(const std::string& connection, bool is_local = false,
+                const std::function<void(Office&)>& change = {})
+      : connection(connection), db_(records::Database::open(connection).value()) {
     OfficeOptions options;
     if (is_local) options.local_key = kLocalKey;
     options.cost = kCheap;
     office_ = Office::open(data_directory(), options).value();
+    if (change) change(*office_);
     table_ = load_api(office_).value();
   }
 
   Response answer(const Request& request) {
+    if (!keeps) return answer_and_forget(request);
     Desk desk{db_, now_ms};
     return table_.answer(request, &desk);
   }
+  bool keeps = true;  // false: what a request changes is taken back once it is answered
   void mark(const std::string& encounter_id) {
     const auto done = mark_encounter(*office_, db_, encounter_id, now_ms);
     ASSERT_TRUE(done) << done.error().message;
@@ -55,11 +59,23 @@ class Room {
   const Office& office() const { return *office_; }
   const RouteTable& table() const { return table_; }
 
+  const std::string connection;
   static constexpr const char* kLocalKey = "0123456789abcdef";
   static constexpr const char* kPassword = "correct horse";
   std::int64_t now_ms = kNow_ms;
 
  private:
+  Response answer_and_forget(const Request& request) {
+    Response response;
+    std::vector<std::function<void()>> never;
+    const Status taken_back = db_.transact([&](auto&) -> Status {
+      Desk desk{db_, now_ms, &never};
+      response = table_.answer(request, &desk);
+      return fail(ErrorCode::kConflict, "taken back");
+    });
+    EXPECT_FALSE(taken_back);
+    return response;
+  }
   records::Database db_;
   std::shared_ptr<Office> office_;
   RouteTable table_;
@@ -68,7 +84,7 @@ class Room {
 // One browser: keeps its cookie and sends the CSRF header.
 class Browser {
  public:
-  Browser(Room& room, std::string remote) : room_(room), remote_(std::move(remote)) {}
+  Browser(Room& room, std::string remote) : room_(&room), remote_(std::move(remote)) {}
 
   Response ask(const std::string& method, const std::string& path, const std::string& body = {},
                const std::string& type = "application/json") {
@@ -83,7 +99,7 @@ class Browser {
     request.cookie = cookie;
     request.csrf = csrf;
     request.remote = remote_;
-    Response response = room_.answer(request);
+    Response response = room_->answer(request);
     for (const Header& header : response.headers) {
       if (header.name == "Set-Cookie") cookie = header.value.substr(0, header.value.find(';'));
     }
@@ -121,7 +137,7 @@ class Browser {
     EXPECT_EQ(response.status, status) << response.bytes();
     return json::parse(response.bytes(), nullptr, false);
   }
-  Room& room_;
+  Room* room_;
   std::string remote_;
 };
 

@@ -1,14 +1,14 @@
 #!/usr/bin/env python3
-"""300 learners at a station while somebody wants to stop them: each attack in turn, then SIGTERM while it still runs.
+"""Learners at a station while somebody wants to stop them: nobody, then each attack in turn, then SIGTERM while it still runs.
 
   bomb     recordings that decode to 48 hours, over and over, without login
   flood    requests from 64 connections as fast as they are answered
   batch    one learner repeats 200 stored actions over 16 connections
   headers  two addresses hold every connection they can get and send their headers a byte at a time
 
-Usage: siege_test.py PHREN CLASS_LOAD [SECONDS] [LEARNERS] [ATTACK ...]
-Fails when a learner did not come in, or an action was refused or lost, or the server did not end. Times are printed beside what is wanted, never a
-reason to fail: machines differ.
+Usage: siege_test.py PHREN CLASS_LOAD [--judge] [SECONDS] [LEARNERS] [ATTACK ...]
+Fails when a learner did not come in, an action was refused or lost, or the server did not end; and when fewer than half as many actions came through
+as without an attack. With --judge, on a machine without other work: also when the 99th percentile is 250 ms or more, or SIGTERM takes 10 s or more.
 """
 import json
 import pathlib
@@ -22,9 +22,11 @@ import time
 from flac import silence
 from serving import Serving
 
-seconds = float(sys.argv[3]) if len(sys.argv) > 3 else 8.0
-learners = int(sys.argv[4]) if len(sys.argv) > 4 else 300
-END_WITHIN_S = 10.0
+is_judged = "--judge" in sys.argv
+given = [one for one in sys.argv[1:] if one != "--judge"]
+seconds = float(given[2]) if len(given) > 2 else 8.0
+learners = int(given[3]) if len(given) > 3 else 300
+END_WITHIN_S, P99_BELOW_MS, LEAST_SHARE = 10.0, 250.0, 0.5
 
 
 def request(method, path, body=b"", kind="application/json", headers=""):
@@ -97,6 +99,8 @@ def learner_of(server, code, key):
 
 
 def attackers(kind, server, over, counts, code, key):
+    if kind == "nobody":
+        return []
     if kind == "bomb":
         message = request("POST", "measurement", silence(48 * 3600), "application/octet-stream")
         return [threading.Thread(target=ask_again, args=(server, over, message, f"127.0.7.{i}", counts)) for i in range(1, 9)]
@@ -110,7 +114,8 @@ def attackers(kind, server, over, counts, code, key):
     return [threading.Thread(target=hold_headers, args=(server, over, f"127.0.10.{i}", counts)) for i in (1, 2)]
 
 
-def besiege(program, load, kind):
+def besiege(program, load, kind, peace):
+    """`peace`: actions without an attack; none yet: 0. Returns whether it passed, and the actions."""
     with tempfile.TemporaryDirectory() as folder:
         work = pathlib.Path(folder)
         server = Serving(program, work / "records")
@@ -136,15 +141,18 @@ def besiege(program, load, kind):
         over.set()
         for one in threads:
             one.join()
-        passed = figures["refused"] == 0 and figures["broken"] == 0 and figures["begun"] == learners and status == 0
-        print(f"{kind}: {figures['begun']} of {learners} learners came in, {figures['actions']} actions, {figures['refused']} refused, {figures['broken']} broken off; "
-              f"99th percentile {figures['p99_ms']:.0f} ms (wanted: below 250 ms), median {figures['p50_ms']:.1f} ms; the attacker got {counts}; "
-              f"SIGTERM ended the server with {status} after {ended_s:.1f} s (wanted: below {END_WITHIN_S:.0f} s): {'passed' if passed else 'FAILED ' + run.stderr[:500]}", flush=True)
-        return passed
+        share = figures["actions"] / peace if peace else 1.0
+        passed = figures["refused"] == 0 and figures["broken"] == 0 and figures["begun"] == learners and status == 0 and share >= LEAST_SHARE
+        is_quick = figures["p99_ms"] < P99_BELOW_MS and ended_s < END_WITHIN_S
+        print(f"{kind}: {figures['begun']} of {learners} learners came in, {figures['actions']} actions ({share:.2f} of those in peace, wanted: {LEAST_SHARE} or more), {figures['refused']} refused, "
+              f"{figures['broken']} broken off; 99th percentile {figures['p99_ms']:.0f} ms (wanted: below {P99_BELOW_MS:.0f} ms), median {figures['p50_ms']:.1f} ms; the attacker got {counts}; "
+              f"SIGTERM ended the server with {status} after {ended_s:.1f} s (wanted: below {END_WITHIN_S:.0f} s): "
+              f"{'passed' if passed and (is_quick or not is_judged) else 'FAILED ' + run.stderr[:500]}{'' if is_quick or is_judged else ', times missed'}", flush=True)
+        return passed and (is_quick or not is_judged), figures["actions"]
 
 
 if __name__ == "__main__":
-    kinds = sys.argv[5:] or ["bomb", "flood", "batch", "headers"]
-    results = [besiege(sys.argv[1], sys.argv[2], kind) for kind in kinds]
+    good, peace = besiege(given[0], given[1], "nobody", 0)
+    results = [good] + [besiege(given[0], given[1], kind, peace)[0] for kind in given[4:] or ["bomb", "flood", "batch", "headers"]]
     print("siege:", "passed" if all(results) else "FAILED")
     sys.exit(0 if all(results) else 1)

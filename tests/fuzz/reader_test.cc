@@ -2,6 +2,8 @@
 // nothing else happens. Run in the asan preset, address and undefined-behaviour sanitizers watch.
 #include <gtest/gtest.h>
 
+#include <chrono>
+
 #include "fuzz/mutate.h"
 #include "measurement/measure.h"
 
@@ -31,6 +33,17 @@ TEST(MutatedFilesSlow, TenThousandAreReadOrRefusedInWords) {
   EXPECT_EQ(files.num_given(), 10000u);
   EXPECT_GT(read, 1000);
   EXPECT_GT(refused, 2000);
+}
+
+TEST(MutatedFilesSoak, AMinute) {
+  MutatedFiles files(kSeed + 2);
+  const auto end = std::chrono::steady_clock::now() + std::chrono::seconds(60);
+  int read = 0;
+  while (std::chrono::steady_clock::now() < end) {
+    read += signal::read_audio_bytes(std::as_bytes(std::span(files.next())), "mutated.wav") ? 1 : 0;
+  }
+  std::printf("%zu damaged files, %d read\n", files.num_given(), read);
+  EXPECT_GT(files.num_given(), 1000u);
 }
 
 TEST(MutatedFilesSlow, WhatIsReadIsMeasuredWithFiniteNumbers) {

@@ -9,6 +9,7 @@ namespace phren::fuzz {
 namespace {
 
 constexpr std::uint64_t kSeed = 20261130;
+constexpr std::size_t kReaders = 8;
 
 int damage_for(const TextReader& reader, std::chrono::milliseconds time, int most) {
   RandomStream random(Seed{kSeed}, reader.name);
@@ -29,12 +30,16 @@ TEST(DamagedTextsSlow, EveryReaderReadsOrRefuses) {
   }
 }
 
-TEST(DamagedTextsSoak, AMinuteOfEveryReader) {
-  for (const TextReader& reader : text_readers()) {
-    const int count = damage_for(reader, std::chrono::seconds(60), 100'000'000);
-    std::printf("%s: %d damaged texts\n", reader.name, count);
-  }
+// One ctest entry a reader, so that two run at a time.
+class DamagedTextsSoak : public testing::TestWithParam<std::size_t> {};
+TEST_P(DamagedTextsSoak, AMinuteOfReader) {
+  ASSERT_EQ(text_readers().size(), kReaders);
+  const TextReader& reader = text_readers()[GetParam()];
+  const int count = damage_for(reader, std::chrono::seconds(60), 100'000'000);
+  std::printf("%s: %d damaged texts\n", reader.name, count);
+  EXPECT_GT(count, 1000);
 }
+INSTANTIATE_TEST_SUITE_P(Every, DamagedTextsSoak, testing::Range<std::size_t>(0, kReaders));
 
 // What ended the program, or made two people one, in version 0.1.
 TEST(DamagedTexts, DeepTomlAndOddHeadersAreRefusedInWords) {

@@ -176,7 +176,7 @@ void look_at_store(const StorePlace& place, Report& report) {
   if (holder && !holder->empty()) {
     report.note("server", "one is running on this store (" + *holder + ")", "");
   }
-  if (const auto beats = records::beat(*store, 0); !beats) {
+  if (const auto beats = records::try_room(*store, 0); !beats) {
     const auto trouble = records::trouble_of(said);
     report.wrong("writing", beats.error().message + (said.empty() ? "" : " (" + said + ")"),
                  std::string(remedy_of(trouble.kind)));

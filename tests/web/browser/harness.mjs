@@ -38,8 +38,8 @@ export const newRecords = () => mkdtempSync(join(tmpdir(), 'phren-'));
 // What the server prints for the instructor at its machine, as the cookie that a browser keeps of it; empty once the store has accounts.
 export let localCookie = '';
 
-export async function startServer(extra = [], records = newRecords()) {
-  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, '--create', ...extra], { stdio: ['ignore', 'pipe', 'inherit'] });
+export async function startServer(extra = [], records = newRecords(), environment = process.env) {
+  const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, '--create', ...extra], { stdio: ['ignore', 'pipe', 'inherit'], env: environment });
   const address = await new Promise((resolve, reject) => {
     let text = '';
     child.stdout.on('data', (bytes) => {
@@ -91,10 +91,10 @@ export async function openPage(browser, options = {}, allowed = []) {
   return page;
 }
 
-// `options`: arguments of the server, of the browser.
-export async function run(name, body, { serve = [], browse = [] } = {}) {
+// `options`: arguments of the server, of the browser; what the server sees around it.
+export async function run(name, body, { serve = [], browse = [], environment = process.env } = {}) {
   console.log(name);
-  const server = await startServer(serve);
+  const server = await startServer(serve, newRecords(), environment);
   const browser = await startBrowser(browse);
   try {
     await body({ address: server.address, browser, server });

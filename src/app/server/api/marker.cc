@@ -61,12 +61,17 @@ struct Made {
 };
 
 // What is odd about the hands in a log, for the examiner; a mark is not changed by it.
-Result<json> doubts_json(records::Database& db, const records::EncounterInfo& info,
-                         const bedside::EncounterLog& log) {
+Result<json> doubts_json(const Office& office, records::Database& db,
+                         const records::EncounterInfo& info, const bedside::EncounterLog& log) {
   json list = json::array();
   if (info.station_id.empty()) return list;
   records::Encounters encounters(db);
-  auto doubts = bedside::doubts_of(log, TRY(encounters.stored_s(info)));
+  const auto is_afar = [&](std::string_view id) {
+    const auto& findings = office.library->knowledge.findings;
+    const auto index = findings.index_of(id);
+    return index && findings[*index].afar;
+  };
+  auto doubts = bedside::doubts_of(log, TRY(encounters.stored_s(info)), is_afar);
   for (const auto& other : TRY(encounters.of_station(info.station_id))) {
     if (other.id == info.id || other.person_id == info.person_id) continue;
     // Only one can have copied from what was there before.
@@ -99,7 +104,7 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
       performance, checklist, library.sites,
       {extra_time_of(db, info), teaching::affected_side(prepared.patient, library.conditions)}));
   made.sheet["claim"] = judge_claim(info.claim, performance);
-  made.sheet["doubts"] = TRY(doubts_json(db, info, log));
+  made.sheet["doubts"] = TRY(doubts_json(office, db, info, log));
   const patient::Person& person = prepared.patient.person;
   const bedside::Examined who{prepared.id, info.seed, person.age_years, person.sex,
                               prepared.setting};

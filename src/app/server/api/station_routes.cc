@@ -141,7 +141,11 @@ Response checklists(const Office& office) {
 void add_station_routes(RouteTable& table, const OfficePtr& office) {
   const std::string path = "/api/v1/stations/{id}";
   table.add(for_callers(office, {"GET", "/api/v1/checklists"},
-                        [office](Desk&, const Caller&, const Request&, const PathValues&) {
+                        [office](Desk&, const Caller& caller, const Request&, const PathValues&) {
+                          // What marks a learner is not shown to a learner who stands before it.
+                          if (!is_teaching(caller)) {
+                            refuse(403, "not allowed", "this is for instructors and examiners");
+                          }
                           return checklists(*office);
                         }));
   table.add(for_callers(

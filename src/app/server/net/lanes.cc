@@ -19,6 +19,9 @@
 namespace phren::app::server {
 namespace {
 
+// Long work of one asker that waits, beside what runs: half the places are others'.
+constexpr std::size_t kMostSlowOfOne = 4;
+
 using SteadyTime = std::chrono::steady_clock::time_point;
 
 struct Task {
@@ -152,7 +155,7 @@ class ThreadLanes final : public Lanes {
                 options.max_waiting_store_address, options.most_in_commit_session,
                 options.most_in_commit_address}),
         work_({options.max_waiting_work, options.max_waiting_work, options.max_waiting_work}),
-        slow_({options.max_waiting_slow, options.max_waiting_slow, options.max_waiting_slow}) {
+        slow_({options.max_waiting_slow, kMostSlowOfOne, kMostSlowOfOne}) {
     if (!options_.now_ms) options_.now_ms = system_now_ms;
     rules_.may_create = false;
     rules_.older = records::Older::kRefuse;
@@ -282,9 +285,9 @@ class ThreadLanes final : public Lanes {
         if (!is_kept) break;
         responses.push_back(run_part(task.job, {*db, options_.now_ms(), &after_commit}));
       }
+      const bool proves = is_kept && proves_room(*db);
       is_kept = is_kept && db->commit_batch().has_value();
-      // A commit that wrote nothing proves nothing while the disk is full.
-      if (is_kept && store_health().trouble != records::TroubleKind::kFull) note_success();
+      if (is_kept && proves) note_success();
       for (const auto& step : after_commit) {
         if (is_kept) step();
       }
@@ -295,9 +298,16 @@ class ThreadLanes final : public Lanes {
     }
   }
 
+  // A commit that wrote nothing proves nothing while the disk is full: then something is written with it.
+  bool proves_room(records::Database& db) const {
+    const auto health = store_health();
+    const bool is_full = !health.is_well && health.trouble == records::TroubleKind::kFull;
+    return !is_full || records::try_room(db, options_.now_ms()).has_value();
+  }
+
   void try_store(records::Database& db) {
     if (!begin(db)) return;
-    const bool is_kept = records::beat(db, options_.now_ms()).has_value();
+    const bool is_kept = records::beat(db, options_.now_ms()) && proves_room(db);
     if (db.commit_batch() && is_kept) note_success();
   }
 

@@ -31,6 +31,8 @@ namespace http = beast::http;
 using asio::ip::tcp;
 
 inline constexpr std::size_t kMaxHeader_bytes = 8u << 10;
+// Read ahead of what is understood: the extension of a chunk, too, has to fit in.
+inline constexpr std::size_t kMaxBuffer_bytes = 128u << 10;
 inline constexpr std::size_t kMaxDrain_bytes = 128u << 20;
 inline constexpr std::chrono::seconds kDrainTime{5};
 inline constexpr std::chrono::milliseconds kLookAfterClient{250};
@@ -241,7 +243,9 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
   }
 
   void on_body(beast::error_code error) {
-    if (error == http::error::body_limit) return refuse_body(body_limit_bytes_);
+    if (error == http::error::body_limit || error == http::error::buffer_overflow) {
+      return refuse_body(body_limit_bytes_);
+    }
     if (error && error.category() == http::make_error_code(http::error::bad_chunk).category()) {
       return refuse(problem(400, "malformed request", error.message()));
     }
@@ -478,7 +482,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
       waiting_since_ = std::chrono::steady_clock::now();
   std::string peer_;
   std::string body_owner_;
-  beast::flat_buffer buffer_;
+  beast::flat_buffer buffer_{kMaxBuffer_bytes};
   std::optional<http::request_parser<http::string_body>> parser_;
   Request request_;
   Response held_;
