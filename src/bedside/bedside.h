@@ -47,6 +47,14 @@ class Bedside {
   // The same with the chestpiece deaf: cheaper, where nothing was placed yet.
   void skip(double seconds) noexcept;
 
+  // ---- several who listen to one body (round_device.h) ----
+  // One step with the chestpiece deaf; what is to come is done. take_up() before the next step().
+  void step_unheard() noexcept;
+  // A fresh chestpiece, off the skin, from now on. Allocates.
+  void take_up() noexcept;
+  // Another time of the same body: as it was when `body` was copied, in what it came in.
+  void begin_again(const patient::Patient& body) noexcept;
+
   // ---- truth ----
   std::size_t drain(std::span<acoustics::TruthEvent> out) noexcept {
     return ears_.chestpiece().drain_truth(out);
@@ -66,12 +74,15 @@ class Bedside {
 
  private:
   static constexpr std::size_t kLongestStep_frames = 4096;
-  Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around,
+  Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around, Seed seed,
           double sample_rate_hz);
   int treatment(std::string_view id) const noexcept;  // -1 if it cannot be given
+  void do_what_is_due() noexcept;
 
   patient::Patient body_;
   Stethoscope ears_;
+  Circumstances around_;
+  Seed seed_;
   Covering covering_;
   std::vector<std::string> treatment_ids_;
   std::vector<exam::Finding> told_;
