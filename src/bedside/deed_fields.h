@@ -109,15 +109,15 @@ void fields(V&, TakeUp&) {}
 
 // In the order of the variant's alternatives.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedNames{
-    "place", "lift",    "head",  "expose", "cover",  "instruct", "posture", "examine",
-    "tap",   "measure", "treat", "stop",   "report", "rank",     "say",     "end",
-    "steer", "befall",  "take_up"};
+    "place",   "lift", "head",    "expose", "cover",  "instruct", "posture",
+    "examine", "tap",  "measure", "treat",  "stop",   "report",   "rank",
+    "say",     "end",  "steer",   "befall", "take_up"};
 // What was done last, for somebody who looks across the room.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedLabels{
-    "chestpiece on",   "chestpiece off",      "chestpiece turned",    "clothing opened",
-    "clothing closed", "asked for a breath",  "changed the position", "looked, felt or asked",
-    "percussed",       "took a vital sign",   "gave a treatment",     "stopped a treatment",
-    "said a finding",  "ranked explanations", "handed over",          "finished",
+    "chestpiece on",       "chestpiece off",        "chestpiece turned",    "clothing opened",
+    "clothing closed",     "asked for a breath",    "changed the position", "looked, felt or asked",
+    "percussed",           "took a vital sign",     "gave a treatment",     "stopped a treatment",
+    "said a finding",      "ranked explanations",   "handed over",          "finished",
     "changed the illness", "made something happen", "chestpiece taken up"};
 
 }  // namespace phren::bedside

@@ -81,7 +81,8 @@ struct Say {  // any words: handover, explanation to the patient
 struct End {};
 
 // What only whoever leads a round does to the body (docs/round.md); never a learner.
-struct Steer {  // an illness of the setup, by its place there, goes to a severity in a straight line
+struct
+    Steer {  // an illness of the setup, by its place there, goes to a severity in a straight line
   int condition = 0;
   double severity = 0.5;
   double seconds = 0.0;  // 0: at once
@@ -94,8 +95,9 @@ struct Befall {
 // A chestpiece is taken into the hand: what it gave before does not matter any more.
 struct TakeUp {};
 
-using Deed = std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine, Tap,
-                          Measure, Treat, StopTreatment, Report, Rank, Say, End, Steer, Befall, TakeUp>;
+using Deed =
+    std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine, Tap, Measure,
+                 Treat, StopTreatment, Report, Rank, Say, End, Steer, Befall, TakeUp>;
 
 // Of the lead alone.
 inline bool is_steering(const Deed& deed) {

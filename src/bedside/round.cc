@@ -17,9 +17,9 @@ Result<std::int64_t> whole(const Json& json, const char* key, std::int64_t low, 
     const auto value = found->get<std::int64_t>();
     if (value >= low && value <= high) return value;
   }
-  return fail(out_of_range(key, found == json.end() ? "missing" : found->dump(),
-                           "a whole number from " + std::to_string(low) + " to " +
-                               std::to_string(high)));
+  return fail(
+      out_of_range(key, found == json.end() ? "missing" : found->dump(),
+                   "a whole number from " + std::to_string(low) + " to " + std::to_string(high)));
 }
 
 Result<RoundLine> line_of(const Json& json) {

@@ -52,9 +52,9 @@ Status RoundDevice::hear(const RoundLine& line) {
     return {};
   }
   if (!line.deed || !is_of_body(*line.deed)) return {};
-  const auto at = std::upper_bound(
-      lived_.begin(), lived_.end(), line,
-      [](const RoundLine& a, const RoundLine& b) { return a.step < b.step; });
+  const auto at =
+      std::upper_bound(lived_.begin(), lived_.end(), line,
+                       [](const RoundLine& a, const RoundLine& b) { return a.step < b.step; });
   const auto place = static_cast<std::size_t>(at - lived_.begin());
   lived_.insert(at, line);
   // Later than was promised: what was lived without it has to be lived again.

@@ -37,8 +37,7 @@ Result<std::vector<Round>> read_by(Database& db, const std::string& column,
   std::vector<Round> list;
   TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
-        (sql.prepare << kColumns + column + " = :v ORDER BY created_ms DESC, id",
-         soci::use(value));
+        (sql.prepare << kColumns + column + " = :v ORDER BY created_ms DESC, id", soci::use(value));
     for (const soci::row& row : rows) list.push_back(round_of(row));
     return {};
   }));
@@ -111,8 +110,7 @@ Result<std::vector<RoundPerson>> Rounds::people(std::string_view round_id) {
                         " joined_ms, id",
          soci::use(round));
     for (const soci::row& row : rows) {
-      list.push_back(
-          {row.get<std::string>(0), row.get<std::string>(1), row.get<std::string>(2)});
+      list.push_back({row.get<std::string>(0), row.get<std::string>(1), row.get<std::string>(2)});
     }
     return {};
   }));
@@ -128,8 +126,7 @@ Result<Rounds::Held> Rounds::by_token(std::string_view token) {
          soci::use(hash));
     for (const soci::row& row : rows) {
       list.push_back({row.get<std::string>(0),
-                      {row.get<std::string>(1), row.get<std::string>(2),
-                       row.get<std::string>(3)}});
+                      {row.get<std::string>(1), row.get<std::string>(2), row.get<std::string>(3)}});
     }
     return {};
   }));

@@ -1,7 +1,5 @@
 // A device of a round: however late its lines come, it lives the same body and makes the same samples, and its
 // log is an encounter log.
-#include "bedside/round_device.h"
-
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -10,6 +8,7 @@
 #include "base/files.h"
 #include "bedside/log_text.h"
 #include "bedside/replay.h"
+#include "bedside/round_device.h"
 #include "bedside/round_playout.h"
 #include "teaching/library.h"
 
@@ -49,8 +48,7 @@ RoundLine go_back(std::int64_t seq, int take, std::int64_t step) {
 }
 std::vector<RoundLine> shared_lines() {
   return {line(1, 0, 256, SetPosture{patient::Posture::kLying}),
-          line(2, 0, 300, Instruct{Manoeuvre::kDeep, 10.0}),
-          line(3, 0, 300, Expose{}),
+          line(2, 0, 300, Instruct{Manoeuvre::kDeep, 10.0}), line(3, 0, 300, Expose{}),
           line(4, 0, 700, Steer{0, 0.9, 5.0}),
           line(5, 0, 900, Treat{"oxygen", exam::Side::kMidline})};
 }
@@ -260,8 +258,7 @@ TEST(PossibleIllness, IsAbsentUntilItIsBroughtIn) {
                teaching::setup_of(*library().get("asthma__no_such_thing"), library().conditions,
                                   library().treatments)
                    .has_value());
-  const auto setup =
-      teaching::setup_of(*more, library().conditions, library().treatments).value();
+  const auto setup = teaching::setup_of(*more, library().conditions, library().treatments).value();
   const auto index = static_cast<int>(setup.patient.conditions.size()) - 1;
   auto left = RoundDevice::make(setup, Seed{3}, kRate_hz).value();
   auto ill = RoundDevice::make(setup, Seed{3}, kRate_hz).value();

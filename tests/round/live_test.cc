@@ -61,18 +61,20 @@ class ServerProcess {
   }
   ~ServerProcess() { kill_it(SIGTERM); }
   void start() {
-    const std::string out = (folder_ / "out").string(), listen = "127.0.0.1:" + std::to_string(port_),
+    const std::string out = (folder_ / "out").string(),
+                      listen = "127.0.0.1:" + std::to_string(port_),
                       records = (folder_ / "records").string();
     std::filesystem::remove(out);
     posix_spawn_file_actions_t files;
     posix_spawn_file_actions_init(&files);
     posix_spawn_file_actions_addopen(&files, 1, out.c_str(), O_CREAT | O_WRONLY, 0600);
-    const char* const words[] = {PHREN_PROGRAM, "serve", "--listen", listen.c_str(), "--records",
-                                 records.c_str(), "--create", nullptr};
-    ASSERT_EQ(posix_spawn(&pid_, PHREN_PROGRAM, &files, nullptr, const_cast<char**>(words), environ),
-              0);
+    const char* const words[] = {PHREN_PROGRAM, "serve",         "--listen", listen.c_str(),
+                                 "--records",   records.c_str(), "--create", nullptr};
+    ASSERT_EQ(
+        posix_spawn(&pid_, PHREN_PROGRAM, &files, nullptr, const_cast<char**>(words), environ), 0);
     posix_spawn_file_actions_destroy(&files);
-    for (int i = 0; i < 6000 && key_of(out).empty(); ++i) std::this_thread::sleep_for(milliseconds(10));
+    for (int i = 0; i < 6000 && key_of(out).empty(); ++i)
+      std::this_thread::sleep_for(milliseconds(10));
     key_ = key_of(out);
     ASSERT_FALSE(key_.empty()) << "the server did not start";
   }
@@ -97,7 +99,8 @@ class ServerProcess {
     const std::string text = ask_text(method, path, body);
     return json::parse(text, nullptr, false);
   }
-  std::string ask_text(const std::string& method, const std::string& path, const json& body = nullptr) {
+  std::string ask_text(const std::string& method, const std::string& path,
+                       const json& body = nullptr) {
     asio::io_context io;
     tcp::socket socket(io);
     socket.connect({asio::ip::make_address("127.0.0.1"), port_});
@@ -128,7 +131,8 @@ class ServerProcess {
     const auto at = text.find(mark);
     if (at == std::string::npos) return {};
     const auto end = text.find_first_not_of("0123456789abcdef", at + mark.size());
-    return end == std::string::npos ? std::string() : text.substr(at + mark.size(), end - at - mark.size());
+    return end == std::string::npos ? std::string()
+                                    : text.substr(at + mark.size(), end - at - mark.size());
   }
   std::filesystem::path folder_;
   std::uint16_t port_ = 0;
@@ -141,7 +145,8 @@ std::string bytes_of(const std::string& base64) {
   std::uint32_t bits = 0;
   int count = 0;
   for (const char c : base64) {
-    const std::string_view signs = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    const std::string_view signs =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     const auto value = signs.find(c);
     if (value == std::string_view::npos) break;
     bits = (bits << 6) | static_cast<std::uint32_t>(value);
@@ -166,7 +171,7 @@ std::uint64_t sum_of(std::span<const float> sound) {
 // ---- a device ----
 
 struct Trouble {
-  double lost = 0.0;    // share of messages that never arrive
+  double lost = 0.0;     // share of messages that never arrive
   int most_late_ms = 0;  // the others are late by up to this, in order
 };
 
@@ -255,14 +260,14 @@ class Device {
         tcp::endpoint(asio::ip::make_address("127.0.0.1"), server_.port()),
         [this, stream](beast::error_code error) {
           if (error) return later();
-          stream->async_handshake("127.0.0.1:" + std::to_string(server_.port()),
-                                  "/api/v1/rounds/live", [this, stream](beast::error_code failed) {
-                                    if (failed) return later();
-                                    is_open_ = true;
-                                    say({{"hello", {{"token", token_}, {"page", 1},
-                                                    {"have", shared_.size()}}}});
-                                    read(stream);
-                                  });
+          stream->async_handshake(
+              "127.0.0.1:" + std::to_string(server_.port()), "/api/v1/rounds/live",
+              [this, stream](beast::error_code failed) {
+                if (failed) return later();
+                is_open_ = true;
+                say({{"hello", {{"token", token_}, {"page", 1}, {"have", shared_.size()}}}});
+                read(stream);
+              });
         });
   }
   void later() {
@@ -303,11 +308,12 @@ class Device {
   void write() {
     const auto stream = stream_;
     const auto text = std::make_shared<std::string>(writing_.front());
-    stream->async_write(asio::buffer(*text), [this, stream, text](beast::error_code error, std::size_t) {
-      if (error || stream != stream_ || writing_.empty()) return;
-      writing_.pop_front();
-      if (!writing_.empty()) write();
-    });
+    stream->async_write(asio::buffer(*text),
+                        [this, stream, text](beast::error_code error, std::size_t) {
+                          if (error || stream != stream_ || writing_.empty()) return;
+                          writing_.pop_front();
+                          if (!writing_.empty()) write();
+                        });
   }
 
   void hear(const std::string& text) {
@@ -333,13 +339,15 @@ class Device {
     is_desk_ = welcome["you"]["role"] == "desk";
     if (!device_) {
       own_n_ = welcome["own"];
-      auto made = RoundDevice::make(unpack(bytes_of(welcome["packet"])).value(),
-                                    Seed{std::stoull(welcome["seed"].get<std::string>())}, rate_hz_);
+      auto made =
+          RoundDevice::make(unpack(bytes_of(welcome["packet"])).value(),
+                            Seed{std::stoull(welcome["seed"].get<std::string>())}, rate_hz_);
       ASSERT_TRUE(made) << made.error().message;
       device_.emplace(std::move(*made));
       device_->on_step([this](int take, std::int64_t step, std::span<const float> sound) {
         auto& list = heard_[take];
-        if (list.size() <= static_cast<std::size_t>(step)) list.resize(static_cast<std::size_t>(step) + 1, 0);
+        if (list.size() <= static_cast<std::size_t>(step))
+          list.resize(static_cast<std::size_t>(step) + 1, 0);
         list[static_cast<std::size_t>(step)] = sum_of(sound);
       });
     }
@@ -413,14 +421,16 @@ struct Plan {
 double at_share(std::vector<double> values, double share) {
   if (values.empty()) return 0.0;
   std::sort(values.begin(), values.end());
-  return values[std::min(values.size() - 1, static_cast<std::size_t>(share * static_cast<double>(values.size())))];
+  return values[std::min(values.size() - 1,
+                         static_cast<std::size_t>(share * static_cast<double>(values.size())))];
 }
 
 class Live {
  public:
   explicit Live(const Plan& plan)
       : plan_(plan),
-        folder_(std::filesystem::temp_directory_path() / ("phren-round-" + std::to_string(getpid()))),
+        folder_(std::filesystem::temp_directory_path() /
+                ("phren-round-" + std::to_string(getpid()))),
         server_((std::filesystem::create_directories(folder_), folder_)),
         random_(11) {}
   ~Live() {
@@ -434,14 +444,19 @@ class Live {
     server_.start();
     if (testing::Test::HasFatalFailure()) return;
     server_.log_in();
-    const json opened = server_.ask("POST", "rounds", {{"case_id", "asthma__tension_pneumothorax-right"}});
+    const json opened =
+        server_.ask("POST", "rounds", {{"case_id", "asthma__tension_pneumothorax-right"}});
     ASSERT_TRUE(opened.contains("token")) << opened.dump();
     round_ = opened["round"]["id"];
     code_ = opened["round"]["code"];
     add(opened["token"], {});
     for (int i = 0; i < plan_.phones; ++i) add_phone(plan_.has_trouble && i % 2 == 1);
-    run_until(20.0, [&] { return std::all_of(devices_.begin(), devices_.end(), [](auto& one) { return one->is_ready(); }); });
-    ASSERT_TRUE(std::all_of(devices_.begin(), devices_.end(), [](auto& one) { return one->is_ready(); }));
+    run_until(20.0, [&] {
+      return std::all_of(devices_.begin(), devices_.end(),
+                         [](auto& one) { return one->is_ready(); });
+    });
+    ASSERT_TRUE(
+        std::all_of(devices_.begin(), devices_.end(), [](auto& one) { return one->is_ready(); }));
     desk().say({{"room", {{"clock", "run"}}}});
     place_all();
     act();
@@ -527,7 +542,8 @@ class Live {
     server_.log_in();
     const auto again = Clock::now();
     run_until(20.0, [&] {
-      return std::all_of(devices_.begin(), devices_.end(), [&](auto& one) { return one->device().step() > reached + 256; });
+      return std::all_of(devices_.begin(), devices_.end(),
+                         [&](auto& one) { return one->device().step() > reached + 256; });
     });
     std::printf("  killed at %.1f s; all devices 2 s further %.1f s after the start\n",
                 static_cast<double>(reached) / 128.0, seconds_since(again));
@@ -537,11 +553,13 @@ class Live {
     const double now_s = static_cast<double>(desk().device().step()) / 128.0;
     desk().say({{"room", {{"go_back_s", now_s * 0.6}}}});
     run_until(10.0, [&] {
-      return std::all_of(devices_.begin(), devices_.end(), [](auto& one) { return one->device().take() == 1; });
+      return std::all_of(devices_.begin(), devices_.end(),
+                         [](auto& one) { return one->device().take() == 1; });
     });
     desk().say({{"room", {{"clock", "run"}}}});
     run_until(10.0, [&] {
-      return std::all_of(devices_.begin(), devices_.end(), [](auto& one) { return one->is_playing(); });
+      return std::all_of(devices_.begin(), devices_.end(),
+                         [](auto& one) { return one->is_playing(); });
     });
   }
   // Somebody comes late; then time stands, and everything that is on its way arrives.
@@ -557,8 +575,8 @@ class Live {
     desk().say({{"room", {{"clock", "pause"}}}});
     run_until(15.0, [&] {
       return std::all_of(devices_.begin(), devices_.end(), [&](auto& one) {
-        return one->num_lines() == desk().num_lines() && one->num_unsent() == 0 && !one->is_playing() &&
-               one->device().step() == desk().device().step();
+        return one->num_lines() == desk().num_lines() && one->num_unsent() == 0 &&
+               !one->is_playing() && one->device().step() == desk().device().step();
       });
     });
     desk().say({{"room", {{"end", true}}}});
@@ -587,8 +605,9 @@ class Live {
   void compare_with_replay(Device& one, int take, const teaching::Library& library) {
     const auto& heard = one.heard(take);
     if (heard.empty()) return;
-    const std::string text = server_.ask_text(
-        "GET", "rounds/" + round_ + "/log?person=" + one.person() + "&take=" + std::to_string(take));
+    const std::string text =
+        server_.ask_text("GET", "rounds/" + round_ + "/log?person=" + one.person() +
+                                    "&take=" + std::to_string(take));
     const auto log = parse_log(text, "log");
     ASSERT_TRUE(log) << log.error().message << "\n" << text.substr(0, 300);
     const auto prepared = library.get(log->log.header.case_id).value();
@@ -604,7 +623,8 @@ class Live {
     };
     const auto done = replay(log->log, setup, library.sites, options);
     ASSERT_TRUE(done) << done.error().message;
-    EXPECT_EQ(different, 0U) << one.person() << ", take " << take << ": of " << compared << " steps";
+    EXPECT_EQ(different, 0U) << one.person() << ", take " << take << ": of " << compared
+                             << " steps";
     EXPECT_GT(compared, 0U);
     num_compared_ += compared;
   }
@@ -616,13 +636,15 @@ class Live {
       to.insert(to.end(), devices_[i]->latencies_s().begin(), devices_[i]->latencies_s().end());
       gaps += devices_[i]->num_gaps();
     }
-    std::printf("  %zu devices, %d deeds in %.0f s; %zu sums compared, %zu steps of sound compared with "
-                "replays, all equal\n",
-                devices_.size(), plan_.deeds, acted_s_, num_sums_, num_compared_);
-    for (const auto& [name, list] : {std::pair{"good lines", &plain}, std::pair{"bad lines", &troubled}}) {
+    std::printf(
+        "  %zu devices, %d deeds in %.0f s; %zu sums compared, %zu steps of sound compared with "
+        "replays, all equal\n",
+        devices_.size(), plan_.deeds, acted_s_, num_sums_, num_compared_);
+    for (const auto& [name, list] :
+         {std::pair{"good lines", &plain}, std::pair{"bad lines", &troubled}}) {
       if (list->empty()) continue;
-      std::printf("  deed to ear, %s (%zu): median %.0f, 95 %% %.0f, 99 %% %.0f, most %.0f ms\n", name,
-                  list->size(), 1e3 * at_share(*list, 0.5), 1e3 * at_share(*list, 0.95),
+      std::printf("  deed to ear, %s (%zu): median %.0f, 95 %% %.0f, 99 %% %.0f, most %.0f ms\n",
+                  name, list->size(), 1e3 * at_share(*list, 0.5), 1e3 * at_share(*list, 0.95),
                   1e3 * at_share(*list, 0.99), 1e3 * at_share(*list, 1.0));
     }
     std::printf("  gaps asked for: %d; server: %.2f of a core\n", gaps, server_cpu_s_ / acted_s_);

@@ -1,8 +1,7 @@
 // The rules of a round's room, with a clock that the test moves.
-#include "app/server/api/round_room.h"
-
 #include <gtest/gtest.h>
 
+#include "app/server/api/round_room.h"
 #include "base/files.h"
 
 namespace phren::app::server {
@@ -27,8 +26,8 @@ class RoundRoomTest : public testing::Test {
     round.id = "r";
     round.case_id = "asthma";
     round.seed = 5;
-    return RoundRoom::open(round, library(),
-                           {{"p1", "Ailsa", "desk"}, {"p2", "", "listener"}}, std::move(lines), now)
+    return RoundRoom::open(round, library(), {{"p1", "Ailsa", "desk"}, {"p2", "", "listener"}},
+                           std::move(lines), now)
         .value();
   }
   // What the hub does: to disk, then known.
@@ -188,8 +187,8 @@ TEST_F(RoundRoomTest, WhoLivesAnotherBodyIsFound) {
 
 TEST_F(RoundRoomTest, BadInputIsRefusedInWords) {
   for (const Json& bad :
-       {Json{{"id", "a"}, {"do", "treat"}, {"treatment", "magic"}}, Json{{"id", "a"}, {"do", "place"}},
-        Json{{"do", "posture"}, {"posture", "lying"}},
+       {Json{{"id", "a"}, {"do", "treat"}, {"treatment", "magic"}},
+        Json{{"id", "a"}, {"do", "place"}}, Json{{"do", "posture"}, {"posture", "lying"}},
         Json{{"id", "a"}, {"do", "steer"}, {"condition", 7}, {"severity", 0.5}},
         Json{{"id", "a"}, {"do", "steer"}, {"condition", 0}, {"severity", 7}}}) {
     const auto refused = room.deed(*desk, bad, now);

@@ -324,7 +324,8 @@ void Hub::hello(const std::shared_ptr<Line>& line, const json& said) {
   line->has_said_hello = true;
   if (said.value("page", 0) != kPage) {
     line->socket->send(message(
-        {{"over", {{"why", "page"}, {"words", "This page is not of this server: load it again."}}}}));
+        {{"over",
+          {{"why", "page"}, {"words", "This page is not of this server: load it again."}}}}));
     return line->socket->close("another page");
   }
   const std::string token = said.value("token", std::string());
@@ -398,15 +399,16 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, const json& s
   json patient = patient_json(live->room.prepared());
   patient.erase("id");
   const std::uint64_t key = std::strtoull(records::random_id().substr(0, 16).c_str(), nullptr, 16);
-  json body{{"you", {{"id", member.person.id}, {"name", member.person.name},
-                     {"role", member.person.role}}},
-            {"round", {{"id", round.id}, {"title", round.title}, {"code", round.code}}},
-            {"seed", std::to_string(round.seed)},
-            {"patient", std::move(patient)},
-            {"packet", base64(bedside::pack_keyed(live->room.setup(), key))},
-            {"own", member.own_n},
-            {"take", live->room.take()},
-            {"last", live->room.last_kept()}};
+  json body{
+      {"you",
+       {{"id", member.person.id}, {"name", member.person.name}, {"role", member.person.role}}},
+      {"round", {{"id", round.id}, {"title", round.title}, {"code", round.code}}},
+      {"seed", std::to_string(round.seed)},
+      {"patient", std::move(patient)},
+      {"packet", base64(bedside::pack_keyed(live->room.setup(), key))},
+      {"own", member.own_n},
+      {"take", live->room.take()},
+      {"last", live->room.last_kept()}};
   if (is_desk) {
     body["case_id"] = round.case_id;
     body["truth"] = truth_json(live->room.prepared(), *library_);
@@ -431,9 +433,9 @@ void Hub::close(const std::shared_ptr<Line>& line) {
   const auto live = std::exchange(line->room, nullptr);
   if (!live) return;
   std::erase(live->lines, line);
-  const bool is_elsewhere = std::any_of(live->lines.begin(), live->lines.end(), [&](const auto& one) {
-    return one->person == line->person;
-  });
+  const bool is_elsewhere =
+      std::any_of(live->lines.begin(), live->lines.end(),
+                  [&](const auto& one) { return one->person == line->person; });
   live->room.members()[line->person].is_here = is_elsewhere;
   live->people_changed = true;
   if (live->lines.empty()) live->empty_since = std::chrono::steady_clock::now();

@@ -145,8 +145,9 @@ Status RoundRoom::check_deed(const RoundMember& by, const bedside::Deed& deed) c
   const bool may = by.is_desk() || (by.is_crew && !bedside::is_steering(deed));
   if (!may) {
     return fail(ErrorCode::kConflict,
-                by.is_crew ? "only the desk changes the illness"
-                           : "only the desk, and whom it has made crew, treats and moves the patient");
+                by.is_crew
+                    ? "only the desk changes the illness"
+                    : "only the desk, and whom it has made crew, treats and moves the patient");
   }
   if (const auto* steer = std::get_if<bedside::Steer>(&deed)) {
     const int count = static_cast<int>(setup_.patient.conditions.size());
@@ -181,8 +182,9 @@ Result<records::RoundText> RoundRoom::deed(const RoundMember& by, const Json& gi
 
 Result<json> RoundRoom::checked_word(const json& word) const {
   if (!word.is_object() || word.size() != 1) {
-    return fail(wrong("a word of the room has one field: clock, skip_s, go_back_s, show, ask, "
-                      "listen, crew, truth or end"));
+    return fail(
+        wrong("a word of the room has one field: clock, skip_s, go_back_s, show, ask, "
+              "listen, crew, truth or end"));
   }
   const std::string kind = word.begin().key();
   const json& value = word.begin().value();
@@ -244,8 +246,8 @@ Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& gi
   if (to >= promised_) return fail(wrong("one can only go back to a moment that has been"));
   ++take_;
   goes_back_ = true;
-  const Json line{{"n", ++last_n_}, {"take", take_}, {"step", to}, {"by", by.person.id},
-                  {"do", "go_back"}};
+  const Json line{
+      {"n", ++last_n_}, {"take", take_}, {"step", to}, {"by", by.person.id}, {"do", "go_back"}};
   on_the_way_[last_n_] = to;
   clock_.set(to, false, now);
   promised_ = lease_ = to;
@@ -305,9 +307,9 @@ std::vector<std::string> RoundRoom::compare(const std::string& person_id, int ta
   std::map<std::string, int> counts;
   for (const auto& [person, one] : all) ++counts[one];
   if (counts.size() < 2) return {};
-  const auto most = std::max_element(counts.begin(), counts.end(), [](const auto& a, const auto& b) {
-    return a.second < b.second;
-  });
+  const auto most =
+      std::max_element(counts.begin(), counts.end(),
+                       [](const auto& a, const auto& b) { return a.second < b.second; });
   std::vector<std::string> others;
   for (const auto& [person, one] : all) {
     if (one != most->first) others.push_back(person);

@@ -52,7 +52,8 @@ class RoundRoom {
  public:
   // ENGINEERING: a lecture room; each is a phone that gets 25 small messages a second.
   static constexpr std::size_t kMostListeners = 120;
-  static constexpr std::int64_t kLead_steps = 4;  // a line waits so long that it can be kept in the meantime
+  static constexpr std::int64_t kLead_steps =
+      4;  // a line waits so long that it can be kept in the meantime
   static constexpr std::int64_t kLease_steps = 4 * bedside::kStepsPerSecond;
 
   // From what is kept: where the clock may have come to, it goes on.
@@ -71,7 +72,8 @@ class RoundRoom {
   // ---- new lines: stamped, to be stored; known to nobody before kept() ----
   Result<records::RoundText> deed(const RoundMember& by, const nlohmann::ordered_json& deed,
                                   SteadyTime now);
-  Result<records::RoundText> word(const RoundMember& by, const nlohmann::json& word, SteadyTime now);
+  Result<records::RoundText> word(const RoundMember& by, const nlohmann::json& word,
+                                  SteadyTime now);
   // Of the person's own; those taken before are left out. `left_out`: what could not be taken, in words.
   Result<std::vector<records::RoundText>> own(RoundMember& by, const nlohmann::ordered_json& lines);
   void kept(const records::RoundText& line);

@@ -23,10 +23,13 @@ constexpr int kMostWrongCodes = 60;  // of one address: a room behind one router
 constexpr std::size_t kMostName_bytes = 60;
 
 json to_json(const Round& round) {
-  return {{"id", round.id},           {"code", round.code},
-          {"title", round.title},     {"case_id", round.case_id},
+  return {{"id", round.id},
+          {"code", round.code},
+          {"title", round.title},
+          {"case_id", round.case_id},
           {"seed", std::to_string(round.seed)},
-          {"created_ms", round.created_ms}, {"ended_ms", round.ended_ms},
+          {"created_ms", round.created_ms},
+          {"ended_ms", round.ended_ms},
           {"takes", round.reached_take + 1}};
 }
 
@@ -130,8 +133,8 @@ Response log(Desk& desk, const Caller& caller, const Request& request, const std
   }
   if (round.ended_ms == 0 && take == round.reached_take) last = std::max(last, round.reached_step);
   bedside::EncounterLog all;
-  all.header.encounter_id = round.id + "-" + (person.empty() ? "body" : person) + "-" +
-                            std::to_string(take);
+  all.header.encounter_id =
+      round.id + "-" + (person.empty() ? "body" : person) + "-" + std::to_string(take);
   all.header.case_id = round.case_id;
   all.header.seed = round.seed;
   all.header.engine = PHREN_VERSION;
@@ -147,15 +150,14 @@ Response log(Desk& desk, const Caller& caller, const Request& request, const std
 
 void add_round_routes(RouteTable& table, const OfficePtr& office) {
   const std::string path = "/api/v1/rounds";
-  table.add_socket(path + "/live", [hub = office->rounds](const Request& request,
-                                                         std::shared_ptr<Socket> socket) {
-    return hub->open(request, std::move(socket));
-  });
-  table.add(for_callers(
-      office, {"POST", path},
-      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues&) {
-        return open(*office, desk, caller, request);
-      }));
+  table.add_socket(path + "/live",
+                   [hub = office->rounds](const Request& request, std::shared_ptr<Socket> socket) {
+                     return hub->open(request, std::move(socket));
+                   });
+  table.add(
+      for_callers(office, {"POST", path},
+                  [office](Desk& desk, const Caller& caller, const Request& request,
+                           const PathValues&) { return open(*office, desk, caller, request); }));
   table.add(for_callers(office, {"GET", path},
                         [](Desk& desk, const Caller& caller, const Request&, const PathValues&) {
                           return list(desk, caller);
@@ -173,12 +175,12 @@ void add_round_routes(RouteTable& table, const OfficePtr& office) {
         }
         return json_answer(out);
       }));
-  table.add(for_callers(
-      office, {"POST", path + "/{id}/desk"},
-      [](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
-        const Round round = need_round(desk, caller, values.at("id"));
-        return json_answer(come_in(desk, round, caller.person().name, "desk"), 201);
-      }));
+  table.add(
+      for_callers(office, {"POST", path + "/{id}/desk"},
+                  [](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+                    const Round round = need_round(desk, caller, values.at("id"));
+                    return json_answer(come_in(desk, round, caller.person().name, "desk"), 201);
+                  }));
   table.add(for_callers(
       office, {"GET", path + "/{id}/join"},
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {

@@ -51,7 +51,9 @@ class RouteTable {
   void add(Route route) { routes_.push_back(std::move(route)); }
   const std::vector<Route>& all() const { return routes_; }
   // An address that takes WebSockets.
-  void add_socket(std::string path, OpenSocket open) { sockets_[std::move(path)] = std::move(open); }
+  void add_socket(std::string path, OpenSocket open) {
+    sockets_[std::move(path)] = std::move(open);
+  }
   const OpenSocket* find_socket(const std::string& path) const {
     const auto found = sockets_.find(path);
     return found == sockets_.end() ? nullptr : &found->second;

@@ -143,8 +143,9 @@ void add_station_routes(RouteTable& table, const OfficePtr& office) {
       office, {"GET", path + "/join"},
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
         const records::Station station = need_station(desk, caller, values.at("id"));
-        return json_answer({{"code", station.join_code},
-                            {"addresses", places_for(*office, request, "join", station.join_code)}});
+        return json_answer(
+            {{"code", station.join_code},
+             {"addresses", places_for(*office, request, "join", station.join_code)}});
       }));
   table.add(for_callers(
       office, {"GET", path + "/qr"},

@@ -49,14 +49,14 @@ class SocketConnection : public Connection,
     ws_.set_option(times);
     ws_.read_message_max(kMaxSocketText_bytes);
     ws_.text(true);
-    ws_.async_accept(head, [self = this->shared_from_this(), request,
-                            open](beast::error_code error) {
-      if (error) return;
-      self->user_ = open(request, self);
-      if (!self->user_) return self->close("this address takes no socket now");
-      self->last_ = std::chrono::steady_clock::now();
-      self->read();
-    });
+    ws_.async_accept(head,
+                     [self = this->shared_from_this(), request, open](beast::error_code error) {
+                       if (error) return;
+                       self->user_ = open(request, self);
+                       if (!self->user_) return self->close("this address takes no socket now");
+                       self->last_ = std::chrono::steady_clock::now();
+                       self->read();
+                     });
   }
 
   void send(std::shared_ptr<const std::string> text) override {
@@ -78,18 +78,18 @@ class SocketConnection : public Connection,
 
  private:
   void read() {
-    ws_.async_read(buffer_, [self = this->shared_from_this()](beast::error_code error,
-                                                              std::size_t) {
-      if (error) return self->end();
-      if (!self->may_read()) {
-        self->begin_close(websocket::close_code::policy_error, "too many messages; slow down");
-        return self->end();
-      }
-      const auto data = self->buffer_.cdata();
-      self->user_->on_text({static_cast<const char*>(data.data()), data.size()});
-      self->buffer_.consume(self->buffer_.size());
-      self->read();
-    });
+    ws_.async_read(
+        buffer_, [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+          if (error) return self->end();
+          if (!self->may_read()) {
+            self->begin_close(websocket::close_code::policy_error, "too many messages; slow down");
+            return self->end();
+          }
+          const auto data = self->buffer_.cdata();
+          self->user_->on_text({static_cast<const char*>(data.data()), data.size()});
+          self->buffer_.consume(self->buffer_.size());
+          self->read();
+        });
   }
 
   // So many a second, and some more at once after a while of quiet.
@@ -110,14 +110,14 @@ class SocketConnection : public Connection,
   }
   void write() {
     const std::string& text = *waiting_.front();
-    ws_.async_write(asio::buffer(text), [self = this->shared_from_this()](beast::error_code error,
-                                                                          std::size_t) {
-      if (error) return self->hurry();
-      self->waiting_bytes_ -= self->waiting_.front()->size();
-      self->waiting_.pop_front();
-      if (!self->waiting_.empty()) return self->write();
-      if (self->is_closing_) self->say_close();
-    });
+    ws_.async_write(asio::buffer(text),
+                    [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+                      if (error) return self->hurry();
+                      self->waiting_bytes_ -= self->waiting_.front()->size();
+                      self->waiting_.pop_front();
+                      if (!self->waiting_.empty()) return self->write();
+                      if (self->is_closing_) self->say_close();
+                    });
   }
 
   void begin_close(websocket::close_code code, const std::string& why) {
