@@ -7,7 +7,7 @@ import type { Side } from '../bedside/types';
 import { ask } from '../engine/ask';
 import { bodyEventLabel, bodyEvents, type Deed, sides } from '../generated/bedside';
 import { AskTheRoom } from './answers';
-import { Field, LineState, MonitorStrip } from './field';
+import { Field, LineState, RoundMonitor } from './field';
 import { JoinHere } from './join_here';
 import { deedOf, type Round, secondsOf } from './round';
 import { TruthShown } from './truth';
@@ -57,7 +57,7 @@ export function Desk({ round }: { round: Round }) {
             <button onClick={() => round.say({ listen: encounter.place.peek() })}>Everyone listen here</button>
             {room.listen && <button class="plain" onClick={() => round.say({ listen: null })}>Listen anywhere</button>}
           </div>
-          <MonitorStrip encounter={encounter} />
+          <RoundMonitor encounter={encounter} />
           <Volume />
         </div>
         <section class="stack">

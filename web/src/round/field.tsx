@@ -81,7 +81,7 @@ function Moving({ encounter }: { encounter: Encounter }) {
   );
 }
 
-export function MonitorStrip({ encounter }: { encounter: Encounter }) {
+export function RoundMonitor({ encounter }: { encounter: Encounter }) {
   const vitals = encounter.now.value?.vitals;
   const figure = (value: number | undefined) => value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(0);
   const readings: [string, string, string][] = [['SpO2', figure(vitals?.spo2), '%'],

@@ -4,7 +4,7 @@ import { heardAtChest } from '../bedside/groups';
 import { Marking, MarkList } from '../bedside/marking';
 import { Treat } from '../bedside/treat';
 import { inWords } from '../chest/landmarks';
-import { Field, LineState, MonitorStrip } from './field';
+import { Field, LineState, RoundMonitor } from './field';
 import type { Round } from './round';
 import { TruthShown } from './truth';
 
@@ -51,7 +51,7 @@ export function Listener({ round }: { round: Round }) {
           </p>
         )}
         {room.question && <QuestionCard round={round} />}
-        {room.hasMonitor && <MonitorStrip encounter={encounter} />}
+        {room.hasMonitor && <RoundMonitor encounter={encounter} />}
         {room.truth && <TruthShown truth={room.truth} />}
         <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />
         <MarkList encounter={encounter} />
