@@ -16,9 +16,10 @@ Bedside::Bedside(patient::Patient body, Stethoscope ears, const Circumstances& a
                  double sample_rate_hz)
     : body_(std::move(body)),
       ears_(std::move(ears)),
+      around_(around),
+      seed_(seed),
       covering_(around.clothing),
       now_(body_.snapshot()),
-      seed_(seed),
       sample_rate_hz_(sample_rate_hz),
       first_s_(body_.time_s()) {
   ears_.chestpiece().set_surroundings(around.room);
@@ -48,6 +49,12 @@ int Bedside::treatment(std::string_view id) const noexcept {
 
 Status Bedside::check(const Deed& deed) const {
   if (const auto* listen = std::get_if<Listen>(&deed)) return ears_.listening().check(*listen);
+  if (const auto* steer = std::get_if<Steer>(&deed)) {
+    const int count = body_.condition_count();
+    if (steer->condition >= 0 && steer->condition < count) return {};
+    return fail(out_of_range("condition", steer->condition,
+                             "the place of one of the patient's " + std::to_string(count)));
+  }
   const auto* treat = std::get_if<Treat>(&deed);
   const auto* stop = std::get_if<StopTreatment>(&deed);
   if (treat == nullptr && stop == nullptr) return {};
@@ -68,12 +75,17 @@ Status Bedside::follow(std::vector<EncounterAction> to_come) {
 
 void Bedside::perform(const Deed& deed) noexcept {
   using patient::ActionKind;
+  if (std::holds_alternative<TakeUp>(deed)) return take_up();
   covering_.apply(deed);
   ears_.perform(deed, covering_);
   if (const auto* instruct = std::get_if<Instruct>(&deed)) {
     body_.act(patient::Action::ask(instruct->manoeuvre, instruct->seconds));
   } else if (const auto* posture = std::get_if<SetPosture>(&deed)) {
     body_.act({ActionKind::kSetPosture, static_cast<int>(posture->posture)});
+  } else if (const auto* steer = std::get_if<Steer>(&deed)) {
+    body_.steer(steer->condition, steer->severity, steer->seconds);
+  } else if (const auto* befall = std::get_if<Befall>(&deed)) {
+    body_.happen(befall->event, befall->side, befall->amount);
   } else if (const auto* treat = std::get_if<Treat>(&deed)) {
     body_.act({ActionKind::kTreat, treatment(treat->treatment_id), treat->side});
   } else if (const auto* stop = std::get_if<StopTreatment>(&deed)) {
@@ -83,11 +95,42 @@ void Bedside::perform(const Deed& deed) noexcept {
   }
 }
 
-std::span<const float> Bedside::step() noexcept {
+void Bedside::do_what_is_due() noexcept {
   for (; next_ < to_come_.size() && to_come_[next_].time_s <= body_.time_s(); ++next_) {
     perform(to_come_[next_].deed);
   }
-  if (steps_++ % kSkinEvery_steps == 0) {
+}
+
+void Bedside::step_unheard() noexcept {
+  do_what_is_due();
+  body_.step();
+  now_ = body_.snapshot();
+}
+
+void Bedside::take_up() noexcept {
+  // What could be made once can be made again.
+  if (auto fresh = Stethoscope::make(body_.person(), seed_, sample_rate_hz_)) {
+    ears_ = std::move(*fresh);
+    ears_.chestpiece().set_surroundings(around_.room);
+  }
+  first_s_ = body_.time_s();
+  made_ = 0;
+  block_size_ = block_at_ = 0;
+}
+
+void Bedside::begin_again(const patient::Patient& body) noexcept {
+  body_ = body;
+  now_ = body_.snapshot();
+  covering_ = Covering(around_.clothing);
+  next_ = 0;
+  take_up();
+}
+
+std::span<const float> Bedside::step() noexcept {
+  do_what_is_due();
+  // By the body's own time, so that whoever joins later hears the same.
+  const auto now_step = static_cast<std::uint64_t>(body_.time_s() / body_.step_s() + 0.5);
+  if (now_step % kSkinEvery_steps == 0) {
     ears_.chestpiece().set_skin_air(body_.signs().subcutaneous_air);
   }
   body_.step();

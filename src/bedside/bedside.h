@@ -48,6 +48,14 @@ class Bedside {
   // The same with the chestpiece deaf: cheaper, where nothing was placed yet.
   void skip(double seconds) noexcept;
 
+  // ---- several who listen to one body (round_device.h) ----
+  // One step with the chestpiece deaf; what is to come is done. take_up() before the next step().
+  void step_unheard() noexcept;
+  // A fresh chestpiece, off the skin, from now on. Allocates.
+  void take_up() noexcept;
+  // Another time of the same body: as it was when `body` was copied, in what it came in.
+  void begin_again(const patient::Patient& body) noexcept;
+
   // ---- truth ----
   std::size_t drain(std::span<acoustics::TruthEvent> out) noexcept {
     return ears_.chestpiece().drain_truth(out);
@@ -71,20 +79,21 @@ class Bedside {
   Bedside(patient::Patient body, Stethoscope ears, const Circumstances& around, Seed seed,
           double sample_rate_hz);
   int treatment(std::string_view id) const noexcept;  // -1 if it cannot be given
+  void do_what_is_due() noexcept;
 
   patient::Patient body_;
   Stethoscope ears_;
+  Circumstances around_;
+  Seed seed_;
   Covering covering_;
   std::vector<std::string> treatment_ids_;
   std::vector<exam::Finding> told_;
   std::vector<EncounterAction> to_come_;
   std::size_t next_ = 0;  // of them
   patient::Snapshot now_;
-  Seed seed_;
   double sample_rate_hz_;
   double first_s_;          // time of frame 0
   std::uint64_t made_ = 0;  // frames since then
-  std::uint64_t steps_ = 0;
   std::array<float, kLongestStep_frames> block_{};
   std::size_t block_size_ = 0, block_at_ = 0;
 };

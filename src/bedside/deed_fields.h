@@ -99,16 +99,32 @@ void fields(V& v, Listen& d) {
   v.texts("without", d.without, Need::kMay);
 }
 
+template <class V>
+void fields(V& v, Steer& d) {
+  v.whole("condition", d.condition, 0, 15);
+  v.number("severity", d.severity, 0.0, 1.0, Need::kMust);
+  v.number("seconds", d.seconds, 0.0, 3600.0, Need::kMay);
+}
+template <class V>
+void fields(V& v, Befall& d) {
+  v.word("event", d.event, Need::kMust);
+  v.word("side", d.side, Need::kMay);
+  v.number("amount", d.amount, 0.0, 1.0, Need::kMay);
+}
+template <class V>
+void fields(V&, TakeUp&) {}
+
 // In the order of the variant's alternatives.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedNames{
-    "place",   "lift",  "head", "expose", "cover", "instruct", "posture", "examine", "tap",
-    "measure", "treat", "stop", "report", "rank",  "say",      "end",     "listen"};
+    "place",   "lift", "head",    "expose", "cover",  "instruct", "posture",
+    "examine", "tap",  "measure", "treat",  "stop",   "report",   "rank",
+    "say",     "end",  "steer",   "befall", "take_up", "listen"};
 // What was done last, for somebody who looks across the room.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedLabels{
-    "chestpiece on",    "chestpiece off",      "chestpiece turned",    "clothing opened",
-    "clothing closed",  "asked for a breath",  "changed the position", "looked, felt or asked",
-    "percussed",        "took a vital sign",   "gave a treatment",     "stopped a treatment",
-    "said a finding",   "ranked explanations", "handed over",          "finished",
-    "listens otherwise"};
+    "chestpiece on",       "chestpiece off",        "chestpiece turned",    "clothing opened",
+    "clothing closed",     "asked for a breath",    "changed the position", "looked, felt or asked",
+    "percussed",           "took a vital sign",     "gave a treatment",     "stopped a treatment",
+    "said a finding",      "ranked explanations",   "handed over",          "finished",
+    "changed the illness", "made something happen", "chestpiece taken up",  "listens otherwise"};
 
 }  // namespace phren::bedside

@@ -82,6 +82,14 @@ class Reader {
         key, "'" + value + "'",
         "a vital sign with its unit, such as spo2_percent." + did_you_mean(value, known)));
   }
+  void whole(const char* key, int& value, int low, int high) {
+    double read = value;
+    number(key, read, low, high, Need::kMust);
+    if (!error_ && read != static_cast<double>(static_cast<int>(read))) {
+      note(out_of_range(key, read, "a whole number"));
+    }
+    if (!error_) value = static_cast<int>(read);
+  }
   void nothing_else() {
     for (const auto& [key, value] : json_.items()) {
       if (key == "id" || key == "t" || key == "do") continue;
@@ -117,6 +125,7 @@ struct Writer {
   Json& json;
 
   void number(const char* key, double value, double, double, Need) { json[key] = value; }
+  void whole(const char* key, int value, int, int) { json[key] = value; }
   void number(const char* key, const std::optional<double>& value, double, double) {
     if (value) json[key] = *value;
   }

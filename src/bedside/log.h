@@ -16,6 +16,7 @@
 #include "acoustics/listening.h"
 #include "exam/types.h"
 #include "patient/config.h"
+#include "patient/patient.h"
 
 namespace phren::bedside {
 
@@ -87,8 +88,42 @@ struct Say {  // any words: handover, explanation to the patient
 };
 struct End {};
 
-using Deed = std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine, Tap,
-                          Measure, Treat, StopTreatment, Report, Rank, Say, End, Listen>;
+// What only whoever leads a round does to the body (docs/round.md); never a learner.
+struct
+    Steer {  // an illness of the setup, by its place there, goes to a severity in a straight line
+  int condition = 0;
+  double severity = 0.5;
+  double seconds = 0.0;  // 0: at once
+};
+struct Befall {
+  patient::Event event = patient::Event::kCough;
+  exam::Side side = exam::Side::kMidline;
+  double amount = 0.5;
+};
+// A chestpiece is taken into the hand: what it gave before does not matter any more.
+struct TakeUp {};
+
+using Deed =
+    std::variant<Place, Lift, TurnHead, Expose, Cover, Instruct, SetPosture, Examine, Tap, Measure,
+                 Treat, StopTreatment, Report, Rank, Say, End, Steer, Befall, TakeUp, Listen>;
+
+// Of the lead alone.
+inline bool is_steering(const Deed& deed) {
+  return std::holds_alternative<Steer>(deed) || std::holds_alternative<Befall>(deed);
+}
+// Of one chestpiece alone: the body does not feel it, and nobody else hears it.
+inline bool is_of_chestpiece(const Deed& deed) {
+  return std::holds_alternative<Place>(deed) || std::holds_alternative<Lift>(deed) ||
+         std::holds_alternative<TurnHead>(deed) || std::holds_alternative<Tap>(deed) ||
+         std::holds_alternative<TakeUp>(deed);
+}
+// The body, or what covers it, is different afterwards.
+inline bool is_of_body(const Deed& deed) {
+  return is_steering(deed) || std::holds_alternative<Expose>(deed) ||
+         std::holds_alternative<Cover>(deed) || std::holds_alternative<Instruct>(deed) ||
+         std::holds_alternative<SetPosture>(deed) || std::holds_alternative<Treat>(deed) ||
+         std::holds_alternative<StopTreatment>(deed);
+}
 
 struct EncounterAction {
   std::string id;  // unique in the log; sending an action twice stores it once

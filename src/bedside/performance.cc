@@ -38,6 +38,11 @@ class Walk {
       return;
     }
     if (std::holds_alternative<Lift>(action.deed)) return close(now);
+    if (std::holds_alternative<TakeUp>(action.deed)) {
+      close(now);
+      head_ = Head::kDiaphragm;
+      return;
+    }
     if (std::holds_alternative<TurnHead>(action.deed) ||
         std::holds_alternative<Expose>(action.deed) || std::holds_alternative<Cover>(action.deed)) {
       change_contact(action.deed, now);

@@ -73,8 +73,9 @@ std::vector<Touch> touches_of(const EncounterLog& log) {
   double last_s = 0.0;
   for (const EncounterAction& action : log.actions) {
     const auto* place = std::get_if<Place>(&action.deed);
-    const bool lifts =
-        std::holds_alternative<Lift>(action.deed) || std::holds_alternative<End>(action.deed);
+    const bool lifts = std::holds_alternative<Lift>(action.deed) ||
+                       std::holds_alternative<End>(action.deed) ||
+                       std::holds_alternative<TakeUp>(action.deed);
     if (is_down) list.back().end_s = action.time_s;
     if (lifts) is_down = false;
     if (place == nullptr) continue;

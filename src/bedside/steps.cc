@@ -95,6 +95,18 @@ struct InWords {
     if (!layers.empty()) parts.push_back("without " + joined(layers, ", "));
     return parts.empty() ? "Listened with everything" : "Listened " + joined(parts, ", ");
   }
+  std::string operator()(const Steer& d) const {
+    return "Illness " + std::to_string(d.condition + 1) + " goes to " +
+           short_number(100.0 * d.severity) + " %" +
+           (d.seconds > 0.0 ? " in " + short_number(d.seconds) + " s" : std::string());
+  }
+  std::string operator()(const Befall& d) const {
+    for (const auto& [event, label] : kEventLabels) {
+      if (event == d.event) return std::string(label) + side(d.side);
+    }
+    return "Something happened";
+  }
+  std::string operator()(const TakeUp&) const { return "Took up a chestpiece"; }
 
   static std::string side(exam::Side value) {
     return value == exam::Side::kMidline ? "" : ", " + std::string(word_of(value));

@@ -67,6 +67,19 @@ inline constexpr std::array<Word<patient::Posture>, 3> kPostureLabels{
      {patient::Posture::kReclined, "leaning back"},
      {patient::Posture::kLying, "lying"}}};
 template <>
+inline constexpr std::array<Word<patient::Event>, patient::kNumEvents> kWords<patient::Event>{
+    {{patient::Event::kVomit, "vomit"},
+     {patient::Event::kTire, "tire"},
+     {patient::Event::kOneWayLeak, "one_way_leak"},
+     {patient::Event::kTornLung, "torn_lung"},
+     {patient::Event::kCough, "cough"}}};
+inline constexpr std::array<Word<patient::Event>, patient::kNumEvents> kEventLabels{
+    {{patient::Event::kVomit, "Vomits"},
+     {patient::Event::kTire, "Tires"},
+     {patient::Event::kOneWayLeak, "The leak becomes one-way"},
+     {patient::Event::kTornLung, "The lung tears"},
+     {patient::Event::kCough, "Coughs"}}};
+template <>
 inline constexpr std::array<Word<patient::Sex>, 2> kWords<patient::Sex>{
     {{patient::Sex::kFemale, "female"}, {patient::Sex::kMale, "male"}}};
 template <>

@@ -100,7 +100,20 @@ const std::vector<Step>& steps() {
        "CREATE INDEX audit_open ON audit (at_ms, id) WHERE chain = ''",
        "CREATE UNIQUE INDEX audit_by_position ON audit (position) WHERE position > 0",
        // One row that is written to see whether the store still keeps.
-       "CREATE TABLE heartbeat (at_ms BIGINT NOT NULL)", "INSERT INTO heartbeat VALUES (0)"}};
+       "CREATE TABLE heartbeat (at_ms BIGINT NOT NULL)", "INSERT INTO heartbeat VALUES (0)"},
+      {// 7: rounds
+       "CREATE TABLE round (id TEXT PRIMARY KEY, code TEXT NOT NULL UNIQUE, title TEXT NOT NULL,"
+       " case_id TEXT NOT NULL, seed TEXT NOT NULL, opened_by TEXT NOT NULL REFERENCES person"
+       " (id), created_ms BIGINT NOT NULL, ended_ms BIGINT NOT NULL, reached_take BIGINT NOT NULL,"
+       " reached_step BIGINT NOT NULL)",
+       "CREATE INDEX round_by_person ON round (opened_by, created_ms)",
+       "CREATE TABLE round_person (round_id TEXT NOT NULL REFERENCES round (id), id TEXT NOT NULL,"
+       " name TEXT NOT NULL, role TEXT NOT NULL, token_hash TEXT NOT NULL, joined_ms BIGINT NOT"
+       " NULL, PRIMARY KEY (round_id, id))",
+       "CREATE UNIQUE INDEX round_person_by_token ON round_person (token_hash)",
+       "CREATE TABLE round_line (round_id TEXT NOT NULL REFERENCES round (id), person_id TEXT NOT"
+       " NULL, n BIGINT NOT NULL, line TEXT NOT NULL, stored_ms BIGINT NOT NULL,"
+       " PRIMARY KEY (round_id, person_id, n))"}};
   return all;
 }
 
@@ -156,6 +169,11 @@ const std::vector<TableShape>& tables() {
         "answered", "is_right", "answered_ms"}},
       {"examiner_mark", {"encounter_id", "examiner_id", "item_id", "points", "note", "at_ms"}},
       {"angoff", {"station_id", "judge_id", "item_id", "chance", "at_ms"}},
+      {"round",
+       {"id", "code", "title", "case_id", "seed", "opened_by", "created_ms", "ended_ms",
+        "reached_take", "reached_step"}},
+      {"round_person", {"round_id", "id", "name", "role", "token_hash", "joined_ms"}},
+      {"round_line", {"round_id", "person_id", "n", "line", "stored_ms"}},
       {"audit",
        {"id", "at_ms", "actor_id", "event", "subject", "detail", "class_id", "was", "became",
         "address", "address_salt", "address_seal", "position", "chain"}}};

@@ -164,8 +164,11 @@ Status People::remove(std::string_view person_id, std::string_view actor_id, std
           "DELETE FROM ability_item WHERE test_id IN"
           " (SELECT id FROM ability_test WHERE person_id = :p)",
           "DELETE FROM ability_test WHERE person_id = :p", "DELETE FROM angoff WHERE judge_id = :p",
-          "DELETE FROM class_staff WHERE person_id = :p", "DELETE FROM member WHERE person_id = :p",
-          "DELETE FROM session WHERE person_id = :p", "DELETE FROM person WHERE id = :p"}) {
+          "DELETE FROM round_line WHERE round_id IN (SELECT id FROM round WHERE opened_by = :p)",
+          "DELETE FROM round_person WHERE round_id IN (SELECT id FROM round WHERE opened_by = :p)",
+          "DELETE FROM round WHERE opened_by = :p", "DELETE FROM class_staff WHERE person_id = :p",
+          "DELETE FROM member WHERE person_id = :p", "DELETE FROM session WHERE person_id = :p",
+          "DELETE FROM person WHERE id = :p"}) {
       sql << statement, soci::use(id);
     }
     const std::string tried = "login:" + account.person.login;

@@ -153,7 +153,45 @@ Result<Case> drawn(std::string_view id, const fs::path& data_directory) {
 }
 }  // namespace
 
+CaseWithPossible split_case_id(std::string_view id) {
+  constexpr std::string_view kBetween = "__";
+  CaseWithPossible out;
+  std::size_t end = id.find(kBetween);
+  out.base_id = std::string(id.substr(0, end));
+  while (end != std::string_view::npos) {
+    id.remove_prefix(end + kBetween.size());
+    end = id.find(kBetween);
+    std::string_view one = id.substr(0, end);
+    patient::ConditionUse use;
+    use.severity = 0.0;
+    use.is_steady = true;
+    for (const auto& [ending, side] : {std::pair{std::string_view("-right"), exam::Side::kRight},
+                                       std::pair{std::string_view("-left"), exam::Side::kLeft}}) {
+      if (!one.ends_with(ending)) continue;
+      use.side = side;
+      one.remove_suffix(ending.size());
+    }
+    use.id = std::string(one);
+    out.possible.push_back(std::move(use));
+  }
+  return out;
+}
+
+Case with_possible(Case base, const CaseWithPossible& parts) {
+  for (const patient::ConditionUse& one : parts.possible) {
+    base.patient.conditions.push_back(one);
+    base.id += "__" + one.id;
+    if (one.side != exam::Side::kMidline) {
+      base.id += one.side == exam::Side::kRight ? "-right" : "-left";
+    }
+  }
+  return base;
+}
+
 Result<Case> find_case(std::string_view path_or_id, const fs::path& data_directory) {
+  if (const auto parts = split_case_id(path_or_id); !parts.possible.empty()) {
+    return with_possible(TRY(find_case(parts.base_id, data_directory)), parts);
+  }
   const auto vocabulary = TRY(CaseVocabulary::load(data_directory));
   const fs::path as_path{path_or_id};
   std::error_code ignored;

@@ -45,6 +45,15 @@ Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
                         const CaseVocabulary& vocabulary);
 Result<Case> load_case(const std::filesystem::path& file, const CaseVocabulary& vocabulary);
 
+// "asthma__tension_pneumothorax-right": a case with illnesses that are not there yet but can be brought in
+// (patient::Patient::steer), each with its side where it needs one.
+struct CaseWithPossible {
+  std::string base_id;
+  std::vector<patient::ConditionUse> possible;  // at severity 0
+};
+CaseWithPossible split_case_id(std::string_view id);
+Case with_possible(Case base, const CaseWithPossible& parts);
+
 // A case by the path of its file, by its id for one of data/cases, or a drawn one (draw/draw.h).
 Result<Case> find_case(std::string_view path_or_id, const std::filesystem::path& data_directory);
 // Every case file of a folder in the order of their names, each with its error if it has one.

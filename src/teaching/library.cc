@@ -86,6 +86,9 @@ const Case* Library::find(std::string_view id) const {
 
 Result<Case> Library::get(std::string_view id) const {
   if (const Case* prepared = find(id)) return *prepared;
+  if (const auto parts = split_case_id(id); !parts.possible.empty()) {
+    return with_possible(TRY(get(parts.base_id)), parts);
+  }
   if (!is_draw_id(id)) {
     return fail(ErrorCode::kNotFound, "there is no case '" + std::string(id) + "'");
   }

@@ -171,6 +171,27 @@ def named_sounds(learner):
     check(False, "a wrong answer names what can be heard")
 
 
+def check_rounds(us, stranger):
+    opened = us(201, "openRound", body={"case_id": "asthma__pneumothorax-right"})
+    us(404, "openRound", body={"case_id": "nobody"})
+    us(404, "openRound", body={"case_id": "asthma__nothing"})
+    stranger(401, "openRound", body={"case_id": "asthma"})
+    where = {"id": opened["round"]["id"]}
+    us(200, "rounds")
+    us(200, "round", **where)
+    us(404, "round", id="nobody")
+    us(201, "roundDesk", body={}, **where)
+    us(200, "roundAddresses", **where)
+    us(200, "roundQr", **where)
+    us(422, "roundQr", query="?address=x", **where)
+    stranger(404, "joinRound", body={"code": "XXXXX"})
+    person = stranger(201, "joinRound", body={"code": opened["round"]["code"].lower(), "name": "Maren"})["person"]
+    stranger(422, "joinRound", body={"code": opened["round"]["code"], "name": "x" * 100})
+    us(200, "roundLog", **where)
+    us(200, "roundLog", query="?take=0&person=" + person["id"], **where)
+    us(422, "roundLog", query="?take=9", **where)
+
+
 def check_class(address, key):
     us, learner, stranger = Visitor(address), Visitor(address), Visitor(address)
     check(us(200, "session")["person"] is None, "who has not opened the printed address is nobody")
@@ -204,6 +225,7 @@ def check_class(address, key):
     us(200, "joinAddresses", **at)
     us(200, "joinQr", **at)
     us(422, "joinQr", query="?address=x", **at)
+    check_rounds(us, stranger)
     us(200, "case", id="asthma")
     stranger(404, "join", body={"code": "XXXXXX", "key": "X"})
     key = next(one["key"] for one in shown["members"] if one["login"] == "maren")

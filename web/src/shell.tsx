@@ -15,6 +15,7 @@ import { FrontPage } from './front/front';
 import { route } from './lib/route';
 import { isJoined, isUnderWay, loadSession, logOut, session, sessionTrouble } from './lib/session';
 import { size, theme } from './lib/settings';
+import { RoundPlace } from './round/place';
 import { StationPlace } from './station/station_place';
 
 // Places without a name are reached from another one. `login`: why somebody must be known here; absent
@@ -30,6 +31,7 @@ const places: PlaceInPhren[] = [
   { path: 'bench', name: 'Bench', view: () => <Bench /> },
   { path: 'drill', name: 'Drill', view: () => <DrillPlace />,
     login: 'The drill remembers what you mix up, so it must know who you are.' },
+  { path: 'round', name: 'Round', view: () => <RoundPlace /> },
   { path: 'station', name: 'Station', view: () => <StationPlace />, login: 'Instructors and examiners log in here.' },
   { path: 'class', name: 'Class', view: () => <ClassPlace />,
     login: 'Records of a class are shown only to those who teach it, and your own to you.' },
@@ -79,7 +81,7 @@ export function Shell() {
     void loadSession();
   }, []);
   // Whoever joined a station has that, the drill and the own page, and nothing else to look at.
-  const shown = isJoined() ? places.filter((place) => ['station', 'drill', 'class'].includes(place.path)) : places;
+  const shown = isJoined() ? places.filter((place) => ['station', 'round', 'drill', 'class'].includes(place.path)) : places;
   const isFront = route.value.length === 0 && !isJoined();
   const current = shown.find((place) => place.path === route.value[0]) ??
     shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;

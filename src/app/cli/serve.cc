@@ -13,6 +13,7 @@
 #include "app/cli/store_place.h"
 #include "app/server/api/api.h"
 #include "app/server/api/marker.h"
+#include "app/server/api/round_hub.h"
 #include "app/server/net/certificate.h"
 #include "app/server/net/class_clock.h"
 #include "app/server/net/server.h"
@@ -196,6 +197,7 @@ int run_server(server::ServerOptions& listen, const std::shared_ptr<server::Offi
   if (!lanes) return context.report(lanes.error());
   listen.lanes = *lanes;
   office->lanes = *lanes;
+  office->rounds->begin(*lanes);
   listen.on_stop = [log = listen.log] {
     std::thread([log] {
       std::this_thread::sleep_for(kLongestStop);
@@ -215,6 +217,7 @@ int run_server(server::ServerOptions& listen, const std::shared_ptr<server::Offi
   }
   (*made)->run();
   (*marker)->stop();
+  office->rounds->stop();
   office->lanes.reset();
   return kOk;
 }

@@ -14,6 +14,7 @@
 #include "bedside/described.h"
 #include "bedside/log_text.h"
 #include "bedside/replay.h"
+#include "bedside/round_playout.h"
 #include "bedside/shown.h"
 
 #ifdef __wasm__
@@ -32,6 +33,8 @@ struct Module {
   std::string in, out, error;
   exam::SiteMap sites;
   std::optional<bedside::Relived> encounter;
+  std::optional<bedside::RoundDevice> round;  // instead of it
+  bedside::RoundPlayout playout;
   std::array<float, kMaxFrames> audio{};
   std::vector<double> state =
       std::vector<double>(bedside::shown_length(patient::Snapshot{}, patient::Monitor{}));
@@ -39,7 +42,10 @@ struct Module {
   std::vector<double> events = std::vector<double>(kMaxEvents * event_length);
   std::array<acoustics::TruthEvent, kMaxEvents> truth{};
 
-  bedside::Bedside* here() { return encounter ? &encounter->bedside() : nullptr; }
+  bedside::Bedside* here() {
+    if (round) return &round->bedside();
+    return encounter ? &encounter->bedside() : nullptr;
+  }
   std::string_view given(int bytes) const {
     return std::string_view(in).substr(0, bytes < 0 ? 0 : static_cast<std::size_t>(bytes));
   }
@@ -91,7 +97,11 @@ Result<std::string> perform(std::string_view line) {
   if (here == nullptr) return fail(ErrorCode::kInvalidArgument, "there is no patient yet");
   auto action = TRY(bedside::parse_action(line));
   TRY(here->check(action.deed));
-  here->perform(action.deed);
+  if (module().round) {
+    module().round->own(action.deed);
+  } else {
+    here->perform(action.deed);
+  }
   action.time_s = stamped(here->time_s());
   return bedside::to_line(action);
 }
@@ -124,6 +134,7 @@ PHREN_EXPORT(phren_make)
 int phren_make(int packet_bytes, int log_bytes, double seed, double rate_hz) {
   Module& m = module();
   m.encounter.reset();
+  m.round.reset();
   const std::string_view all = m.given(packet_bytes + log_bytes);
   const auto packet = static_cast<std::size_t>(packet_bytes < 0 ? 0 : packet_bytes);
   if (packet > all.size()) return 1;
@@ -174,8 +185,11 @@ PHREN_EXPORT(phren_relived) const char* phren_relived() {
 PHREN_EXPORT(phren_render) float* phren_render(int frames) {
   Module& m = module();
   const std::size_t n = frames < 0 ? 0 : std::min(static_cast<std::size_t>(frames), kMaxFrames);
-  if (m.encounter) {
-    m.here()->render(std::span<float>(m.audio.data(), n));
+  const std::span<float> out(m.audio.data(), n);
+  if (m.round) {
+    m.playout.render(*m.round, out);
+  } else if (m.encounter) {
+    m.here()->render(out);
   } else {
     m.audio.fill(0.0f);
   }
@@ -185,7 +199,7 @@ PHREN_EXPORT(phren_render) float* phren_render(int frames) {
 // The state as numbers, in the order of bedside/shown.h.
 PHREN_EXPORT(phren_state) double* phren_state() {
   Module& m = module();
-  if (m.encounter) {
+  if (m.here() != nullptr) {
     bedside::ShownNumbers numbers(m.state.data());
     bedside::show(numbers, m.here()->now(), m.here()->patient().monitor());
   }
@@ -196,7 +210,7 @@ PHREN_EXPORT(phren_state) double* phren_state() {
 PHREN_EXPORT(phren_seen) double* phren_seen() {
   static std::array<double, acoustics::kSeenLength> row{};
   Module& m = module();
-  if (m.encounter) {
+  if (m.here() != nullptr) {
     const bedside::Bedside& here = *m.here();
     acoustics::write_seen(acoustics::seen_of(here.now(), here.patient().signs()), row);
   }
@@ -209,7 +223,7 @@ PHREN_EXPORT(phren_seen_length) int phren_seen_length() {
 // Takes the truth events since the last call; how many; phren_events() tells where they are.
 PHREN_EXPORT(phren_drain) int phren_drain() {
   Module& m = module();
-  if (!m.encounter) return 0;
+  if (m.here() == nullptr) return 0;
   const std::size_t count = m.here()->drain(m.truth);
   for (std::size_t i = 0; i < count; ++i) {
     bedside::ShownNumbers numbers(m.events.data() + i * m.event_length);
@@ -219,4 +233,81 @@ PHREN_EXPORT(phren_drain) int phren_drain() {
 }
 PHREN_EXPORT(phren_events) double* phren_events() {
   return module().events.data();
+}
+
+// ---- a round: one body, a whole room (bedside/round_device.h) ----
+
+// As phren_make, without a log; phren_perform then does what is of one's own chestpiece.
+PHREN_EXPORT(phren_round_make) int phren_round_make(int packet_bytes, double seed, double rate_hz) {
+  Module& m = module();
+  m.encounter.reset();
+  m.round.reset();
+  m.playout = {};
+  const auto made = [&]() -> Result<bedside::RoundDevice> {
+    const auto setup = TRY(bedside::unpack(m.given(packet_bytes)));
+    const bool is_whole = seed >= 0.0 && seed <= 9007199254740992.0;
+    const Seed whole{is_whole ? static_cast<std::uint64_t>(seed) : 0u};
+    return bedside::RoundDevice::make(setup, whole, rate_hz);
+  };
+  auto device = made();
+  if (m.keep_error(device)) return 1;
+  m.round.emplace(std::move(*device));
+  return 0;
+}
+
+// A JSON list of shared lines. The number of the line that is waited for next, or -1 with phren_error().
+PHREN_EXPORT(phren_round_hear) double phren_round_hear(int bytes) {
+  Module& m = module();
+  m.error.clear();
+  if (!m.round) return -1.0;
+  const auto lines = bedside::parse_round_lines(m.given(bytes));
+  if (m.keep_error(lines)) return -1.0;
+  for (const bedside::RoundLine& line : *lines) {
+    const auto heard = m.round->hear(line);
+    if (heard) continue;
+    if (heard.error().code == ErrorCode::kConflict) break;
+    m.error = heard.error().message;
+    return -1.0;
+  }
+  return static_cast<double>(m.round->next_seq());
+}
+
+PHREN_EXPORT(phren_round_allow) void phren_round_allow(int take, double step, double last_seq) {
+  if (module().round) {
+    module().round->allow(take, static_cast<std::int64_t>(step),
+                          static_cast<std::int64_t>(last_seq));
+  }
+}
+
+// Where the device stands: take, step, step allowed, 1 if it plays, then 1 if the chestpiece was taken up since
+// the last call; a sum over the state if one is due: 1, take, step, upper and lower 32 bits.
+PHREN_EXPORT(phren_round_standing) double* phren_round_standing() {
+  static std::array<double, 10> row{};
+  row.fill(0.0);
+  Module& m = module();
+  if (!m.round) return row.data();
+  row[0] = m.round->take();
+  row[1] = static_cast<double>(m.round->step());
+  row[2] = static_cast<double>(m.round->allowed());
+  row[3] = m.playout.is_playing() ? 1.0 : 0.0;
+  row[4] = m.round->take_taken_up() ? 1.0 : 0.0;
+  if (const auto sum = m.round->take_sum()) {
+    row[5] = 1.0;
+    row[6] = sum->take;
+    row[7] = static_cast<double>(sum->step);
+    row[8] = static_cast<double>(sum->sum >> 32);
+    row[9] = static_cast<double>(sum->sum & 0xffffffffU);
+  }
+  return row.data();
+}
+
+// Without sound as far as is allowed, but for the playout's reserve.
+PHREN_EXPORT(phren_round_catch_up) void phren_round_catch_up() {
+  Module& m = module();
+  if (m.round) {
+    m.round->catch_up(m.round->allowed() - bedside::RoundPlayout::kReserve_steps);
+  }
+}
+PHREN_EXPORT(phren_round_live_again) void phren_round_live_again() {
+  if (module().round) module().round->live_again();
 }

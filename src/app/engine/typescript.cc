@@ -52,6 +52,8 @@ constexpr Named kNames<patient::Manoeuvre>{"manoeuvres", "Manoeuvre"};
 template <>
 constexpr Named kNames<patient::Posture>{"postures", "Posture"};
 template <>
+constexpr Named kNames<patient::Event>{"bodyEvents", "BodyEvent"};
+template <>
 constexpr Named kNames<patient::Sex>{"sexes", "Sex"};
 template <>
 constexpr Named kNames<acoustics::Realness>{"realnesses", "Realness"};
@@ -189,6 +191,7 @@ struct DeedFields {
   void field(const char* key, const std::string& type, Need need) {
     text += std::string("; ") + key + (need == Need::kMay ? "?: " : ": ") + type;
   }
+  void whole(const char* key, int, int, int) { field(key, "number", Need::kMust); }
   void number(const char* key, double, double, double, Need need) { field(key, "number", need); }
   void number(const char* key, std::optional<double>, double, double) {
     field(key, "number", Need::kMay);
@@ -241,6 +244,9 @@ void write_deeds(std::index_sequence<I...>) {
     if (is_bodily) out << quote(kDeedNames[i]) << ", ";
   };
   (name(kIsBodily<std::variant_alternative_t<I, Deed>>, I), ...);
+  out << "]);\n// Of one's own chestpiece: nobody else hears them.\n"
+      << "export const chestpieceDeeds: ReadonlySet<Deed['do']> = new Set<Deed['do']>([";
+  (name(is_of_chestpiece(std::variant_alternative_t<I, Deed>{}), I), ...);
   out << "]);\n";
 }
 
@@ -299,6 +305,7 @@ void write_all() {
   write_list<acoustics::Layer>();
   write_list<patient::Manoeuvre>();
   write_list<patient::Posture>();
+  write_list<patient::Event>();
   write_list<patient::Sex>();
   write_list<Look>();
   write_list<Clothing>();
@@ -319,6 +326,7 @@ void write_all() {
   }
   out << "]);\n";
   write_labels("postureLabel", kPostureLabels);
+  write_labels("bodyEventLabel", kEventLabels);
   write_labels("aspectLabel", kAspectLabels);
   write_labels("basisLabel", kBasisLabels);
   write_labels("roomLabel", kRoomLabels);

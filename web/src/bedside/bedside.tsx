@@ -29,7 +29,7 @@ import { useBedsideKeys } from './use_bedside_keys';
 import { Weigh } from './weigh';
 
 const hands = ['Listen', 'Percuss', 'Look', 'Ask', 'Monitor', 'Treat', 'Weigh', 'Explain'] as const;
-const lyingOf: Record<Posture, number> = { sitting: 0, reclined: 0.5, lying: 1 };
+export const lyingOf: Record<Posture, number> = { sitting: 0, reclined: 0.5, lying: 1 };
 const kPhone = '(max-width: 59.99rem)'; // as in style.css
 export type Hand = (typeof hands)[number];
 

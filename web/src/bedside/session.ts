@@ -160,6 +160,27 @@ export class Encounter {
     one.done();
   }
 
+  // What somebody else did to the same body (web/src/round), and what oneself did before a reload.
+  witness(deed: Deed, timeS: number, id: string): void {
+    if (this.log.peek().some((one) => one.id === id)) return;
+    this.write(deed, timeS, id);
+    if (deed.do === 'posture') this.posture.value = deed.posture;
+    if (deed.do === 'cover') this.isClothed.value = this.prepared.clothing !== 'bare';
+    if (deed.do === 'expose') this.isClothed.value = false;
+  }
+  // Another beginning of the same patient: what was done is done anew.
+  beginAgain(): void {
+    this.log.value = [];
+    this.marks.value = [];
+    this.posture.value = this.prepared.posture;
+    this.isClothed.value = this.prepared.clothing !== 'bare';
+  }
+  // The chestpiece was taken up anew by the engine: put it where the hand holds it.
+  putAgain(): void {
+    if (this.isBell.peek()) void this.perform({ do: 'head', head: 'bell' });
+    if (this.isPressed.peek()) this.put();
+  }
+
   // ---- the chestpiece ----
 
   show(aspect: Aspect): void {

@@ -5,7 +5,8 @@ import { open, type Output } from '../audio/output';
 import type { FindingAnswer, HeardEvent, InstrumentAnswer, Now } from '../generated/bedside';
 import type { Setup } from './module';
 import { Player } from './player';
-import type { FromEngine, ToEngine } from './protocol';
+import type { FromEngine, RoundSetup, ToEngine } from './protocol';
+import { RoundPlayer } from './round_player';
 import workletUrl from './worklet?worker&url';
 
 export interface EngineHandlers {
@@ -54,27 +55,39 @@ export function fetchModule(): Promise<ArrayBuffer> {
   return fetching;
 }
 
-function hear(message: FromEngine, handlers: EngineHandlers): void {
+export interface RoundHandlers extends Omit<EngineHandlers, 'onDone' | 'onReady'> {
+  onRound: (message: Extract<FromEngine, { say: 'own' | 'taken_up' | 'wants' | 'sum' | 'playing' }>) => void;
+}
+
+function hear(message: FromEngine, handlers: EngineHandlers | RoundHandlers): void {
   if (message.say === 'now') handlers.onNow(message.now, message.block, message.seen);
   else if (message.say === 'events') handlers.onEvents(message.events);
   else if (message.say === 'findings') handlers.onFindings(message.findings, message.answers);
-  else if (message.say === 'done') handlers.onDone(message.id, message.t);
-  else if (message.say === 'ready') handlers.onReady(message.instruments);
   else if (message.say === 'failed') handlers.onFailed(message.message);
+  else if (message.say === 'ready') { if ('onReady' in handlers) handlers.onReady(message.instruments); }
+  else if (message.say === 'done') { if ('onDone' in handlers) handlers.onDone(message.id, message.t); }
+  else if ('onRound' in handlers) handlers.onRound(message);
 }
 
+export const startEngine = (setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers): Promise<Engine> =>
+  start((wasm) => ({ do: 'start', setup: { ...setup, wasm } }), handlers);
+// One device of a round.
+export const startRoundEngine = (setup: Omit<RoundSetup, 'wasm'>, handlers: RoundHandlers): Promise<Engine> =>
+  start((wasm) => ({ do: 'start_round', setup: { ...setup, wasm } }), handlers);
+
+type First = (wasm: ArrayBuffer) => ToEngine;
 let addingModule: Promise<void> | null = null;
 
-export async function startEngine(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers): Promise<Engine> {
+async function start(first: First, handlers: EngineHandlers | RoundHandlers): Promise<Engine> {
   const output = open();
-  if (!output.context.audioWorklet) return startBeside(setup, handlers, output);
+  if (!output.context.audioWorklet) return startBeside(first, handlers, output);
   addingModule ??= output.context.audioWorklet.addModule(workletUrl);
   const [wasm] = await Promise.all([fetchModule(), addingModule]);
   const node = new AudioWorkletNode(output.context, 'phren-engine', { numberOfInputs: 0, numberOfOutputs: 1,
     outputChannelCount: [1] });
   node.port.onmessage = (event: MessageEvent<FromEngine>) => hear(event.data, handlers);
   const send = (message: ToEngine) => node.port.postMessage(message);
-  send({ do: 'start', setup: { ...setup, wasm } });
+  send(first(wasm));
   node.connect(output.input);
   return { send, close: () => {
     node.disconnect();
@@ -84,17 +97,20 @@ export async function startEngine(setup: Omit<Setup, 'wasm'>, handlers: EngineHa
 
 const kReserve_frames = 4096; // 85 ms: the page's own work may take that long
 
-async function startBeside(setup: Omit<Setup, 'wasm'>, handlers: EngineHandlers,
+async function startBeside(first: First, handlers: EngineHandlers | RoundHandlers,
   { context, input }: Output): Promise<Engine>
 {
-  const wasm = await fetchModule();
+  const message = first(await fetchModule());
   // Answers come after the asking has returned, as they do from a worklet.
-  const player = new Player((message) => queueMicrotask(() => hear(message, handlers)), context.sampleRate);
+  const say = (answer: FromEngine) => queueMicrotask(() => hear(answer, handlers));
+  const player = message.do === 'start_round'
+    ? new RoundPlayer(say, context.sampleRate)
+    : new Player(say, context.sampleRate);
   const node = context.createScriptProcessor(kReserve_frames, 1, 1);
   node.onaudioprocess = (event) => player.fill(event.outputBuffer.getChannelData(0));
-  player.hear({ do: 'start', setup: { ...setup, wasm } });
+  player.hear(message);
   node.connect(input);
-  return { send: (message) => player.hear(message), close: () => {
+  return { send: (next) => player.hear(next), close: () => {
     node.onaudioprocess = null;
     node.disconnect();
   } };

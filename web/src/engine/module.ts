@@ -23,6 +23,12 @@ interface Exports {
   phren_seen_length(): number;
   phren_drain(): number;
   phren_events(): number;
+  phren_round_make(packetBytes: number, seed: number, rateHz: number): number;
+  phren_round_hear(bytes: number): number;
+  phren_round_allow(take: number, step: number, last: number): void;
+  phren_round_standing(): number;
+  phren_round_catch_up(): void;
+  phren_round_live_again(): void;
 }
 
 export interface PlacedSite {
@@ -90,6 +96,38 @@ export class BedsideModule {
       throw new Error('The patient could not be made: ' + this.error().message);
     }
   }
+  // ---- a round: one body, a whole room ----
+
+  makeRound({ sites, packet, seed }: { sites: readonly PlacedSite[]; packet: ArrayBuffer; seed: number },
+    rateHz: number): void
+  {
+    this.setSites(sites);
+    if (this.calls.phren_round_make(this.give(new Uint8Array(packet)), seed, rateHz) !== 0) {
+      throw new Error('The patient could not be made: ' + this.error().message);
+    }
+  }
+  // The number of the line that is waited for next.
+  roundHear(lines: readonly unknown[]): number {
+    const next = this.calls.phren_round_hear(this.give(bytesOf(JSON.stringify(lines))));
+    if (next < 0) throw this.error();
+    return next;
+  }
+  roundAllow(take: number, step: number, last: number): void {
+    this.calls.phren_round_allow(take, step, last);
+  }
+  roundStanding() {
+    const n = new Float64Array(this.calls.memory.buffer, this.calls.phren_round_standing(), 10);
+    const hex = (part: number) => part.toString(16).padStart(8, '0');
+    return { take: n[0]!, step: n[1]!, allowed: n[2]!, isPlaying: n[3] === 1, hasTakenUp: n[4] === 1,
+      sum: n[5] === 1 ? { take: n[6]!, step: n[7]!, sum: hex(n[8]!) + hex(n[9]!) } : null };
+  }
+  roundCatchUp(): void {
+    this.calls.phren_round_catch_up();
+  }
+  roundLiveAgain(): void {
+    this.calls.phren_round_live_again();
+  }
+
   // The line as it stands in the log, with the time at which it was done.
   perform(entry: LogEntry): LogEntry {
     return JSON.parse(this.text(this.calls.phren_perform(this.give(bytesOf(JSON.stringify(entry)))))) as LogEntry;

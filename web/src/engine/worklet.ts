@@ -1,6 +1,7 @@
 // The audio worklet: holds the engine and makes its sound, one render quantum at a time.
 import { Player } from './player';
-import type { ToEngine } from './protocol';
+import type { FromEngine, ToEngine } from './protocol';
+import { RoundPlayer } from './round_player';
 
 declare const sampleRate: number;
 declare class AudioWorkletProcessor {
@@ -9,16 +10,20 @@ declare class AudioWorkletProcessor {
 declare function registerProcessor(name: string, processor: new() => AudioWorkletProcessor): void;
 
 class EngineProcessor extends AudioWorkletProcessor {
-  private readonly player = new Player((message, transfer) => this.port.postMessage(message, transfer), sampleRate);
+  private player: Player | RoundPlayer | null = null;
 
   constructor() {
     super();
-    this.port.onmessage = (event: MessageEvent<ToEngine>) => this.player.hear(event.data);
+    const say = (message: FromEngine, transfer: Transferable[]) => this.port.postMessage(message, transfer);
+    this.port.onmessage = ({ data }: MessageEvent<ToEngine>) => {
+      this.player ??= data.do === 'start_round' ? new RoundPlayer(say, sampleRate) : new Player(say, sampleRate);
+      this.player.hear(data);
+    };
   }
 
   process(_inputs: Float32Array[][], outputs: Float32Array[][]): boolean {
     const out = outputs[0]?.[0];
-    if (out) this.player.fill(out);
+    if (out) this.player?.fill(out);
     return true;
   }
 }

@@ -3,12 +3,16 @@ import { useState } from 'preact/hooks';
 import { go } from '../lib/route';
 import { Hear } from './hear';
 
+const kRoundCodeSigns = 5; // stations and classes have longer ones
+
 function RoomCode() {
   const [code, setCode] = useState('');
   return (
     <form onSubmit={(event) => {
       event.preventDefault();
-      if (code.trim()) go('join', code.trim().toUpperCase());
+      const plain = code.replace(/[\s-]/g, '').toUpperCase();
+      if (plain.length === kRoundCodeSigns) go('round', plain);
+      else if (plain) go('join', plain);
     }}>
       <input type="text" class="code-field" aria-label="Code of the room" autocomplete="off" autocapitalize="characters"
         spellcheck={false} maxLength={12} value={code} onInput={(event) => setCode(event.currentTarget.value)} />

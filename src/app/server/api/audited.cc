@@ -22,6 +22,7 @@ constexpr std::array kAudited{
     Audited{"POST", "/api/v1/encounters", "encounter_begun"},
     Audited{"POST", "/api/v1/encounters/{id}/end", "encounter_ended"},
     Audited{"GET", "/api/v1/encounters/{id}/log", "log_read", true},
+    Audited{"GET", "/api/v1/rounds/{id}/log", "round_log_read"},
     Audited{"GET", "/api/v1/encounters/{id}/mark", "mark_read", true},
     Audited{"GET", "/api/v1/encounters/{id}/debrief", "debrief_read", true},
 };

@@ -64,13 +64,16 @@ Route case_route(const OfficePtr& office, const std::string& pattern, CaseHandle
         const std::string& id = values.at("id");
         std::vector<std::string> known;
         for (const teaching::Case& one : office->library->cases) known.push_back(one.id);
-        if (office->library->find(id) == nullptr && !teaching::is_draw_id(id)) {
+        const std::string base = teaching::split_case_id(id).base_id;
+        if (office->library->find(base) == nullptr && !teaching::is_draw_id(base)) {
           return problem(404, "not found",
                          "there is no case '" + id + "'." + did_you_mean(id, known));
         }
         const auto found = office->library->get(id);
         if (!found) return problem(found.error());
-        if (!office->cases_in_use->has(found->id)) return answer(*found);
+        if (!office->cases_in_use->has(teaching::split_case_id(found->id).base_id)) {
+          return answer(*found);
+        }
         if (sees_all()) return not_kept(answer(*found));
         return problem(403, "in use",
                        "this case is in a station now; it can be seen again when that is released");

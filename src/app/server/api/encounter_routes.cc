@@ -132,7 +132,7 @@ void check_waiting_practice(Desk& desk, const Caller& caller) {
 Response begin_practice(const Office& office, Desk& desk, const Caller& caller, const json& body) {
   // A drawn one has many spellings; its own id is the one that counts.
   const std::string case_id = need(office.library->get(text_field(body, "case_id", 200))).id;
-  if (office.cases_in_use->has(case_id) && !is_teaching(caller)) {
+  if (office.cases_in_use->has(teaching::split_case_id(case_id).base_id) && !is_teaching(caller)) {
     refuse(403, "in use", "this case is in a station now; it can be practised afterwards");
   }
   check_waiting_practice(desk, caller);
@@ -179,6 +179,10 @@ double latest_of(const EncounterInfo& info, Desk& desk) {
 void need_known_treatments(const Office& office,
                            const std::vector<bedside::EncounterAction>& actions) {
   for (const auto& action : actions) {
+    if (bedside::is_steering(action.deed)) {
+      refuse(422, "wrong value",
+             "action " + action.id + ": only whoever leads a round changes the illness");
+    }
     const auto* treat = std::get_if<bedside::Treat>(&action.deed);
     const auto* stop = std::get_if<bedside::StopTreatment>(&action.deed);
     if (treat == nullptr && stop == nullptr) continue;

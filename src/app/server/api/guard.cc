@@ -2,9 +2,11 @@
 
 #include <openssl/crypto.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "app/server/api/audited.h"
+#include "app/server/api/qr.h"
 #include "base/json_text.h"
 
 namespace phren::app::server {
@@ -255,6 +257,28 @@ double number_field(const json& body, const char* name, double low, double high)
                json(high).dump());
   }
   return found->get<double>();
+}
+
+std::vector<std::string> places_for(const Office& office, const Request& request,
+                                    std::string_view place, const std::string& code) {
+  std::vector<std::string> bases = *office.options.addresses;
+  if (bases.empty()) bases = {(request.is_secure ? "https://" : "http://") + request.host};
+  for (std::string& base : bases) base += "/#/" + std::string(place) + "/" + code;
+  return bases;
+}
+
+Response qr_answer(const Request& request, const std::vector<std::string>& places,
+                   const std::string& class_id) {
+  std::string chosen = query_value(request, "address");
+  if (chosen.empty()) chosen = places.front();
+  if (std::find(places.begin(), places.end(), chosen) == places.end()) {
+    refuse(422, "wrong value", "address must be one of those that .../join lists", class_id);
+  }
+  Response response;
+  response.content_type = "image/svg+xml";
+  response.body = need(qr_svg(chosen));
+  response.headers = {{"Cache-Control", "no-store"}};
+  return response;
 }
 
 Response json_answer(const json& body, int status) {

@@ -90,6 +90,13 @@ std::string text_field_or(const nlohmann::json& body, const char* name, std::str
                           std::size_t most_bytes = 4000);
 double number_field(const nlohmann::json& body, const char* name, double low, double high);
 
+// Where a page of this server is, as others reach it, best first: ".../#/PLACE/CODE".
+std::vector<std::string> places_for(const Office& office, const Request& request,
+                                    std::string_view place, const std::string& code);
+// The QR code of the one that the request names, or of the first.
+Response qr_answer(const Request& request, const std::vector<std::string>& places,
+                   const std::string& class_id);
+
 Response json_answer(const nlohmann::json& body, int status = 200);
 // null for what the data cannot tell.
 nlohmann::json number_or_null(double value);

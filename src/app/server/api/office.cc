@@ -2,6 +2,7 @@
 
 #include <cstdlib>
 
+#include "app/server/api/round_hub.h"
 #include "records/passwords.h"
 
 namespace phren::app::server {
@@ -15,6 +16,7 @@ Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
       office->library, TRY(Specimens::load(data / "acoustics_specimens.toml")));
   office->book = {office->library, office->player};
   office->drill_secret = std::strtoull(records::random_id().substr(0, 15).c_str(), nullptr, 16);
+  office->rounds = RoundHub::make(office->library);
   office->local_csrf = records::new_token();
   return office;
 }

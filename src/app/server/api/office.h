@@ -34,7 +34,8 @@ struct OfficeOptions {
       std::make_shared<std::vector<std::string>>();
 };
 
-class Lanes;  // net/lanes.h
+class Lanes;     // net/lanes.h
+class RoundHub;  // round_hub.h
 
 struct Office {
   OfficeOptions options;
@@ -50,6 +51,7 @@ struct Office {
   // Rung when an encounter has ended and is on disk.
   std::shared_ptr<Bell> marker_bell = std::make_shared<Bell>();
   std::shared_ptr<RefusalLog> refusals = std::make_shared<RefusalLog>();
+  std::shared_ptr<RoundHub> rounds;  // the rounds under way
 
   static Result<std::shared_ptr<Office>> open(const std::filesystem::path& data,
                                               const OfficeOptions& options);

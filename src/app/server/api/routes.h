@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "app/server/net/http.h"
+#include "app/server/net/socket.h"
 
 namespace phren::app::server {
 
@@ -49,6 +50,14 @@ class RouteTable {
  public:
   void add(Route route) { routes_.push_back(std::move(route)); }
   const std::vector<Route>& all() const { return routes_; }
+  // An address that takes WebSockets.
+  void add_socket(std::string path, OpenSocket open) {
+    sockets_[std::move(path)] = std::move(open);
+  }
+  const OpenSocket* find_socket(const std::string& path) const {
+    const auto found = sockets_.find(path);
+    return found == sockets_.end() ? nullptr : &found->second;
+  }
   // Where refusals are written down; null: nowhere.
   void set_refusals(std::shared_ptr<RefusalLog> log) { refusals_ = std::move(log); }
   RefusalLog* refusals() const { return refusals_.get(); }
@@ -67,6 +76,7 @@ class RouteTable {
   Response answer_unnoted(const Request& request, Desk* desk) const;
   std::shared_ptr<RefusalLog> refusals_;
   std::vector<Route> routes_;
+  std::map<std::string, OpenSocket> sockets_;
 };
 
 }  // namespace phren::app::server

@@ -4,7 +4,6 @@
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
 #include "app/server/api/plan.h"
-#include "app/server/api/qr.h"
 #include "base/json_fields.h"
 
 namespace phren::app::server {
@@ -92,35 +91,11 @@ Response set_state(const OfficePtr& office, Desk& desk, const Caller& caller,
   return station_answer(station);
 }
 
-std::vector<std::string> addresses_of(const Office& office, const Request& request) {
-  if (!office.options.addresses->empty()) return *office.options.addresses;
-  return {(request.is_secure ? "https://" : "http://") + request.host};
-}
-
-std::vector<std::string> join_addresses(const Office& office, const Request& request,
-                                        const std::string& code) {
-  std::vector<std::string> list;
-  for (const std::string& base : addresses_of(office, request)) {
-    list.push_back(base + "/#/join/" + code);
-  }
-  return list;
-}
-
 Response qr(const OfficePtr& office, Desk& desk, const Caller& caller, const Request& request,
             const std::string& id) {
   const records::Station station = need_station(desk, caller, id);
-  const auto list = join_addresses(*office, request, station.join_code);
-  std::string chosen = query_value(request, "address");
-  if (chosen.empty()) chosen = list.front();
-  if (std::find(list.begin(), list.end(), chosen) == list.end()) {
-    refuse(422, "wrong value", "address must be one of those that .../join lists",
-           station.class_id);
-  }
-  Response response;
-  response.content_type = "image/svg+xml";
-  response.body = need(qr_svg(chosen));
-  response.headers = {{"Cache-Control", "no-store"}};
-  return response;
+  return qr_answer(request, places_for(*office, request, "join", station.join_code),
+                   station.class_id);
 }
 
 Response checklists(const Office& office) {
@@ -172,8 +147,9 @@ void add_station_routes(RouteTable& table, const OfficePtr& office) {
       office, {"GET", path + "/join"},
       [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
         const records::Station station = need_station(desk, caller, values.at("id"));
-        return json_answer({{"code", station.join_code},
-                            {"addresses", join_addresses(*office, request, station.join_code)}});
+        return json_answer(
+            {{"code", station.join_code},
+             {"addresses", places_for(*office, request, "join", station.join_code)}});
       }));
   table.add(for_callers(
       office, {"GET", path + "/qr"},

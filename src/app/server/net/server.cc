@@ -11,6 +11,7 @@
 #include <tuple>
 
 #include "app/server/net/session.h"
+#include "app/server/net/websocket.h"
 
 namespace phren::app::server {
 namespace {

@@ -14,6 +14,7 @@
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/ssl.hpp>
+#include <boost/beast/websocket/rfc6455.hpp>
 #include <map>
 #include <set>
 #include <type_traits>
@@ -94,6 +95,9 @@ struct Shared {
 
 using PlainStream = beast::tcp_stream;
 using TlsStream = beast::ssl_stream<beast::tcp_stream>;
+
+template <class Stream>
+class SocketConnection;  // websocket.h
 
 // One connection. It keeps itself alive through the handlers it has under way.
 template <class Stream>
@@ -185,6 +189,7 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     }
     request_ = head_of_request(*path);
     if (const auto ok = check_query(request_.query); !ok) return refuse(problem(ok.error()));
+    if (beast::websocket::is_upgrade(parser_->get())) return upgrade();
     const auto match = shared_.api.find(request_.method, request_.path);
     lane_ = match.route != nullptr ? match.route->lane : Lane::kNetwork;
     // Where there is no route, a small body is read so that the answer can say so.
@@ -197,6 +202,21 @@ class Session : public Connection, public std::enable_shared_from_this<Session<S
     }
     parser_->body_limit(std::max<std::size_t>(body_limit_bytes_, 1));
     read_body();
+  }
+
+  // The stream goes to a connection of another kind; this one ends.
+  void upgrade() {
+    const OpenSocket* open = shared_.api.find_socket(request_.path);
+    if (open == nullptr) {
+      return refuse(problem(404, "not found", "there is no WebSocket at " + request_.path));
+    }
+    if (is_cross_site(request_)) {
+      return refuse(problem(403, "cross-site request",
+                            "a page of " + request_.origin + " may not speak to this server"));
+    }
+    const auto socket =
+        std::make_shared<SocketConnection<Stream>>(std::move(stream_), shared_, peer_);
+    socket->start(parser_->get(), request_, *open);
   }
 
   // Where a request ends must be beyond doubt, or the body of one is read as the next (RFC 9112 6.1,

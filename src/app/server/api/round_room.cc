@@ -1,0 +1,321 @@
+#include "app/server/api/round_room.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/server/api/case_json.h"
+#include "bedside/deed_json.h"
+#include "bedside/words.h"
+
+namespace phren::app::server {
+namespace {
+
+using nlohmann::json;
+using Json = nlohmann::ordered_json;
+using bedside::kStepsPerSecond;
+
+constexpr std::size_t kMostLineBytes = 4096, kMostQuestionBytes = 400, kMostOptions = 12;
+constexpr double kLongestSkip_s = 1800.0;
+
+Error wrong(std::string words) {
+  return {ErrorCode::kInvalidArgument, std::move(words)};
+}
+
+bool is_text(const json& value, std::size_t most) {
+  return value.is_string() && !value.get_ref<const std::string&>().empty() &&
+         value.get_ref<const std::string&>().size() <= most;
+}
+
+Result<json> checked_question(const json& ask) {
+  if (!ask.is_object() || !is_text(ask.value("words", json()), kMostQuestionBytes)) {
+    return fail(wrong("ask must have words of 1 to 400 bytes"));
+  }
+  json out{{"words", ask["words"]}, {"options", json::array()}};
+  for (const json& one : ask.value("options", json::array())) {
+    if (!is_text(one, 100) || out["options"].size() == kMostOptions) {
+      return fail(wrong("options must be at most 12 texts of at most 100 bytes"));
+    }
+    out["options"].push_back(one);
+  }
+  return out;
+}
+
+Result<json> checked_point(const json& point) {
+  if (point.is_null()) return point;
+  Json deed(point);
+  deed["do"] = "place";
+  TRY(bedside::read_deed(deed));
+  return point;
+}
+
+}  // namespace
+
+std::int64_t RoundClock::step_at(SteadyTime now) const {
+  if (!is_running_) return base_;
+  const double passed_s = std::chrono::duration<double>(now - since_).count();
+  const auto passed = static_cast<std::int64_t>(std::max(0.0, passed_s) * kStepsPerSecond);
+  return std::min(base_ + passed, bedside::kLastRoundStep);
+}
+
+void RoundClock::set(std::int64_t step, bool is_running, SteadyTime now) {
+  base_ = std::clamp<std::int64_t>(step, 0, bedside::kLastRoundStep);
+  is_running_ = is_running;
+  since_ = now;
+}
+
+Result<RoundRoom> RoundRoom::open(const records::Round& round,
+                                  std::shared_ptr<const teaching::Library> library,
+                                  std::vector<records::RoundPerson> people,
+                                  std::vector<records::RoundText> lines, SteadyTime now) {
+  auto prepared = TRY(library->get(round.case_id));
+  auto setup = TRY(teaching::setup_of(prepared, library->conditions, library->treatments));
+  RoundRoom room(round, std::move(prepared), std::move(setup), std::move(library));
+  for (const auto& person : people) room.member(person);
+  bool is_running = false;
+  std::int64_t parted = 0;
+  for (records::RoundText& line : lines) {
+    if (!line.person_id.empty()) {
+      const auto found = room.members_.find(line.person_id);
+      if (found == room.members_.end()) continue;
+      found->second.own_n = line.n;
+      found->second.own.push_back(std::move(line));
+      continue;
+    }
+    const json said = json::parse(line.line, nullptr, false);
+    room.last_n_ = room.last_kept_ = line.n;
+    room.take_ = said.value("take", 0);
+    if (said.contains("id")) room.deed_ids_.insert(said.value("id", ""));
+    if (said.value("do", "") == "go_back") {
+      is_running = false;
+      parted = said.value("step", std::int64_t{0});
+    }
+    if (said.contains("room")) {
+      const json& word = said["room"];
+      if (word.contains("clock")) is_running = word["clock"] == "run";
+      room.apply(word, now);
+    }
+    room.shared_.push_back(std::move(line.line));
+  }
+  room.promised_ = room.lease_ = round.reached_take == room.take_ ? round.reached_step : parted;
+  room.clock_.set(room.promised_, is_running && !room.is_over_, now);
+  return room;
+}
+
+RoundMember& RoundRoom::member(const records::RoundPerson& person) {
+  RoundMember& found = members_[person.id];
+  found.person = person;
+  return found;
+}
+
+// ---- time ----
+
+std::int64_t RoundRoom::horizon(SteadyTime now) {
+  std::int64_t to = std::min(clock_.step_at(now), lease_);
+  for (const auto& [n, step] : on_the_way_) to = std::min(to, step);
+  promised_ = std::max(promised_, to);
+  return promised_;
+}
+
+std::optional<std::int64_t> RoundRoom::lease_wanted(SteadyTime now) const {
+  const std::int64_t here = clock_.step_at(now);
+  if (lease_ - here > kLease_steps / 2 || (!clock_.is_running() && lease_ >= here)) {
+    return std::nullopt;
+  }
+  return clock_.is_running() ? here + kLease_steps : here;
+}
+
+void RoundRoom::lease_granted(int take, std::int64_t step) {
+  if (take == take_) lease_ = std::max(lease_, step);
+}
+
+// ---- new lines ----
+
+records::RoundText RoundRoom::stamp(const std::string& by, Json line, SteadyTime now) {
+  const std::int64_t lead = clock_.is_running() ? kLead_steps : 0;
+  const std::int64_t step = std::max(promised_, clock_.step_at(now)) + lead;
+  Json whole{{"n", ++last_n_}, {"take", take_}, {"step", step}, {"by", by}};
+  whole.update(line);
+  on_the_way_[last_n_] = step;
+  return {"", last_n_, whole.dump(-1, ' ', false, Json::error_handler_t::replace)};
+}
+
+Status RoundRoom::check_deed(const RoundMember& by, const bedside::Deed& deed) const {
+  if (is_over_) return fail(ErrorCode::kConflict, "this round is over");
+  if (!bedside::is_of_body(deed)) return fail(wrong("this deed does not reach the body"));
+  const bool may = by.is_desk() || (by.is_crew && !bedside::is_steering(deed));
+  if (!may) {
+    return fail(ErrorCode::kConflict,
+                by.is_crew
+                    ? "only the desk changes the illness"
+                    : "only the desk, and whom it has made crew, treats and moves the patient");
+  }
+  if (const auto* steer = std::get_if<bedside::Steer>(&deed)) {
+    const int count = static_cast<int>(setup_.patient.conditions.size());
+    if (steer->condition >= count) {
+      return fail(out_of_range("condition", steer->condition,
+                               "below " + std::to_string(count) + ": this patient has so many"));
+    }
+  }
+  const auto* treat = std::get_if<bedside::Treat>(&deed);
+  const auto* stop = std::get_if<bedside::StopTreatment>(&deed);
+  if (treat == nullptr && stop == nullptr) return {};
+  const std::string& id = treat != nullptr ? treat->treatment_id : stop->treatment_id;
+  const auto& ids = setup_.treatment_ids;
+  if (std::find(ids.begin(), ids.end(), id) != ids.end()) return {};
+  return fail(ErrorCode::kNotFound, "there is no treatment '" + id + "'." + did_you_mean(id, ids));
+}
+
+Result<records::RoundText> RoundRoom::deed(const RoundMember& by, const Json& given,
+                                           SteadyTime now) {
+  const std::string id = given.value("id", std::string());
+  if (id.empty() || id.size() > 64) return fail(wrong("a deed needs an id of 1 to 64 bytes"));
+  if (deed_ids_.count(id) > 0) return fail(ErrorCode::kConflict, "repeated");
+  Json plain = given;
+  plain.erase("id");
+  plain.erase("t");
+  const auto deed = TRY(bedside::read_deed(plain));
+  TRY(check_deed(by, deed));
+  deed_ids_.insert(id);
+  plain["id"] = id;
+  return stamp(by.person.id, plain, now);
+}
+
+Result<json> RoundRoom::checked_word(const json& word) const {
+  if (!word.is_object() || word.size() != 1) {
+    return fail(
+        wrong("a word of the room has one field: clock, skip_s, go_back_s, show, ask, "
+              "listen, crew, truth or end"));
+  }
+  const std::string kind = word.begin().key();
+  const json& value = word.begin().value();
+  if (kind == "clock" && (value == "run" || value == "pause")) return word;
+  if (kind == "skip_s" && value.is_number() && value > 0.0 && value <= kLongestSkip_s) return word;
+  if (kind == "go_back_s" && value.is_number() && value >= 0.0) return word;
+  if (kind == "end" && value == true) return word;
+  if (kind == "ask" && value.is_null()) return word;
+  if (kind == "ask") return json{{"ask", TRY(checked_question(value))}};
+  if (kind == "listen") return json{{"listen", TRY(checked_point(value))}};
+  if (kind == "show" && value.is_object()) {
+    json out = json::object();
+    for (const char* key : {"monitor", "names"}) {
+      if (value.contains(key) && value[key].is_boolean()) out[key] = value[key];
+    }
+    return json{{"show", std::move(out)}};
+  }
+  if (kind == "truth" && value.is_boolean()) {
+    return json{{"truth", value == true ? truth_json(prepared_, *library_) : json()}};
+  }
+  if (kind == "crew" && value.is_object() && is_text(value.value("person", json()), 40) &&
+      value.value("is", json()).is_boolean()) {
+    return json{{"crew", {{"person", value["person"]}, {"is", value["is"]}}}};
+  }
+  return fail(wrong("'" + kind + "' is no word of the room, or its value is out of range"));
+}
+
+// What a word changes here, when it is said and when it is read again.
+void RoundRoom::apply(const json& word, SteadyTime now) {
+  if (word.contains("crew")) {
+    const auto found = members_.find(word["crew"].value("person", ""));
+    if (found != members_.end()) found->second.is_crew = word["crew"].value("is", false);
+  }
+  if (word.contains("clock")) clock_.set(clock_.step_at(now), word["clock"] == "run", now);
+  if (word.contains("skip_s")) {
+    const auto skipped = static_cast<std::int64_t>(word["skip_s"].get<double>() * kStepsPerSecond);
+    clock_.set(clock_.step_at(now) + skipped, clock_.is_running(), now);
+  }
+  if (word.contains("end")) {
+    clock_.set(clock_.step_at(now), false, now);
+    is_over_ = true;
+  }
+}
+
+Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& given,
+                                           SteadyTime now) {
+  if (!by.is_desk()) return fail(ErrorCode::kConflict, "only the desk leads the round");
+  if (is_over_) return fail(ErrorCode::kConflict, "this round is over");
+  if (goes_back_) return fail(ErrorCode::kConflict, "the round is just going back");
+  const json word = TRY(checked_word(given));
+  if (!word.contains("go_back_s")) {
+    // Said while time stands and about to run, or the other way: the line stands where the clock is now.
+    records::RoundText line = stamp(by.person.id, Json{{"room", word}}, now);
+    apply(word, now);
+    return line;
+  }
+  const auto to = static_cast<std::int64_t>(
+      std::floor(word["go_back_s"].get<double>() * static_cast<double>(kStepsPerSecond)));
+  if (to >= promised_) return fail(wrong("one can only go back to a moment that has been"));
+  ++take_;
+  goes_back_ = true;
+  const Json line{
+      {"n", ++last_n_}, {"take", take_}, {"step", to}, {"by", by.person.id}, {"do", "go_back"}};
+  on_the_way_[last_n_] = to;
+  clock_.set(to, false, now);
+  promised_ = lease_ = to;
+  sums_.clear();
+  return records::RoundText{"", last_n_, line.dump()};
+}
+
+Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Json& lines) {
+  if (!lines.is_array()) return fail(wrong("own must be a list of lines"));
+  std::vector<records::RoundText> taken;
+  for (const Json& given : lines) {
+    if (!given.is_object()) return fail(wrong("each line must be an object"));
+    Json whole = given;
+    whole["by"] = by.person.id;
+    std::string text = whole.dump(-1, ' ', false, Json::error_handler_t::replace);
+    if (text.size() > kMostLineBytes) return fail(wrong("a line has at most 4096 bytes"));
+    const auto line = TRY(bedside::parse_round_line(text));
+    if (line.seq <= by.own_n) continue;
+    if (line.seq != by.own_n + 1) {
+      return fail(wrong("line " + std::to_string(by.own_n + 1) + " is missing"));
+    }
+    if (line.begins_take || (line.deed && bedside::is_of_body(*line.deed))) {
+      return fail(wrong("this deed is not of one's own chestpiece: it concerns all"));
+    }
+    if (line.take > take_ || (line.take == take_ && line.step > promised_ + kStepsPerSecond)) {
+      return fail(wrong("this line is ahead of the patient's time"));
+    }
+    by.own_n = line.seq;
+    taken.push_back({by.person.id, line.seq, std::move(text)});
+  }
+  return taken;
+}
+
+void RoundRoom::kept(const records::RoundText& line) {
+  if (!line.person_id.empty()) {
+    members_[line.person_id].own.push_back(line);
+    return;
+  }
+  on_the_way_.erase(line.n);
+  last_kept_ = line.n;
+  shared_.push_back(line.line);
+  if (goes_back_ && on_the_way_.empty()) goes_back_ = false;
+}
+
+std::vector<std::string> RoundRoom::since(std::int64_t have) const {
+  const auto from = static_cast<std::size_t>(std::max<std::int64_t>(0, have));
+  if (from >= shared_.size()) return {};
+  return {shared_.begin() + static_cast<std::ptrdiff_t>(from), shared_.end()};
+}
+
+std::vector<std::string> RoundRoom::compare(const std::string& person_id, int take,
+                                            std::int64_t step, const std::string& sum) {
+  if (take != take_ || sum.size() > 20) return {};
+  auto& all = sums_[{take, step}];
+  all[person_id] = sum;
+  while (sums_.size() > 4) sums_.erase(sums_.begin());
+  std::map<std::string, int> counts;
+  for (const auto& [person, one] : all) ++counts[one];
+  if (counts.size() < 2) return {};
+  const auto most =
+      std::max_element(counts.begin(), counts.end(),
+                       [](const auto& a, const auto& b) { return a.second < b.second; });
+  std::vector<std::string> others;
+  for (const auto& [person, one] : all) {
+    if (one != most->first) others.push_back(person);
+  }
+  for (const std::string& person : others) all.erase(person);
+  return others;
+}
+
+}  // namespace phren::app::server

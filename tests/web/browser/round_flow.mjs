@@ -1,0 +1,132 @@
+// A round as in a class: from the front page to a patient that three phones hear, made worse, asked about, treated, gone
+// back, played differently, debriefed; what bad input gets; and that no listener's page tells the truth.
+import { check, localCookie, openPage, run, screenFile } from './harness.mjs';
+
+const phone = { viewport: { width: 390, height: 844 } };
+const truths = [/sthma/, /neumothorax/];
+
+await run('round', async ({ address, browser }) => {
+  const desk = await openPage(browser);
+  let clicks = 0;
+  const click = async (locator) => {
+    clicks++;
+    await locator.click();
+  };
+  const started = Date.now();
+  await desk.goto(address + '/');
+  await click(desk.getByRole('navigation').getByRole('link', { name: 'Round' }));
+  await desk.getByLabel('Patient').waitFor();
+  clicks++;
+  await desk.getByLabel('Patient').selectOption('tension_pneumothorax');
+  await click(desk.getByRole('button', { name: 'Open the round' }));
+  const code = (await desk.locator('.join-code strong').innerText()).trim();
+  check(/^[A-Z0-9]{5}$/.test(code), `a code for the wall: ${code}`);
+
+  // Three phones, without accounts; everything that reaches them is kept, to be searched for the truth.
+  const said = [];
+  const join = async (name) => {
+    const page = await openPage(browser, phone);
+    await page.context().clearCookies();
+    page.on('websocket', (socket) => socket.on('framereceived', ({ payload }) => said.push(String(payload))));
+    page.on('response', async (response) => {
+      if (!response.url().includes('/api/v1/rounds')) return;
+      said.push(await response.text().catch(() => ''));
+    });
+    await page.goto(address + '/');
+    await page.getByLabel('Code of the room').fill(code.toLowerCase());
+    await page.getByRole('button', { name: 'Join' }).click();
+    if (name) await page.getByLabel('Your name').fill(name);
+    await page.getByRole('button', { name: 'Come in' }).click();
+    await page.getByRole('button', { name: 'Listen' }).click();
+    return page;
+  };
+  const phones = [];
+  for (const name of ['Maren', 'Torvald', '']) phones.push(await join(name));
+  await click(desk.getByRole('button', { name: 'Begin' }));
+  const putOn = (page) => page.getByRole('button', { name: 'Put the chestpiece on' }).click();
+  for (const page of phones) await putOn(page);
+  await desk.getByRole('tab', { name: 'Room' }).click();
+  await desk.getByText('Maren').waitFor();
+  await desk.waitForFunction(() => document.querySelectorAll('.round-map circle').length === 3);
+  console.log(`       ${clicks} clicks at the desk; three phones listen after ${((Date.now() - started) / 1000).toFixed(0)} s`);
+  check(clicks <= 8, 'at most 8 clicks');
+  await desk.screenshot({ path: screenFile('round-desk') });
+
+  // Worse, within minutes; the room is asked and answers.
+  await desk.getByRole('tab', { name: 'Illness' }).click();
+  await desk.getByRole('slider', { name: /Severity/ }).first().fill('100');
+  await desk.getByLabel('How fast').first().selectOption('60');
+  await desk.getByRole('button', { name: 'Let it go there' }).first().click();
+  await desk.getByText(/told at/).waitFor();
+  await desk.getByRole('tab', { name: 'Ask' }).click();
+  await desk.getByRole('button', { name: 'Which side?' }).click();
+  for (const [i, page] of phones.entries()) {
+    await page.getByRole('group', { name: 'Which side?' }).getByRole('button', { name: i === 2 ? 'Left' : 'Right' }).click();
+  }
+  await desk.getByText('3 of 3 have answered').waitFor();
+  const answers = await desk.getByRole('status', { name: 'Answers' }).innerText();
+  check(/2\s*Right/.test(answers) && /1\s*Left/.test(answers), 'answers are counted as they come');
+  check(/at the /.test(answers), 'with what each had under the ear');
+  await phones[0].screenshot({ path: screenFile('round-phone') });
+
+  // Everyone listens here; the monitor is shown to all.
+  await desk.getByRole('button', { name: 'Everyone listen here' }).click();
+  await phones[0].getByRole('button', { name: 'Go there' }).click();
+  await desk.getByRole('button', { name: 'Monitor for all' }).click();
+  await phones[1].getByRole('region', { name: 'Monitor' }).waitFor();
+
+  // A listener has no hand on the patient; one who is made crew has.
+  check(await phones[0].getByText('Treat: you are crew').count() === 0, 'a listener cannot treat');
+  await desk.getByRole('tab', { name: 'Room' }).click();
+  await desk.getByRole('button', { name: 'Crew' }).first().click();
+  await phones[0].getByText('Treat: you are crew').click();
+  await phones[0].getByRole('button', { name: /^High-flow oxygen|^Oxygen/ }).first().click();
+  await desk.getByRole('tab', { name: 'Time' }).click();
+  await desk.getByText(/Began: /).waitFor();
+
+  // The truth was in nothing that reached a phone so far.
+  for (const truth of truths) check(!said.some((text) => truth.test(text)), `no message names ${truth}`);
+  for (const page of phones) {
+    const shown = await page.content() + page.url();
+    for (const truth of truths) check(!truth.test(shown.replace(/<option[^>]*>[^<]*<\/option>/g, '')), `no page names ${truth}`);
+  }
+
+  // Back to before it, and played differently.
+  await desk.waitForFunction(() => !document.querySelector('.round-bar button[disabled]'));
+  await desk.getByRole('button', { name: '30 s back' }).click();
+  await desk.getByText(/Take 2/).waitFor();
+  await desk.getByRole('button', { name: 'Run' }).click();
+  await desk.getByRole('button', { name: 'Freeze' }).waitFor();
+  await phones[1].getByText('stands still').waitFor({ state: 'detached' });
+
+  // A phone that sleeps loses the line, and comes back as the same one.
+  await phones[1].context().setOffline(true);
+  await phones[1].reload().catch(() => {/* offline */});
+  await phones[1].context().setOffline(false);
+  await phones[1].goto(`${address}/#/round/${code}`);
+  await phones[1].reload();
+  await phones[1].getByRole('button', { name: 'Listen' }).click();
+  await putOn(phones[1]);
+
+  // A wrong code, in words.
+  const lost = await openPage(browser, phone, [/404/]);
+  await lost.goto(address + '/#/round/XXXXX');
+  await lost.getByRole('button', { name: 'Come in' }).click();
+  await lost.getByText('no round has this code').waitFor();
+
+  // Revealed, ended, debriefed.
+  await desk.getByRole('button', { name: 'Reveal' }).click();
+  await phones[0].getByRole('region', { name: 'What it is' }).waitFor();
+  await desk.getByRole('button', { name: 'End the round' }).click();
+  await phones[0].getByText('The round is over').waitFor();
+  await desk.getByRole('link', { name: 'Debrief' }).click();
+  await desk.getByRole('heading', { name: /^Debrief:/ }).waitFor();
+  await desk.getByLabel('Whose').waitFor();
+  check((await desk.getByLabel('Take').locator('option').count()) === 2, 'both takes are there');
+  await desk.screenshot({ path: screenFile('round-debrief') });
+  const late = await openPage(browser, phone, [/409/]);
+  await late.goto(`${address}/#/round/${code}`);
+  await late.getByRole('button', { name: 'Come in' }).click();
+  await late.getByText('this round is over').waitFor();
+  check(localCookie !== '', 'the desk was the local instructor');
+});

@@ -1,0 +1,107 @@
+// The ways into a round: "#/round" to open one, "#/round/CODE" to come in, "#/round/desk/ID", "#/round/debrief/ID".
+import { useEffect, useState } from 'preact/hooks';
+import { Login } from '../class/login';
+import { fetchModule } from '../engine/engine';
+import { postJson } from '../lib/api';
+import { route } from '../lib/route';
+import { session } from '../lib/session';
+import { useSubmit } from '../lib/use_submit';
+import { RoundDebrief } from './debrief';
+import { Desk } from './desk';
+import { Listener } from './listener';
+import { OpenRound } from './open';
+import { Round } from './round';
+import { forgetToken, keepToken, tokenFor } from './tokens';
+import type { CameIn } from './types';
+
+const staffWords = 'Whoever teaches opens rounds; a listener needs only the code.';
+
+export function RoundPlace() {
+  const [, first = '', second = ''] = route.value;
+  const isStaffPlace = first === '' || first === 'desk' || first === 'debrief';
+  if (isStaffPlace && session.value && !session.value.person) return <Login forWhat={staffWords} />;
+  if (first === '') return <OpenRound />;
+  if (first === 'debrief') return <RoundDebrief key={second} id={second} />;
+  if (first === 'desk') return <AtDesk key={second} id={second} />;
+  return <AsListener key={first} code={first.toUpperCase()} />;
+}
+
+function AtDesk({ id }: { id: string }) {
+  const [token, setToken] = useState(tokenFor(id, 'desk'));
+  const [trouble, setTrouble] = useState('');
+  useEffect(() => {
+    if (token || !session.value?.person) return;
+    postJson<CameIn>(`rounds/${id}/desk`, {}).then((came) => {
+      keepToken(came);
+      setToken(came.token);
+    }, (error: Error) => setTrouble(error.message));
+  }, [token, session.value]);
+  if (trouble) {
+    return (
+      <div class="stack">
+        <h1>Round</h1>
+        <p class="notice" role="alert">{trouble}</p>
+      </div>
+    );
+  }
+  return token ? <In token={token} isDesk onUnknown={() => forgetToken(id, 'desk')} /> : <h1>Round</h1>;
+}
+
+function AsListener({ code }: { code: string }) {
+  const [token, setToken] = useState(tokenFor(code, 'listener'));
+  const [name, setName] = useState('');
+  const { trouble, isBusy, onSubmit } = useSubmit(async () => {
+    const came = await postJson<CameIn>('rounds/join', { code, name: name.trim() });
+    keepToken(came);
+    setToken(came.token);
+  });
+  useEffect(() => {
+    void fetchModule().catch(() => {/* told when it is needed */});
+  }, []);
+  if (token) return <In token={token} isDesk={false} onUnknown={() => forgetToken(code, 'listener')} />;
+  return (
+    <div class="narrow stack">
+      <h1>Come into the round</h1>
+      <form class="card stack" onSubmit={onSubmit}>
+        <p class="join-code">
+          <span class="small soft">Code</span> <strong class="figures">{code}</strong>
+        </p>
+        <label class="field">
+          Your name, if you like<input type="text" autocomplete="name" maxLength={50} value={name}
+            onInput={(event) => setName(event.currentTarget.value)} />
+        </label>
+        {trouble && <p class="notice" role="alert">{trouble}</p>}
+        <div class="row">
+          <button class="main" type="submit" disabled={isBusy}>Come in</button>
+        </div>
+      </form>
+    </div>
+  );
+}
+
+function In({ token, isDesk, onUnknown }: { token: string; isDesk: boolean; onUnknown: () => void }) {
+  const [round, setRound] = useState<Round | null>(null);
+  useEffect(() => {
+    const made = new Round(token);
+    setRound(made);
+    return () => made.close();
+  }, [token]);
+  if (!round) return <h1>Round</h1>;
+  if (round.state.value === 'over') {
+    return (
+      <div class="stack">
+        <h1>Round</h1>
+        <p class="notice" role="alert">{round.overWords.value}</p>
+        <div class="row">
+          <button onClick={() => {
+            onUnknown();
+            location.reload();
+          }}>
+            Load again
+          </button>
+        </div>
+      </div>
+    );
+  }
+  return isDesk ? <Desk round={round} /> : <Listener round={round} />;
+}

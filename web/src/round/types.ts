@@ -1,0 +1,82 @@
+// What a page and the server say to each other in a round (docs/round.md).
+import type { Case } from '../bedside/types';
+import type { RoundLine } from '../engine/protocol';
+import type { Aspect, Deed } from '../generated/bedside';
+export type { RoundLine };
+
+export const kRoundPage = 1; // the server refuses pages of another way of speaking
+
+export interface RoundPerson {
+  id: string;
+  name: string;
+  role: 'desk' | 'listener';
+  is_crew: boolean;
+  is_here: boolean;
+}
+export interface Point {
+  aspect: Aspect;
+  u: number;
+  v: number;
+}
+export interface Question {
+  words: string;
+  options: string[];
+}
+export interface Truth {
+  conditions: { id: string; label: string; severity: number; side: string; lobe: string }[];
+  teaching_points: string[];
+}
+// One of these at a time.
+export interface Word {
+  clock?: 'run' | 'pause';
+  skip_s?: number;
+  go_back_s?: number;
+  show?: { monitor?: boolean; names?: boolean };
+  ask?: Question | null;
+  listen?: Point | null;
+  crew?: { person: string; is: boolean };
+  truth?: Truth | boolean | null;
+  end?: true;
+}
+
+export interface Welcome {
+  you: { id: string; name: string; role: 'desk' | 'listener' };
+  round: { id: string; title: string; code: string };
+  seed: string;
+  patient: Omit<Case, 'id' | 'conditions' | 'teaching_points'>;
+  packet: string; // base64
+  own: number;
+  take: number;
+  last: number;
+  // for a desk:
+  case_id?: string;
+  truth?: Truth;
+  people?: RoundPerson[];
+}
+
+export type FromServer =
+  | { welcome: Welcome }
+  | { lines: RoundLine[] }
+  | { own: RoundLine[] }
+  | { beat: [take: number, step: number, last: number, isRunning: number] }
+  | { ack: number }
+  | { people: RoundPerson[] }
+  | { count: number }
+  | { refused: { id: string; words: string } }
+  | { trouble: string; person?: string }
+  | { live_again: true }
+  | { over: { why: 'page' | 'token' | 'elsewhere'; words: string } };
+
+export type ToServer =
+  | { hello: { token: string; have: number; page: number } }
+  | { do: { id: string } & Deed }
+  | { own: RoundLine[] }
+  | { room: Word }
+  | { sum: { take: number; step: number; sum: string } }
+  | { missing: number };
+
+export interface CameIn {
+  round: { id: string; code: string; title: string };
+  person: { id: string; name: string; role: 'desk' | 'listener' };
+  token: string;
+}
