@@ -56,7 +56,8 @@ std::string askable(const Skill& skill, const reasoning::Knowledge& knowledge, M
 
 }  // namespace
 
-Result<std::shared_ptr<const Library>> Library::load(const fs::path& data) {
+Result<std::shared_ptr<const Library>> Library::load(const fs::path& data,
+                                                     const fs::path& own_folder) {
   auto library = std::make_shared<Library>();
   library->conditions = TRY(patient::Conditions::load(data / "conditions"));
   library->treatments = TRY(patient::Treatments::load(data / "treatments"));
@@ -68,6 +69,7 @@ Result<std::shared_ptr<const Library>> Library::load(const fs::path& data) {
   for (const auto& one : library->conditions.all()) words.condition_ids.push_back(one.id);
   for (const auto& one : library->knowledge.findings.all()) words.finding_ids.push_back(one.id);
   library->cases = TRY(load_cases(data / "cases", words));
+  library->own = std::make_shared<const OwnCases>(own_folder, words);
   library->checklists = TRY(load_checklists(data / "checklists"));
   library->statistics = TRY(StatisticCatalogue::load(data / "statistics.toml"));
   library->skills = TRY(load_all_skills(data));
@@ -90,6 +92,7 @@ Result<Case> Library::get(std::string_view id) const {
     return with_possible(TRY(get(parts.base_id)), parts);
   }
   if (!is_draw_id(id)) {
+    if (own->has(id)) return own->find(id);
     return fail(ErrorCode::kNotFound, "there is no case '" + std::string(id) + "'");
   }
   const auto draw = TRY(parse_draw_id(id, drawing, conditions));

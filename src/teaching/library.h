@@ -19,6 +19,7 @@
 #include "teaching/draw/draw.h"
 #include "teaching/drill/skills.h"
 #include "teaching/marking/checklist.h"
+#include "teaching/own_cases.h"
 #include "teaching/statistics/catalogue.h"
 
 namespace phren::teaching {
@@ -43,10 +44,14 @@ struct Library {
   std::vector<Skill> skills;      // of the drill: sounds, then places
   std::vector<Meaning> meanings;  // of each skill
 
-  static Result<std::shared_ptr<const Library>> load(const std::filesystem::path& data);
+  std::shared_ptr<const OwnCases> own;  // always there; without a folder it holds none
+
+  // `own_folder`: the instructor's own cases; empty: there are none.
+  static Result<std::shared_ptr<const Library>> load(const std::filesystem::path& data,
+                                                     const std::filesystem::path& own_folder = {});
 
   const Case* find(std::string_view id) const;  // null: there is no such prepared one
-  // A prepared case, or a drawn one (docs/formats/draw.md).
+  // A prepared case, one of the own folder, or a drawn one (docs/formats/draw.md).
   Result<Case> get(std::string_view id) const;
   // The same, or the case in the file of that path.
   Result<Case> open_case(std::string_view path_or_id) const;

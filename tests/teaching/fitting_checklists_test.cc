@@ -9,6 +9,7 @@
 #include "bedside/script.h"
 #include "bedside/verdict.h"
 #include "exam/names.h"
+#include "teaching/library.h"
 #include "teaching/marking/affected.h"
 #include "teaching/marking/checklist.h"
 #include "teaching/marking/mark.h"
@@ -445,6 +446,25 @@ TEST(FittingChecklistsSlow, AGoodLogPassesAndABadOneFailsCritically) {
       EXPECT_FALSE(bad.critical_missed.empty()) << condition;
       EXPECT_LT(bad.points, 0.4 * bad.max_points) << condition;
     }
+  }
+}
+
+// The same with the prepared patients, each at its own station.
+TEST(FittingChecklistsSoak, EachPreparedPatientsStationTellsAGoodLogFromABadOne) {
+  for (const Case& one : Library::load(data_directory()).value()->cases) {
+    const std::string condition =
+        one.patient.conditions.empty() ? "healthy" : one.patient.conditions.front().id;
+    const Practice& known = practice().at(condition);
+    const Checklist& list = *fitting(lists(), {condition});
+    const exam::Side affected = affected_side(one.patient, world().conditions);
+    const MarkSheet good = marked_well(condition, known, list, one.patient, affected);
+    const MarkSheet bad = marked_badly(known, list, one.patient, affected);
+    std::printf("%-28s good %.1f of %.1f, bad %.1f of %.1f\n", one.id.c_str(), good.points,
+                good.max_points, bad.points, bad.max_points);
+    show(good);
+    EXPECT_TRUE(good.passed) << one.id;
+    EXPECT_FALSE(bad.passed) << one.id;
+    EXPECT_FALSE(bad.critical_missed.empty()) << one.id;
   }
 }
 

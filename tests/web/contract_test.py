@@ -190,6 +190,43 @@ def check_rounds(us, stranger):
     us(200, "roundLog", **where)
     us(200, "roundLog", query="?take=0&person=" + person["id"], **where)
     us(422, "roundLog", query="?take=9", **where)
+OWN = b'''title = "A man of 70"
+story = "Called to a man of 70."
+[person]
+age_years = 70
+sex = "male"
+height_cm = 188
+weight_kg = 112
+[[condition]]
+id = "tension_pneumothorax"
+severity = 0.7
+side = "right"
+'''
+
+
+def build_and_show(us):
+    """What is built is read, previewed, kept in the own folder, and met by its code; what the projector asks for."""
+    draft = us(200, "patientRead", body=OWN)
+    check(draft["conditions"][0]["side"] == "right" and draft["conditions"][0]["severity_later"] is None, "a case text comes back field by field")
+    fault = us(422, "patientRead", body=OWN.replace(b"0.7", b"7"))["detail"]
+    check(fault == "patient.toml:10: [[condition]] severity is 7; it must be a number between 0 and 1", "its fault says where: " + fault)
+    us(200, "patientConfig", body=OWN)
+    us(200, "patientExpected", body=OWN)
+    own = {"id": "own-k7qm2xpa"}
+    us(404, "ownPatient", **own)
+    us(200, "keepOwnPatient", body=OWN, **own)
+    us(422, "keepOwnPatient", body=b"title = 3", **own)
+    us(409, "keepOwnPatient", body=OWN, id="asthma")
+    check([one["id"] for one in us(200, "ownPatients")["patients"]] == [own["id"]], "it is in the list of own patients")
+    us(200, "ownPatient", **own)
+    us(200, "ownPatient", id="asthma")
+    check(us(200, "case", **own)["person"]["age_years"] == 70, "and met as a case")
+    us(200, "removeOwnPatient", **own)
+    us(404, "removeOwnPatient", **own)
+    us(404, "case", **own)
+    us(200, "show")
+    us(200, "showConfig", id="wheeze", build="thin")
+    us(404, "showConfig", id="wheeze", build="fat")
 
 
 def check_class(address, key):
@@ -199,6 +236,7 @@ def check_class(address, key):
     session = us(200, "session")
     us.csrf = session["csrf"]
     check(session["is_local"] and session["person"]["role"] == "instructor", "alone on this machine one is the instructor")
+    build_and_show(us)
     us(401, "logIn", body={"login": "nobody", "password": "wrong password"})
     us(409, "changePassword", body={"old": "wrong password", "new": "another password"})
     made = us(201, "createClass", body={"title": "Skerrow crew"})
@@ -233,6 +271,8 @@ def check_class(address, key):
     learner(403, "case", id="asthma")
     learner(403, "caseConfig", id="asthma")
     learner(403, "createClass", body={"title": "Mine"})
+    learner(403, "ownPatients")
+    learner(403, "keepOwnPatient", body=OWN, id="own-k7qm2xpa")
     learner(403, "station", **at)
     learner(403, "roster", **where)
     encounter = learner(201, "beginEncounter", body={"station_id": station["id"]})

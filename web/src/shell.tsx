@@ -6,6 +6,7 @@ import { BedsidePlace } from './bedside/opened';
 import { RecordedPlace } from './bedside/recorded';
 import { CaseSheet } from './bedside/sheet';
 import { Bench } from './bench/bench';
+import { BuildPlace } from './build/builder';
 import { Sites } from './chest/sites_page';
 import { AskFirst } from './class/ask_first';
 import { ClassPlace } from './class/class_place';
@@ -16,6 +17,7 @@ import { route } from './lib/route';
 import { isJoined, isUnderWay, loadSession, logOut, session, sessionTrouble } from './lib/session';
 import { size, theme } from './lib/settings';
 import { RoundPlace } from './round/place';
+import { ShowPlace } from './show/show_place';
 import { StationPlace } from './station/station_place';
 
 // Places without a name are reached from another one. `login`: why somebody must be known here; absent
@@ -28,6 +30,7 @@ interface PlaceInPhren {
 }
 const places: PlaceInPhren[] = [
   { path: 'bedside', name: 'Bedside', view: () => <BedsidePlace /> },
+  { path: 'show', name: 'Show', view: () => <ShowPlace /> },
   { path: 'bench', name: 'Bench', view: () => <Bench /> },
   { path: 'drill', name: 'Drill', view: () => <DrillPlace />,
     login: 'The drill remembers what you mix up, so it must know who you are.' },
@@ -36,6 +39,7 @@ const places: PlaceInPhren[] = [
   { path: 'class', name: 'Class', view: () => <ClassPlace />,
     login: 'Records of a class are shown only to those who teach it, and your own to you.' },
   { path: 'sites', name: 'Sites', view: () => <Sites /> },
+  { path: 'build', view: () => <BuildPlace /> },
   { path: 'sheet', view: () => <CaseSheet /> },
   { path: 'recorded', view: () => <RecordedPlace /> },
 ];

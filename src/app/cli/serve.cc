@@ -27,7 +27,8 @@ namespace phren::app {
 namespace {
 
 struct Options {
-  std::optional<std::string> listen, data, records, certificate, private_key, public_url, proxies;
+  std::optional<std::string> listen, data, records, certificate, private_key, public_url, proxies,
+      cases;
   bool self_signed = false, requires_login = false, creates = false;
 };
 
@@ -252,6 +253,8 @@ int serve(const Options& options, Context& context) {
   office_options.login.most_failures_address = 200;
   office_options.began_ms = clock.began_ms();
   office_options.gap_ms = clock.gap_ms();
+  office_options.own_cases =
+      options.cases ? std::filesystem::path(*options.cases) : place->folder / "cases";
   // Whoever stands behind a proxy is not at this machine.
   const bool is_alone = is_this_machine_only(listen->address) && !options.requires_login &&
                         !options.public_url && !options.proxies;
@@ -303,6 +306,8 @@ void add_serve(Program& program) {
               "where others reach this server through a proxy, e.g. https://phren.school.example")
       .option("--trusted-proxy", options->proxies, "ADDRESS[,...]",
               "proxies (address or block) whose X-Forwarded-For and -Proto are believed")
+      .option("--cases", options->cases, "DIR",
+              "the folder of your own patients; left out: cases beside the records")
       .option("--data", options->data, "DIR", "the folder of data files")
       .example("phren serve", "open the printed address in a browser on this machine")
       .example("phren serve --listen :8443 --self-signed",

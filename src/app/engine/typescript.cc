@@ -32,6 +32,8 @@ constexpr Named kNames{};
 template <>
 constexpr Named kNames<exam::Side>{"sides", "Side"};
 template <>
+constexpr Named kNames<exam::Lobe>{"lobes", "Lobe"};
+template <>
 constexpr Named kNames<exam::Aspect>{"aspects", "Aspect"};
 template <>
 constexpr Named kNames<exam::Phase>{"phases", "Phase"};
@@ -293,6 +295,7 @@ void write_all() {
   out << "// Written by the build (src/app/engine/typescript.cc) from the C++ that it tells again: "
          "do not edit.\n";
   write_list<exam::Side>();
+  write_list<exam::Lobe>();
   write_list<exam::Aspect>();
   write_list<exam::Phase>();
   write_list<exam::Sound>();
@@ -325,6 +328,7 @@ void write_all() {
     }
   }
   out << "]);\n";
+  write_labels("lobeLabel", kLobeLabels);
   write_labels("postureLabel", kPostureLabels);
   write_labels("bodyEventLabel", kEventLabels);
   write_labels("aspectLabel", kAspectLabels);

@@ -22,7 +22,8 @@ await run('choosing', async ({ address, browser, server }) => {
     await page.getByRole('heading', { name: 'Who is the patient?' }).waitFor();
   }
 
-  await page.locator('summary', { hasText: 'Build a patient' }).click();
+  await page.getByRole('link', { name: 'Build a patient' }).click();
+  await page.getByRole('button', { name: 'Anyone within limits' }).click();
   await page.getByLabel('Age from').fill('60');
   await page.getByLabel(/^to/).fill('50');
   await page.getByRole('button', { name: 'Draw a patient' }).click();

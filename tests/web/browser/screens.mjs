@@ -8,7 +8,6 @@ const button = (name) => (page) => page.getByRole('button', { name }).first().cl
 const inTurn = (...steps) => async (page) => { for (const step of steps) await step(page); };
 const aspect = (name) => (page) => page.getByRole('button', { name, exact: true }).click();
 
-const summary = (words) => (page) => page.locator('summary', { hasText: words }).click();
 const placedSpecimen = inTurn(button('Specimens'), button('Squawk'), (page) => page.getByRole('img', { name: /Squawk/ }).waitFor(), button('Specimens'), button('Make a case'));
 const recordedCase = inTurn(placedSpecimen, (page) => page.getByLabel(/agreed to teaching use/).check(), button('Make the case'),
   (page) => page.getByRole('button', { name: 'Put the chestpiece on' }).waitFor());
@@ -16,7 +15,13 @@ const recordedCase = inTurn(placedSpecimen, (page) => page.getByLabel(/agreed to
 export const screens = [
   { name: 'front', hash: '#/' },
   { name: 'bedside-choose', hash: '#/bedside' },
-  { name: 'bedside-draw', hash: '#/bedside', prepare: summary('Build a patient') },
+  { name: 'build', hash: '#/build', prepare: inTurn(button('Man'), button('Tension pneumothorax'), (page) => page.locator('[data-heard] li').first().waitFor()) },
+  { name: 'build-chance', hash: '#/build', prepare: button('Anyone within limits') },
+  { name: 'show', hash: '#/show' },
+  { name: 'show-title', hash: '#/show/first' },
+  { name: 'show-sound', hash: '#/show/first/2', prepare: (page) => page.locator('.show-picture[data-ready=yes]').first().waitFor() },
+  { name: 'show-compare', hash: '#/show/first/2', prepare: inTurn((page) => page.keyboard.press('3'), (page) => page.locator('.show-panels').waitFor()) },
+  { name: 'show-edit', hash: '#/show/edit/sides' },
   { name: 'case-sheet', hash: '#/sheet/asthma', prepare: (page) => page.getByRole('heading', { name: 'Story' }).waitFor() },
   { name: 'bedside-listen', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze')) },
   { name: 'bedside-percuss', hash: '#/bedside/right_pneumothorax', prepare: tab('Percuss') },

@@ -1,11 +1,11 @@
 // Choosing a patient: a prepared case, one of one's own, a surprise by level, or one drawn within limits.
 import { useEffect, useState } from 'preact/hooks';
+import { keptPatient, keptPatients } from '../build/kept_patients';
 import { fetchModule } from '../engine/engine';
 import { getJson } from '../lib/api';
 import { address, go } from '../lib/route';
 import { all } from '../lib/store';
 import { localTime } from '../lib/when';
-import { DrawForm } from './draw_form';
 import { keepForOffline, type Level, surprise } from './drawn';
 import { loadVocabulary } from './patients';
 import type { KeptRecordedCase } from './recorded_case';
@@ -40,12 +40,18 @@ export function Choose() {
     void fetchModule().catch(() => {/* told when it is needed */});
     void loadVocabulary().catch(() => {/* told when it is needed */});
   }, []);
+  const prepared = (cases ?? []).filter((one) => !one.is_own);
+  const onServer = (cases ?? []).filter((one) => one.is_own);
+  const built = [...keptPatients(), ...onServer.filter((one) => !keptPatient(one.id))];
   const draw = (level: Level) => {
     surprise(level.id).then((id) => go('bedside', id), (error: Error) => setTrouble(error.message));
   };
   return (
     <div class="stack">
-      <h1>Who is the patient?</h1>
+      <div class="row">
+        <h1 class="grow">Who is the patient?</h1>
+        <a class="main-link" href="#/build">Build a patient</a>
+      </div>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
       {open.length > 0 && (
         <section class="stack">
@@ -79,10 +85,29 @@ export function Choose() {
           </ul>
         </section>
       )}
+      {built.length > 0 && (
+        <section class="stack">
+          <h2>Built by you</h2>
+          <ul class="plain-list cases">
+            {built.map((one) => (
+              <li class="choose-own">
+                <a class="case" href={address('bedside', one.id)}>
+                  <strong>{one.title}</strong>
+                </a>
+                <span class="row small">
+                  <a href={address('build', one.id)}>Change</a>
+                  <a href={address('build', 'copy', one.id)}>Copy</a>
+                  <span class="soft">{one.id}</span>
+                </span>
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
       <section class="stack">
         <h2>Prepared patients</h2>
         <ul class="plain-list cases">
-          {(cases ?? []).map((one) => (
+          {prepared.map((one) => (
             <li>
               <a class="case" href={address('bedside', one.id)}>
                 <strong>{one.title}</strong>
@@ -127,12 +152,7 @@ export function Choose() {
           </ul>
         </section>
       )}
-      {cases && (
-        <details>
-          <summary>Build a patient</summary>
-          <DrawForm />
-        </details>
-      )}
+      <PatientCode />
       {cases && cases.length > 0 && (
         <details>
           <summary>Case sheets, for the instructor: they tell what is wrong</summary>
@@ -146,5 +166,24 @@ export function Choose() {
         </details>
       )}
     </div>
+  );
+}
+
+// From the instructor: a code that tells nothing.
+function PatientCode() {
+  const [code, setCode] = useState('');
+  return (
+    <form class="row" onSubmit={(event) => {
+      event.preventDefault();
+      const words = code.trim().toLowerCase();
+      if (words) go('bedside', words.startsWith('own-') ? words : 'own-' + words);
+    }}>
+      <label>
+        Code of a patient{' '}
+        <input type="text" autocomplete="off" autocapitalize="none" spellcheck={false} maxLength={64} value={code}
+          onInput={(event) => setCode(event.currentTarget.value)} />
+      </label>
+      <button type="submit">Meet this patient</button>
+    </form>
   );
 }

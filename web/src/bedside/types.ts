@@ -19,6 +19,7 @@ export interface CaseSummary {
   setting: string;
   person: Person;
   is_in_use?: boolean;
+  is_own?: boolean; // of the instructor's own folder
 }
 export interface Told {
   id: string;

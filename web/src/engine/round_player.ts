@@ -66,7 +66,7 @@ export class RoundPlayer {
       const bedside = BedsideModule.start(setup.wasm);
       bedside.makeRound(setup, this.rateHz);
       this.bedside = bedside;
-      this.say({ say: 'ready' }, []);
+      this.say({ say: 'ready', instruments: [] }, []);
     } catch (error) {
       this.say({ say: 'failed',
         message: error instanceof Error ? error.message : 'The engine could not be started: ' + String(error) }, []);

@@ -25,7 +25,7 @@ const lobes: LobeDrawing[] = [
     branch: [[8, -3], [16, 12], [31, 30]], centre: [31, 29] },
 ];
 
-export function Airway({ tape, now }: { tape: Tape; now: Signal<Now | null> }) {
+export function Airway({ tape, now }: { tape: Pick<Tape, 'lit'>; now: Signal<Now | null> }) {
   const svg = useRef<SVGSVGElement>(null);
   const lit = new Set(tape.lit.value.map((event) => event.region));
   useEffect(() => {

@@ -61,6 +61,10 @@ export function FrontPage() {
           </div>
         </li>
       </ul>
+      <p class="row">
+        <a href="#/build">Build a patient</a>
+        <a href="#/show">Show a sound to the room</a>
+      </p>
     </>
   );
 }

@@ -68,6 +68,12 @@ export async function putJson<T>(path: string, body: unknown): Promise<T> {
 export async function putText<T>(path: string, type: string, body: string): Promise<T> {
   return (await answered(path, change('PUT', type, body))).json() as Promise<T>;
 }
+export async function postText<T>(path: string, type: string, body: string): Promise<T> {
+  return (await answered(path, change('POST', type, body))).json() as Promise<T>;
+}
+export async function postBytes(path: string, type: string, body: string): Promise<ArrayBuffer> {
+  return (await answered(path, change('POST', type, body))).arrayBuffer();
+}
 export async function remove<T>(path: string): Promise<T> {
   return (await answered(path, change('DELETE', '', null))).json() as Promise<T>;
 }

@@ -78,7 +78,7 @@ Result<RouteTable> load_api(const std::shared_ptr<Office>& office) {
         add_people_routes, add_learner_routes, add_report_routes, add_export_routes,
         add_station_routes, add_board_routes, add_standard_routes, add_encounter_routes,
         add_result_routes, add_drill_routes, add_ability_routes, add_drill_rule_routes,
-        add_round_routes}) {
+        add_round_routes, add_patient_routes, add_show_routes}) {
     add(table, office);
   }
   return table;

@@ -65,11 +65,11 @@ Route case_route(const OfficePtr& office, const std::string& pattern, CaseHandle
         std::vector<std::string> known;
         for (const teaching::Case& one : office->library->cases) known.push_back(one.id);
         const std::string base = teaching::split_case_id(id).base_id;
-        if (office->library->find(base) == nullptr && !teaching::is_draw_id(base)) {
+        const auto found = office->library->get(id);
+        if (!found && found.error().code == ErrorCode::kNotFound && !teaching::is_draw_id(base)) {
           return problem(404, "not found",
                          "there is no case '" + id + "'." + did_you_mean(id, known));
         }
-        const auto found = office->library->get(id);
         if (!found) return problem(found.error());
         if (!office->cases_in_use->has(teaching::split_case_id(found->id).base_id)) {
           return answer(*found);
@@ -81,20 +81,29 @@ Route case_route(const OfficePtr& office, const std::string& pattern, CaseHandle
 }
 
 Route list_route(const OfficePtr& office) {
-  return seeing_route(office, "/api/v1/cases",
-                      [office](const SeesAll& sees_all, const PathValues&) {
-                        json cases = json::array();
-                        bool is_any_in_use = false;
-                        for (const teaching::Case& prepared : office->library->cases) {
-                          const bool is_in_use = office->cases_in_use->has(prepared.id);
-                          if (is_in_use && !sees_all()) continue;
-                          is_any_in_use = is_any_in_use || is_in_use;
-                          cases.push_back(summary_json(prepared));
-                          cases.back()["is_in_use"] = is_in_use;
-                        }
-                        Response list = json_response(json{{"cases", std::move(cases)}}.dump());
-                        return is_any_in_use ? not_kept(std::move(list)) : list;
-                      });
+  return seeing_route(
+      office, "/api/v1/cases", [office](const SeesAll& sees_all, const PathValues&) {
+        json cases = json::array();
+        bool is_any_in_use = false;
+        for (const teaching::Case& prepared : office->library->cases) {
+          const bool is_in_use = office->cases_in_use->has(prepared.id);
+          if (is_in_use && !sees_all()) continue;
+          is_any_in_use = is_any_in_use || is_in_use;
+          cases.push_back(summary_json(prepared));
+          cases.back()["is_in_use"] = is_in_use;
+        }
+        // The instructor's own are nobody else's to find; a code reaches them.
+        for (const teaching::ListedCase& one : office->library->own->list()) {
+          if (!sees_all() || !one.loaded || office->library->find(one.loaded->id) != nullptr)
+            continue;
+          is_any_in_use = true;
+          cases.push_back(summary_json(*one.loaded));
+          cases.back()["is_in_use"] = office->cases_in_use->has(one.loaded->id);
+          cases.back()["is_own"] = true;
+        }
+        Response list = json_response(json{{"cases", std::move(cases)}}.dump());
+        return is_any_in_use ? not_kept(std::move(list)) : list;
+      });
 }
 
 json to_json(const patient::Condition& condition) {

@@ -24,6 +24,8 @@ void add_result_routes(RouteTable& table, const std::shared_ptr<const Office>& o
 void add_ability_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 void add_drill_rule_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 void add_round_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
+void add_patient_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
+void add_show_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 void add_drill_routes(RouteTable& table, const std::shared_ptr<const Office>& office);
 
 }  // namespace phren::app::server

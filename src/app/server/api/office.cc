@@ -11,9 +11,12 @@ Result<std::shared_ptr<Office>> Office::open(const std::filesystem::path& data,
                                              const OfficeOptions& options) {
   auto office = std::make_shared<Office>();
   office->options = options;
-  office->library = TRY(teaching::Library::load(data));
+  office->library = TRY(teaching::Library::load(data, options.own_cases));
   office->player = std::make_shared<const DrillPlayer>(
       office->library, TRY(Specimens::load(data / "acoustics_specimens.toml")));
+  office->data = data;
+  office->show = std::make_shared<const Show>(
+      TRY(Show::load(data / "show.toml", office->player->specimens())));
   office->book = {office->library, office->player};
   office->drill_secret = std::strtoull(records::random_id().substr(0, 15).c_str(), nullptr, 16);
   office->rounds = RoundHub::make(office->library);

@@ -14,6 +14,7 @@
 #include "app/server/api/case_routes.h"
 #include "app/server/net/refusals.h"
 #include "app/specimen/drill_player.h"
+#include "app/specimen/show.h"
 #include "records/people.h"
 #include "teaching/library.h"
 
@@ -29,6 +30,7 @@ struct OfficeOptions {
   records::SessionLimits session = {};
   // When this server began, and how long before that nobody could send anything (net/class_clock.h).
   std::int64_t began_ms = 0, gap_ms = 0;
+  std::filesystem::path own_cases = {};  // the instructor's own folder; empty: none
   // Where others reach this server, best first ("https://10.0.0.5:8443"); filled when it listens.
   std::shared_ptr<std::vector<std::string>> addresses =
       std::make_shared<std::vector<std::string>>();
@@ -40,7 +42,9 @@ class RoundHub;  // round_hub.h
 struct Office {
   OfficeOptions options;
   std::shared_ptr<const teaching::Library> library;
+  std::filesystem::path data;                 // the folder all this was read from
   std::shared_ptr<const DrillPlayer> player;  // the drill's sounds
+  std::shared_ptr<const Show> show;           // what is told about them on the projector
   teaching::DrillBook book;                   // of both
   std::uint64_t drill_secret = 0;  // new at every start: no learner can work out what comes next
   std::shared_ptr<CasesInUse> cases_in_use = std::make_shared<CasesInUse>();
