@@ -4,6 +4,8 @@ namespace phren::acoustics {
 namespace {
 
 constexpr double kHeartLevel = 0.10;
+// First less second sound: 2-3.5 dB at the left fourth space (739 adults); at the base the second leads.
+constexpr double kSecondAtApex_db = 1.0, kSecondAtBase_db = 8.0, kFirstAtBase_db = -2.0;
 constexpr double kBeatSpread_db = 1.5;  // from beat to beat
 constexpr double kPulseLevel = 0.3;     // of the neck's vessels against the heart
 constexpr double kRubLevel = 0.05;
@@ -109,12 +111,14 @@ void BodyNotes::first_sound(const Scene& scene, double late, Pings& pings) noexc
   const double fs = scene.sample_rate_hz, high = scene.scale.pitch;
   beat_level_ = det::ratio_from_db(scene.heart_level_db +
                                    scene.heart_detail * kBeatSpread_db * beats_.normal());
-  const double level = kHeartLevel * clamp(heart.loudness, 0.0, 2.0) * beat_level_;
+  const double level = kHeartLevel * clamp(heart.loudness, 0.0, 2.0) * beat_level_ *
+                       det::ratio_from_db(kFirstAtBase_db * heart_base_);
   const double pitch = beats_.log_normal(48.0, 0.05) * high;
   const double split_s = scene.heart_detail * beats_.uniform(0.015, 0.028);
   pings.strike({pitch, 0.030, 0.008, 0.75 * level, late, Pings::To::kHeart}, fs);
   pings.strike({1.15 * pitch, 0.024, 0.008, 0.55 * level, late + split_s, Pings::To::kHeart}, fs);
-  pings.strike({1.95 * pitch, 0.020, 0.006, 0.3 * level, late + 0.012, Pings::To::kHeart}, fs);
+  pings.strike({1.95 * pitch, 0.020, 0.006, 0.6 * level, late + 0.012, Pings::To::kHeart}, fs);
+  pings.strike({2.9 * pitch, 0.012, 0.004, 0.5 * level, late + 0.010, Pings::To::kHeart}, fs);
   // The pulse of the carotid comes a tenth of a second after the first sound.
   const double neck = kPulseLevel * level * scene.hearing->neck_gain;
   pings.strike({0.8 * pitch, 0.035, 0.015, neck, late + 0.10, Pings::To::kChest}, fs);
@@ -124,8 +128,9 @@ void BodyNotes::first_sound(const Scene& scene, double late, Pings& pings) noexc
 void BodyNotes::second_sound(const Scene& scene, Pings& pings) noexcept {
   const auto& heart = scene.now->heart;
   const double fs = scene.sample_rate_hz, high = scene.scale.pitch;
-  const double level = 0.6 * kHeartLevel * clamp(heart.loudness, 0.0, 2.0) * beat_level_ *
-                       det::ratio_from_db(scene.heart_detail * beats_.normal());
+  const double level = kHeartLevel * clamp(heart.loudness, 0.0, 2.0) * beat_level_ *
+                       det::ratio_from_db(scene.heart_detail * beats_.normal() +
+                                          mix(kSecondAtApex_db, kSecondAtBase_db, heart_base_));
   const double pitch = beats_.log_normal(64.0, 0.07) * high;
   // The right side's valve shuts later while breathing in.
   const double filled = clamp(scene.now->lobe[0].breath_fraction, 0.0, 1.0);

@@ -50,6 +50,8 @@ class BodyNotes {
   BodyNotes(Seed seed, const BodyScale& scale) noexcept;
   void update(const Scene& scene, Pings& pings) noexcept;
   void finish(TruthRing& truth) noexcept;
+  // 1 over the base of the heart, where the second sound leads, .. 0 over its apex.
+  void set_heart_base(double share) noexcept { heart_base_ = share; }
 
  private:
   void beat(const Scene& scene, Pings& pings) noexcept;
@@ -70,6 +72,7 @@ class BodyNotes {
   void second_sound(const Scene& scene, Pings& pings) noexcept;
 
   RandomStream draw_, beats_;
+  double heart_base_ = 0.5;
   double beat_level_ = 1.0;  // of this beat, as on a patient
   BodyScale scale_;
   std::array<double, 2> moved_L_{}, next_grain_L_{};

@@ -10,6 +10,7 @@ constexpr double kTouch_s = 0.02;                     // of putting down and lif
 constexpr double kLow_hz = 100.0, kHigh_hz = 1000.0;  // the band of breath sound
 constexpr double kBreathThreshold_db = 0.0;
 constexpr double kRestingMemory_s = 12.0;
+constexpr double kHeartApex = 0.15, kHeartBase = 0.6;  // how high on the chest (SkinPoint::upper)
 constexpr int kJudgeEvery_chunks = 4;
 constexpr int kListenEvery_chunks = 8;  // when the chestpiece stays where it is
 
@@ -153,7 +154,11 @@ void Chestpiece::Renderer::chunk(const Snapshot& from, const Snapshot& to, doubl
   move(scene);
   follow_resting_volume(scene);
   scene.is_way_new = must_listen_anew();
-  if (scene.is_way_new) hearing = hear(torso, config.person, torso.skin(place), to, resting_);
+  if (scene.is_way_new) {
+    const SkinPoint skin = torso.skin(place);
+    hearing = hear(torso, config.person, skin, to, resting_);
+    notes.set_heart_base(smooth_step(kHeartApex, kHeartBase, skin.upper));
+  }
   scene.hearing = &hearing;
   scene.background = &background;
   scene.truth = &truth;

@@ -104,6 +104,18 @@ std::vector<double> levels(const std::vector<float>& samples, double low_hz, dou
   return out;
 }
 
+// Around its own course of half a second, as the recordings were measured.
+std::vector<double> around_course(const std::vector<double>& x) {
+  constexpr std::size_t kHalf = 7;
+  std::vector<double> out;
+  for (std::size_t i = kHalf; i + kHalf < x.size(); ++i) {
+    double mean = 0.0;
+    for (std::size_t k = i - kHalf; k <= i + kHalf; ++k) mean += x[k] / (2.0 * kHalf + 1.0);
+    out.push_back(x[i] - mean);
+  }
+  return out;
+}
+
 // Measured on 318 recordings of children and 19 of adults: short-time level moves 1.6-2.6 dB more
 // than noise of the same spectrum (excess as a root of the difference of squares). MEASURED.
 TEST(PublishedRealism, TurbulenceFluttersAsMeasured) {
@@ -111,14 +123,20 @@ TEST(PublishedRealism, TurbulenceFluttersAsMeasured) {
   steady.inspiration_s = 40.0;
   for (const char* id : {"contact_sensor", "electronic_wide"}) {
     const auto sd_of = [&](bool flutters, double low_hz, double high_hz) {
-      auto piece = Chestpiece::make({kRate_hz, adult(), Seed{9}});
-      piece->set_instrument(instrument(id));
-      LayerMix mix;
-      mix[Layer::kFlutter] = flutters ? 1.0 : 0.0;
-      piece->set_layers(mix);
-      piece->move_to(kLeftBase);
-      const Rendered sound = render(*piece, steady, 0.5, 30.0, kRate_hz, 64);
-      return spread_of(levels(sound.samples, low_hz, high_hz)).sd;
+      double mean_square = 0.0;
+      constexpr int kPlacings = 4;
+      for (std::uint64_t seed = 1; seed <= kPlacings; ++seed) {
+        auto piece = Chestpiece::make({kRate_hz, adult(), Seed{seed}});
+        piece->set_instrument(instrument(id));
+        LayerMix mix;
+        mix[Layer::kFlutter] = flutters ? 1.0 : 0.0;
+        piece->set_layers(mix);
+        piece->move_to(kLeftBase);
+        const Rendered sound = render(*piece, steady, 0.5, 20.0, kRate_hz, 64);
+        const double sd = spread_of(around_course(levels(sound.samples, low_hz, high_hz))).sd;
+        mean_square += sd * sd / kPlacings;
+      }
+      return std::sqrt(mean_square);
     };
     for (const auto& [low_hz, high_hz] :
          {std::pair{150.0, 250.0}, std::pair{250.0, 400.0}, std::pair{400.0, 600.0}}) {
@@ -126,7 +144,7 @@ TEST(PublishedRealism, TurbulenceFluttersAsMeasured) {
       const double excess = std::sqrt(std::max(0.0, with * with - without * without));
       row("excess flutter dB", excess, "1.7-2.6 (measured)");
       EXPECT_GE(excess, 1.0);
-      EXPECT_LE(excess, 4.0);
+      EXPECT_LE(excess, 3.2);
     }
   }
 }
@@ -172,8 +190,8 @@ TEST(PublishedRealism, TheHeartIsAFrontSound) {
 // ---- the heart by place, from the samples ----
 
 constexpr double kBeat_s = 0.8, kFirst_s = 0.22, kSecondFrom_s = 0.27, kSecondTo_s = 0.5;
-const exam::TorsoPoint kApex{exam::Aspect::kFront, 0.5, 1.0};
 const exam::TorsoPoint kHeartBase{exam::Aspect::kFront, 0.12, 0.3};
+const exam::TorsoPoint kApex{exam::Aspect::kFront, 0.5, 1.0};
 const exam::TorsoPoint kLeftBack{exam::Aspect::kBack, 0.45, 0.62};
 
 // The pieces of every beat between two times, one after another; the breath is held.
@@ -182,7 +200,9 @@ std::vector<float> of_beats(const exam::TorsoPoint& at, const char* through, dou
   SyntheticBreath held{.peak_in_L_per_s = 0.0, .peak_out_L_per_s = 0.0};
   held.change = [](patient::Snapshot& s) { s.heart.loudness = 1.0; };
   auto piece = Chestpiece::make({kRate_hz, adult(), Seed{3}});
-  piece->set_instrument(instrument(through));
+  Instrument as = instrument(*through == '\0' ? "electronic_wide" : through);
+  if (*through == '\0') as.response = {};  // a flat pick-up
+  piece->set_instrument(as);
   piece->set_layers(mix);
   piece->move_to(at);
   const Rendered sound = render(*piece, held, 0.0, 24.0, kRate_hz, 64);
@@ -237,18 +257,7 @@ TEST(PublishedRealism, TheHeartFallsFromFrontToBackAsMeasured) {
 // Slope of the first sound at the apex, 11 men: -6.5 dB an octave (Sakai 1971). VERIFIED. Behind a flat
 // pick-up; an instrument would add its own.
 TEST(PublishedRealism, TheFirstSoundFallsWithPitchAsMeasured) {
-  SyntheticBreath held{.peak_in_L_per_s = 0.0, .peak_out_L_per_s = 0.0};
-  held.change = [](patient::Snapshot& s) { s.heart.loudness = 1.0; };
-  auto piece = Chestpiece::make({kRate_hz, adult(), Seed{3}});
-  piece->set_head(Head::kSensor);
-  piece->move_to(kApex);
-  const Rendered sound = render(*piece, held, 0.0, 24.0, kRate_hz, 64);
-  std::vector<float> first;
-  for (std::size_t i = 0; i < sound.samples.size(); ++i) {
-    if (std::fmod(static_cast<double>(i) / kRate_hz, kBeat_s) < kFirst_s) {
-      first.push_back(sound.samples[i]);
-    }
-  }
+  const auto first = of_beats(kApex, "", 0.0, kFirst_s, heart_alone());
   const double slope = spectrum_of(first, kRate_hz, 2048).slope_db_per_octave(40.0, 140.0);
   row("slope of the first sound, 40-140 Hz, dB/octave", slope, "-6.5 (apex), -7.5 (mid-chest)");
   EXPECT_NEAR(slope, -7.0, 5.0);
@@ -305,7 +314,8 @@ TEST(PublishedRealism, ASwallowIsThreeBursts) {
   piece->set_layers(mix);
   piece->move_to(kTrachea);
   constexpr double kMinutes = 8.0;
-  const Rendered sound = render(*piece, {}, 0.0, 60.0 * kMinutes, kRate_hz, 64);
+  const SyntheticBreath held{.peak_in_L_per_s = 0.0, .peak_out_L_per_s = 0.0};
+  const Rendered sound = render(*piece, held, 0.0, 60.0 * kMinutes, kRate_hz, 64);
   std::vector<double> starts, lengths;
   for (const TruthEvent& e : sound.events) {
     if (e.sound != exam::Sound::kSwallow) continue;
