@@ -73,6 +73,10 @@ class Sqlite(Store):
         return subprocess.Popen([sys.executable, "-c", "import sqlite3,sys,time; db = sqlite3.connect(sys.argv[1], isolation_level=None); db.execute('BEGIN IMMEDIATE'); time.sleep(600)",
                                  str(self.file)])
 
+    def unlock(self, held):
+        held.kill()
+        held.wait()
+
     def damage(self):
         data = bytearray(self.file.read_bytes())
         pages = len(data) // 4096
@@ -106,6 +110,10 @@ class Postgresql(Store):
 
     def lock(self):
         return self.postgres.hold("audit, encounter, action, heartbeat")
+
+    def unlock(self, held):
+        self.postgres.sql("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE query LIKE '%pg_sleep(600)%' AND pid <> pg_backend_pid()")
+        held.wait()
 
     def damage(self):
         path = self.postgres.data / self.postgres.sql("SELECT pg_relation_filepath('action')")
@@ -194,7 +202,7 @@ def stored(store):
 
 
 # What each trouble is called, and by which words a client and the doctor's reader know it.
-WORDS = {"store_full": "full", "store_gone": "cannot be reached|cannot be opened|connection", "store_busy": "held by another program", "store_damaged": "cannot be read|damaged"}
+WORDS = {"store_full": "full|0 MB free", "store_gone": "cannot be reached|cannot be opened|connection", "store_busy": "held by another program", "store_damaged": "cannot be read|damaged"}
 
 
 def trouble(running, crew, what, harm, heal, with_doctor=True):
@@ -233,7 +241,7 @@ def befall(kind):
             learners = [Learner(running.server, f"learner {i}", code, key) for i, key in enumerate((work / "keys").read_text().split())]
             crew = Crew(learners)
             trouble(running, crew, "store_full", store.fill, lambda _: store.empty())
-            trouble(running, crew, "store_busy", store.lock, lambda held: (held.kill(), held.wait()))
+            trouble(running, crew, "store_busy", store.lock, store.unlock)
             if kind is Postgresql:
                 trouble(running, crew, "store_gone", lambda: store.postgres.stop("immediate"), lambda _: store.postgres.start())
             running.server.process.send_signal(signal.SIGKILL)

@@ -42,9 +42,9 @@ class Postgres:
     def sql(self, text):
         return self.shell("psql", "-h", self.folder, "-U", "phren", "-d", "phren", "-qAt", "-c", text).strip()
 
-    def hold(self, table):
-        """Locks a table until the process that is returned is killed."""
-        return subprocess.Popen([*self.user, str(self.bin / "psql"), "-h", str(self.folder), "-U", "phren", "-d", "phren", "-q", "-c", f"BEGIN; LOCK TABLE {table}; SELECT pg_sleep(600)"],
+    def hold(self, tables):
+        """Locks tables, for ten minutes at most; ends when its session is ended."""
+        return subprocess.Popen([*self.user, str(self.bin / "psql"), "-h", str(self.folder), "-U", "phren", "-d", "phren", "-q", "-c", f"BEGIN; LOCK TABLE {tables}; SELECT pg_sleep(600)"],
                                 cwd="/", stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 
     def remove(self):

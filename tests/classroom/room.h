@@ -23,9 +23,9 @@ inline const records::PasswordCost kCheap{1, 8192};
 
 class Room {
  public:
-  explicit Room(const std::string& connection, bool is_local = false,
+  explicit Room(const std::string& store, bool is_local = false,
                 const std::function<void(Office&)>& change = {})
-      : connection(connection), db_(records::Database::open(connection).value()) {
+      : connection(store), db_(records::Database::open(store).value()) {
     OfficeOptions options;
     if (is_local) options.local_key = kLocalKey;
     options.cost = kCheap;

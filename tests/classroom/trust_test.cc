@@ -2,6 +2,7 @@
 // hands that are none, an exam's patient that tells nothing.
 #include <gmock/gmock.h>
 
+#include <array>
 #include <cmath>
 #include <cstring>
 #include <set>
