@@ -106,6 +106,7 @@ class Permissions : public RoomTest {
                     {{"actions", {{{"id", "a1"}, {"t", 0.2}, {"do", "lift"}}}}});
     drill_ = owner.post_json("drill/next", {{"mode", "name"}});
     test_ = owner.post_json("ability-tests", json::object(), 201);
+    round_ = ingrid_->post_json("rounds", {{"case_id", "asthma"}}, 201);
     rules_ = ingrid_->get_json("classes/" + ours_.id + "/drill");
     plan_ = ingrid_->get_json("stations/" + ours_.station);
     examiner_id_ = who_[6].get_json("session")["person"]["id"];
@@ -135,6 +136,7 @@ class Permissions : public RoomTest {
         {"{item}", test_["item"]["item_id"]},
         {"{answer}", drill_["choices"][0]["id"]},
         {"{number}", "0"},
+        {"{build}", "own"},
         {"{key}", std::string(16, '0')}};
     for (const auto& [name, value] : values) {
       if (const auto at = pattern.find(name); at != std::string::npos) {
@@ -171,6 +173,8 @@ class Permissions : public RoomTest {
         {"POST ability-tests", json::array()},
         {"POST ability-tests/{id}/answers",
          {{"item_id", test_["item"]["item_id"]}, {"answered", "nothing"}}},
+        {"POST rounds", {{"case_id", "asthma"}}},
+        {"POST rounds/join", {{"code", round_["round"]["code"]}, {"name", "Vagn"}}},
         {"POST drill/next", {{"mode", "guess"}}},
         {"POST drill/answers",
          {{"item_id", drill_["item_id"]}, {"answered", "nothing"}, {"seconds", 3.0}}}};
@@ -206,7 +210,7 @@ class Permissions : public RoomTest {
   std::vector<Browser> who_;
   Class ours_, theirs_;
   std::string encounter_, examiner_id_;
-  json drill_, test_, rules_, plan_;
+  json drill_, test_, rules_, plan_, round_;
 };
 INSTANTIATE_TEST_SUITE_P(Sqlite, Permissions, testing::Values(records::Backend::kSqlite));
 INSTANTIATE_TEST_SUITE_P(Postgresql, Permissions, testing::Values(records::Backend::kPostgresql));
