@@ -201,7 +201,8 @@ TEST(Strangers, EachOfFortyForgedLogsIsRefusedOrFlagged) {
       Forger forger(700 + 31 * static_cast<unsigned>(num_forged));
       // The forger's own run is none of the station's.
       EncounterLog own;
-      while (own.actions.size() < 24) own = Stranger(static_cast<unsigned>(forger.random()())).examine().log;
+      while (own.actions.size() < 24)
+        own = Stranger(static_cast<unsigned>(forger.random()())).examine().log;
       const EncounterLog &a = any_of_station(forger), &b = any_of_station(forger);
       const Arrived forged = kind.make(forger, own, a, b, n);
       const Status ok = taken(forged.log);
