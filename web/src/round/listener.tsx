@@ -53,7 +53,7 @@ export function Listener({ round }: { round: Round }) {
         {room.question && <QuestionCard round={round} />}
         {room.hasMonitor && <RoundMonitor encounter={encounter} />}
         {room.truth && <TruthShown truth={room.truth} />}
-        <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" />
+        <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" rest="sounds" />
         <MarkList encounter={encounter} />
         {round.isCrew.value && (
           <details>

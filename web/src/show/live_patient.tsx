@@ -48,6 +48,7 @@ export function LivePatient({ id, shown, isQuiet }: { id: string; shown: Shown; 
         onEvents: (events) => tape.add(events),
         onFindings: () => {/* nothing is asked here */},
         onDone: () => {/* nothing is kept here */},
+        onReady: () => {/* one listens as the lesson says */},
         onFailed: setTrouble,
       })
     ).then((made) => {
