@@ -348,9 +348,9 @@ class Device {
         list[static_cast<std::size_t>(step)] = sum_of(sound);
       });
     }
-    json all = json::array();
+    Json all = Json::array();
     for (const Json& line : unsent_) all.push_back(line);
-    if (!all.empty()) say({{"own", all}});
+    if (!all.empty()) say_text(Json{{"own", all}}.dump());
   }
   void hear_lines(const json& lines) {
     for (const json& one : lines) {
