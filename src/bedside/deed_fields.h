@@ -116,8 +116,8 @@ void fields(V&, TakeUp&) {}
 
 // In the order of the variant's alternatives.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedNames{
-    "place",   "lift", "head",    "expose", "cover",  "instruct", "posture",
-    "examine", "tap",  "measure", "treat",  "stop",   "report",   "rank",
+    "place",   "lift", "head",    "expose", "cover",   "instruct", "posture",
+    "examine", "tap",  "measure", "treat",  "stop",    "report",   "rank",
     "say",     "end",  "steer",   "befall", "take_up", "listen"};
 // What was done last, for somebody who looks across the room.
 inline constexpr std::array<std::string_view, std::variant_size_v<Deed>> kDeedLabels{

@@ -125,8 +125,9 @@ Result<Database> Database::open(std::string_view connection, const OpenRules& ru
     return fail(no_store());
   }
   try {
-    auto session = sqlite ? std::make_unique<soci::session>(soci::sqlite3, "dbname=" + store->rest)
-                          : std::make_unique<soci::session>(soci::postgresql, with_patience(store->rest));
+    auto session =
+        sqlite ? std::make_unique<soci::session>(soci::sqlite3, "dbname=" + store->rest)
+               : std::make_unique<soci::session>(soci::postgresql, with_patience(store->rest));
     if (sqlite) *session << "PRAGMA busy_timeout=5000";
     if (!sqlite) prepare_postgresql(*session);
     const auto ours = is_ours(*session, store->backend);

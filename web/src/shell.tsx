@@ -85,7 +85,9 @@ export function Shell() {
     void loadSession();
   }, []);
   // Whoever joined a station has that, the drill and the own page, and nothing else to look at.
-  const shown = isJoined() ? places.filter((place) => ['station', 'round', 'drill', 'class'].includes(place.path)) : places;
+  const shown = isJoined()
+    ? places.filter((place) => ['station', 'round', 'drill', 'class'].includes(place.path))
+    : places;
   const isFront = route.value.length === 0 && !isJoined();
   const current = shown.find((place) => place.path === route.value[0]) ??
     shown.find((place) => place.path === 'station' && isJoined()) ?? shown[0]!;

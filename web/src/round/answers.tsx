@@ -47,7 +47,9 @@ function Answers({ round }: { round: Round }) {
   const last = new Map<string, Given>();
   for (const line of round.ownLines.value) {
     const answer = line['answer'] as { question: number; value: string } | undefined;
-    if (answer?.question === question.n) last.set(line.by, { by: line.by, value: String(answer.value), step: line.step });
+    if (answer?.question === question.n) {
+      last.set(line.by, { by: line.by, value: String(answer.value), step: line.step });
+    }
   }
   const given = [...last.values()];
   const counts = new Map<string, number>();
@@ -55,9 +57,8 @@ function Answers({ round }: { round: Round }) {
   return (
     <div class="stack" role="status" aria-label="Answers">
       <p>
-        <strong>{question.words}</strong> {given.length} of {round.people.value.filter((one) =>
-          one.role === 'listener' && one.is_here
-        ).length} have answered
+        <strong>{question.words}</strong> {given.length} of{' '}
+        {round.people.value.filter((one) => one.role === 'listener' && one.is_here).length} have answered
       </p>
       <ul class="plain-list">
         {[...counts].sort((a, b) => b[1] - a[1]).map(([value, count]) => (
@@ -73,7 +74,9 @@ function Answers({ round }: { round: Round }) {
             <li>
               {nameOf(round, one.by)}: {one.value}{' '}
               <span class="soft">
-                {place ? `at the ${inWords(place.point)} for ${clock(secondsOf(one.step) - place.sinceS)}` : 'not listening'}
+                {place
+                  ? `at the ${inWords(place.point)} for ${clock(secondsOf(one.step) - place.sinceS)}`
+                  : 'not listening'}
               </span>
             </li>
           );

@@ -50,7 +50,8 @@ export function RoundDebrief({ id }: { id: string }) {
             <select value={person} onChange={(event) => setPerson(event.currentTarget.value)}>
               {known.people.map((one) => (
                 <option value={one.id}>
-                  {one.name || `Listener ${one.id.replace(/^p/, '')}`}{one.role === 'desk' && ' (desk)'}
+                  {one.name || `Listener ${one.id.replace(/^p/, '')}`}
+                  {one.role === 'desk' && ' (desk)'}
                 </option>
               ))}
             </select>
@@ -79,11 +80,14 @@ async function live(id: string, known: Known, words: Vocabulary, person: string,
   const log = text.split('\n').slice(1).filter(Boolean).map((line) => JSON.parse(line) as LogEntry);
   const encounter = new Kept(`${id}-${person}-${take}`, { ...prepared, title: known.title }, Number(known.seed),
     words.sites, words.kinds, new Date(known.created_ms).toISOString());
-  const marks: Mark[] = log.flatMap((one) => one.do === 'report'
-    ? (one.sites && one.sites.length > 0 ? one.sites : ['']).map((site_id) => ({ finding_id: one.finding,
-      presence: one.presence ?? 'present', basis: one.basis ?? 'heard', side: one.side ?? 'midline', site_id,
-      t_s: one.t, words: '' }))
-    : []);
+  const marks: Mark[] = log.flatMap((one) =>
+    one.do === 'report'
+      ? (one.sites && one.sites.length > 0 ? one.sites : ['']).map((site_id) => ({ finding_id: one.finding,
+        presence: one.presence ?? 'present', basis: one.basis ?? 'heard', side: one.side ?? 'midline', site_id,
+        t_s: one.t, words: '' })
+      )
+      : []
+  );
   encounter.restore({ ...encounter.kept(), log, marks, left_s: log[log.length - 1]?.t ?? 0 });
   return encounter;
 }

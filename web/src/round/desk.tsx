@@ -118,16 +118,19 @@ function TimeBar({ round }: { round: Round }) {
   );
 }
 
-const courses: readonly [string, number][] = [['at once', 0], ['in 1 min', 60], ['in 3 min', 180], ['in 6 min', 360],
-  ['in 12 min', 720]];
+const courses: readonly [string, number][] = [['at once', 0], ['in 1 min', 60], ['in 3 min', 180], ['in 6 min', 360], [
+  'in 12 min',
+  720,
+]];
 
 function Illness({ round }: { round: Round }) {
   const truth = round.welcome.value!.truth!;
   const [side, setSide] = useState<Side>('right');
   return (
     <>
-      {truth.conditions.map((one, i) => <Severity round={round} index={i} label={one.label} side={one.side}
-        start={one.severity} />)}
+      {truth.conditions.map((one, i) => (
+        <Severity round={round} index={i} label={one.label} side={one.side} start={one.severity} />
+      ))}
       <section class="stack">
         <h2>Something happens</h2>
         <div class="row" role="group" aria-label="Side">
@@ -163,13 +166,13 @@ function Severity({ round, index, label, side, start }: {
       <legend>{label}{side && `, ${side}`}</legend>
       <label class="row">
         Severity
-        <input class="grow" type="range" min={0} max={100} step={5} value={percent} onInput={(event) =>
-          setTo(Number(event.currentTarget.value) / 100)} />
+        <input class="grow" type="range" min={0} max={100} step={5} value={percent}
+          onInput={(event) => setTo(Number(event.currentTarget.value) / 100)} />
         <span class="figures">{percent} %</span>
       </label>
       <div class="row">
-        <select aria-label="How fast" value={seconds} onChange={(event) =>
-          setSeconds(Number(event.currentTarget.value))}
+        <select aria-label="How fast" value={seconds}
+          onChange={(event) => setSeconds(Number(event.currentTarget.value))}
         >
           {courses.map(([words, value]) => <option value={value}>{words}</option>)}
         </select>
@@ -195,8 +198,8 @@ function RoomPanel({ round }: { round: Round }) {
     <>
       <div class="row">
         <label class="row">
-          <input type="checkbox" checked={room.hasNames} onChange={(event) =>
-            round.say({ show: { names: event.currentTarget.checked } })} />{' '}
+          <input type="checkbox" checked={room.hasNames}
+            onChange={(event) => round.say({ show: { names: event.currentTarget.checked } })} />{' '}
           Show names
         </label>
       </div>
@@ -229,8 +232,8 @@ function Moments({ round }: { round: Round }) {
           <li class="row">
             <span class="figures">{clock(secondsOf(one.step))}</span>
             <span class="grow">{words?.[i]?.words ?? one.do}{one.take !== take && ` (take ${one.take + 1})`}</span>
-            <button disabled={one.step === 0} onClick={() =>
-              round.say({ go_back_s: Math.max(0, secondsOf(one.step) - 2) })}
+            <button disabled={one.step === 0}
+              onClick={() => round.say({ go_back_s: Math.max(0, secondsOf(one.step) - 2) })}
             >
               Go back to before it
             </button>

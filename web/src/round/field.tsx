@@ -35,8 +35,8 @@ export function Field({ round, encounter, mayMove }: { round: Round; encounter: 
     <section class="stack" aria-label="Chest">
       <h1>{encounter.prepared.title}</h1>
       <p class="soft small">{personInWords(encounter.prepared.person)}</p>
-      <BodyView {...shown} tone={toneOf(encounter.seed)} lying={lyingOf[encounter.posture.value]}
-        mayLookThrough={false} live={() => round.live} mayLoad={mayLoadBody || isPressed}
+      <BodyView {...shown} tone={toneOf(encounter.seed)} lying={lyingOf[encounter.posture.value]} mayLookThrough={false}
+        live={() => round.live} mayLoad={mayLoadBody || isPressed}
       >
         <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
         <ChestView {...shown} aspect={encounter.aspect.value} />
@@ -83,17 +83,20 @@ function Moving({ encounter }: { encounter: Encounter }) {
 
 export function RoundMonitor({ encounter }: { encounter: Encounter }) {
   const vitals = encounter.now.value?.vitals;
-  const figure = (value: number | undefined) => value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(0);
-  const readings: [string, string, string][] = [['SpO2', figure(vitals?.spo2), '%'],
-    ['Pulse', figure(vitals?.heartPerMin), '/min'], ['Breathing', figure(vitals?.breathsPerMin), '/min'],
-    ['EtCO2', figure(vitals?.etco2), 'mmHg'],
-    ['Blood pressure', `${figure(vitals?.systolic)}/${figure(vitals?.diastolic)}`, 'mmHg']];
+  const figure = (value: number | undefined) =>
+    value === undefined || !Number.isFinite(value) ? '--' : value.toFixed(0);
+  const readings: [string, string, string][] = [['SpO2', figure(vitals?.spo2), '%'], ['Pulse',
+    figure(vitals?.heartPerMin), '/min'], ['Breathing', figure(vitals?.breathsPerMin), '/min'], ['EtCO2',
+    figure(vitals?.etco2), 'mmHg'], ['Blood pressure', `${figure(vitals?.systolic)}/${figure(vitals?.diastolic)}`,
+    'mmHg']];
   return (
     <section class="readings" aria-label="Monitor">
       {readings.map(([name, value, unit]) => (
         <div class="reading">
           <span class="small soft">{name}</span>
-          <span class="figures big">{value} <span class="small">{unit}</span></span>
+          <span class="figures big">
+            {value} <span class="small">{unit}</span>
+          </span>
         </div>
       ))}
     </section>

@@ -1,5 +1,5 @@
 // The line between a page and its round: one WebSocket, opened again as often as it takes.
-import { kRoundPage, type FromServer, type ToServer } from './types';
+import { type FromServer, kRoundPage, type ToServer } from './types';
 
 const kFirstPause_ms = 300, kLongestPause_ms = 5000;
 

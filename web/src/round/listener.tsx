@@ -53,7 +53,8 @@ export function Listener({ round }: { round: Round }) {
         {room.question && <QuestionCard round={round} />}
         {room.hasMonitor && <RoundMonitor encounter={encounter} />}
         {room.truth && <TruthShown truth={room.truth} />}
-        <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?" rest="sounds" />
+        <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"
+          rest="sounds" />
         <MarkList encounter={encounter} />
         {round.isCrew.value && (
           <details>
@@ -64,7 +65,8 @@ export function Listener({ round }: { round: Round }) {
         <Volume />
         <p class="small soft">
           {round.count.value} in the round
-          {!('serviceWorker' in navigator) && ' · This page came without encryption: it works, with a little more delay, ' +
+          {!('serviceWorker' in navigator) &&
+            ' · This page came without encryption: it works, with a little more delay, ' +
               'and not offline.'}
         </p>
       </section>

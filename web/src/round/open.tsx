@@ -66,7 +66,9 @@ export function OpenRound() {
         <details>
           <summary>A second illness that may come</summary>
           <div class="row">
-            <select aria-label="Second illness" value={second} onChange={(event) => setSecond(event.currentTarget.value)}>
+            <select aria-label="Second illness" value={second}
+              onChange={(event) => setSecond(event.currentTarget.value)}
+            >
               <option value="">none</option>
               {conditions.map((one) => <option value={one.id}>{one.label}</option>)}
             </select>
@@ -92,9 +94,13 @@ export function OpenRound() {
                 <span class="grow">
                   {one.title} <span class="soft small">{localTime(new Date(one.created_ms).toISOString())}</span>
                 </span>
-                {one.ended_ms === 0 && <button onClick={() => {
-                  void goOn(one.id);
-                }}>Go on</button>}
+                {one.ended_ms === 0 && (
+                  <button onClick={() => {
+                    void goOn(one.id);
+                  }}>
+                    Go on
+                  </button>
+                )}
                 <a href={`#/round/debrief/${one.id}`}>Debrief</a>
               </li>
             ))}

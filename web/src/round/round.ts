@@ -196,9 +196,8 @@ export class Round {
   private hearOwn(lines: readonly RoundLine[]): void {
     const mine = this.welcome.peek()?.you.id;
     // What this page itself wrote stands in its list already.
-    const isKnown = (line: RoundLine) => line.by === mine && this.ownLines.peek().some((one) =>
-      one.by === mine && one.n === line.n
-    );
+    const isKnown = (line: RoundLine) =>
+      line.by === mine && this.ownLines.peek().some((one) => one.by === mine && one.n === line.n);
     const fresh = lines.filter((line) => !isKnown(line));
     if (fresh.length > 0) this.ownLines.value = [...this.ownLines.peek(), ...fresh];
   }

@@ -45,8 +45,8 @@ export function WhoListensWhere({ round }: { round: Round }) {
                   ? `${inWords(place.point)}, ${clock(secondsOf(step) - place.sinceS)}`
                   : 'not on the skin'}
               </span>
-              <button aria-pressed={one.is_crew} onClick={() =>
-                round.say({ crew: { person: one.id, is: !one.is_crew } })}
+              <button aria-pressed={one.is_crew}
+                onClick={() => round.say({ crew: { person: one.id, is: !one.is_crew } })}
               >
                 Crew
               </button>
