@@ -108,10 +108,16 @@ void Bedside::step_unheard() noexcept {
 }
 
 void Bedside::take_up() noexcept {
+  // What the room listens with stays; what was left out of it is heard again until that is said anew.
+  const Listening& old = ears_.listening();
+  const Listen kept{old.realness(), std::string(old.instrument_id()), {}};
+  const bool is_plain = *kept.realness == acoustics::Realness::kClean && kept.instrument_id.empty();
+  auto at_hand = old.at_hand();
   // What could be made once can be made again.
-  if (auto fresh = Stethoscope::make(body_.person(), seed_, sample_rate_hz_)) {
+  if (auto fresh = Stethoscope::make(body_.person(), seed_, sample_rate_hz_, std::move(at_hand))) {
     ears_ = std::move(*fresh);
     ears_.chestpiece().set_surroundings(around_.room);
+    if (!is_plain) ears_.perform(kept, covering_);
   }
   first_s_ = body_.time_s();
   made_ = 0;
@@ -123,6 +129,10 @@ void Bedside::begin_again(const patient::Patient& body) noexcept {
   now_ = body_.snapshot();
   covering_ = Covering(around_.clothing);
   next_ = 0;
+  auto at_hand = ears_.listening().at_hand();
+  if (auto fresh = Stethoscope::make(body_.person(), seed_, sample_rate_hz_, std::move(at_hand))) {
+    ears_ = std::move(*fresh);  // plain, as at the beginning
+  }
   take_up();
 }
 

@@ -86,7 +86,7 @@ std::vector<RoundLine> lived_by(std::span<const RoundLine> shared, int take) {
   const auto until = partings(shared, take);
   std::vector<RoundLine> lived;
   for (const RoundLine& line : shared) {
-    if (line.deed && is_of_body(*line.deed) && is_kept(line, until)) lived.push_back(line);
+    if (line.deed && concerns_all(*line.deed) && is_kept(line, until)) lived.push_back(line);
   }
   std::stable_sort(lived.begin(), lived.end(), comes_before);
   return lived;
@@ -114,7 +114,7 @@ std::vector<EncounterAction> encounter_of(std::span<const RoundLine> shared,
     }
   }
   for (const RoundLine& line : own) {
-    if (line.deed && !is_of_body(*line.deed) && is_kept(line, until)) {
+    if (line.deed && !concerns_all(*line.deed) && is_kept(line, until)) {
       put(line, "o" + std::to_string(line.seq), *line.deed);
     }
   }

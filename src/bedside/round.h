@@ -26,6 +26,11 @@ inline constexpr std::int64_t kLastRoundStep =
 // As logs of encounters have it: cut to the millisecond, so that a replay finds the same step.
 double time_of_step(std::int64_t step);
 
+// In a round what one listens with and how real the chest sounds concerns all: it moves the breath as well.
+inline bool concerns_all(const Deed& deed) {
+  return is_of_body(deed) || std::holds_alternative<Listen>(deed);
+}
+
 struct RoundLine {
   std::int64_t seq = 0;   // of the shared ones from 1 without a gap; of own ones the person's count
   int take = 0;           // 0 is the first; going back begins the next one

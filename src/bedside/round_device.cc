@@ -51,7 +51,7 @@ Status RoundDevice::hear(const RoundLine& line) {
     take_up();
     return {};
   }
-  if (!line.deed || !is_of_body(*line.deed)) return {};
+  if (!line.deed || !concerns_all(*line.deed)) return {};
   const auto at =
       std::upper_bound(lived_.begin(), lived_.end(), line,
                        [](const RoundLine& a, const RoundLine& b) { return a.step < b.step; });

@@ -23,7 +23,7 @@ const teaching::Library& library() {
 }
 const Setup& setup() {
   static const Setup one = teaching::setup_of(library().get("asthma").value(), library().conditions,
-                                              library().treatments)
+                                              library().treatments, library().instruments)
                                .value();
   return one;
 }
@@ -256,9 +256,11 @@ TEST(PossibleIllness, IsAbsentUntilItIsBroughtIn) {
   EXPECT_EQ(more->patient.conditions.size(), base->patient.conditions.size() + 1);
   EXPECT_FALSE(library().get("asthma__no_such_thing").has_value() &&
                teaching::setup_of(*library().get("asthma__no_such_thing"), library().conditions,
-                                  library().treatments)
+                                  library().treatments, library().instruments)
                    .has_value());
-  const auto setup = teaching::setup_of(*more, library().conditions, library().treatments).value();
+  const auto setup =
+      teaching::setup_of(*more, library().conditions, library().treatments, library().instruments)
+          .value();
   const auto index = static_cast<int>(setup.patient.conditions.size()) - 1;
   auto left = RoundDevice::make(setup, Seed{3}, kRate_hz).value();
   auto ill = RoundDevice::make(setup, Seed{3}, kRate_hz).value();

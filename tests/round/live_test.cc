@@ -213,7 +213,9 @@ class Live {
     const auto log = parse_log(text, "log");
     ASSERT_TRUE(log) << log.error().message << "\n" << text.substr(0, 300);
     const auto prepared = library.get(log->log.header.case_id).value();
-    const auto setup = teaching::setup_of(prepared, library.conditions, library.treatments).value();
+    const auto setup =
+        teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments)
+            .value();
     std::size_t compared = 0, different = 0;
     ReplayOptions options;
     options.sample_rate_hz = plan_.rate_hz;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "app/server/api/case_json.h"
+#include "bedside/at_hand.h"
 #include "bedside/deed_json.h"
 #include "bedside/words.h"
 
@@ -68,7 +69,8 @@ Result<RoundRoom> RoundRoom::open(const records::Round& round,
                                   std::vector<records::RoundPerson> people,
                                   std::vector<records::RoundText> lines, SteadyTime now) {
   auto prepared = TRY(library->get(round.case_id));
-  auto setup = TRY(teaching::setup_of(prepared, library->conditions, library->treatments));
+  auto setup = TRY(
+      teaching::setup_of(prepared, library->conditions, library->treatments, library->instruments));
   RoundRoom room(round, std::move(prepared), std::move(setup), std::move(library));
   for (const auto& person : people) room.member(person);
   bool is_running = false;
@@ -141,7 +143,7 @@ records::RoundText RoundRoom::stamp(const std::string& by, Json line, SteadyTime
 
 Status RoundRoom::check_deed(const RoundMember& by, const bedside::Deed& deed) const {
   if (is_over_) return fail(ErrorCode::kConflict, "this round is over");
-  if (!bedside::is_of_body(deed)) return fail(wrong("this deed does not reach the body"));
+  if (!bedside::concerns_all(deed)) return fail(wrong("this deed does not reach the body"));
   const bool may = by.is_desk() || (by.is_crew && !bedside::is_steering(deed));
   if (!may) {
     return fail(ErrorCode::kConflict,
@@ -155,6 +157,9 @@ Status RoundRoom::check_deed(const RoundMember& by, const bedside::Deed& deed) c
       return fail(out_of_range("condition", steer->condition,
                                "below " + std::to_string(count) + ": this patient has so many"));
     }
+  }
+  if (const auto* listen = std::get_if<bedside::Listen>(&deed)) {
+    return bedside::Listening(setup_.instruments).check(*listen);
   }
   const auto* treat = std::get_if<bedside::Treat>(&deed);
   const auto* stop = std::get_if<bedside::StopTreatment>(&deed);
@@ -269,7 +274,7 @@ Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Js
     if (line.seq != by.own_n + 1) {
       return fail(wrong("line " + std::to_string(by.own_n + 1) + " is missing"));
     }
-    if (line.begins_take || (line.deed && bedside::is_of_body(*line.deed))) {
+    if (line.begins_take || (line.deed && bedside::concerns_all(*line.deed))) {
       return fail(wrong("this deed is not of one's own chestpiece: it concerns all"));
     }
     if (line.take > take_ || (line.take == take_ && line.step > promised_ + kStepsPerSecond)) {

@@ -58,7 +58,8 @@ Response open(const Office& office, Desk& desk, const Caller& caller, const Requ
   }
   const json body = body_of(request);
   const auto prepared = need(office.library->get(text_field(body, "case_id", 200)));
-  need(teaching::setup_of(prepared, office.library->conditions, office.library->treatments));
+  const teaching::Library& library = *office.library;
+  need(teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments));
   Round round;
   round.case_id = prepared.id;
   round.title = text_field_or(body, "title", prepared.title, 200);
