@@ -40,7 +40,8 @@ void expect_possible(const patient::Monitor& m, double time_s, const std::string
 TEST(HalfHourSlow, NoAbsurdFigureInAnyPreparedPatient) {
   const auto library = Library::load(data_directory()).value();
   for (const Case& one : library->cases) {
-    const auto setup = setup_of(one, library->conditions, library->treatments).value();
+    const auto setup =
+        setup_of(one, library->conditions, library->treatments, library->instruments).value();
     auto bedside = bedside::Bedside::make(setup, Seed{1}, 8000.0).value();
     for (double t = kEvery_s; t <= kHalfHour_s; t += kEvery_s) {
       bedside.skip(kEvery_s);

@@ -49,7 +49,8 @@ TEST(PreparedPatientsSoak, ExamineRanksTheConditionFirstOrNamesItsDanger) {
 
 TEST(PreparedPatientsSoak, EveryPlaceOfTheCaseSheetSaysSomething) {
   for (const teaching::Case& one : library().cases) {
-    const auto setup = setup_of(one, library().conditions, library().treatments).value();
+    const auto setup =
+        setup_of(one, library().conditions, library().treatments, library().instruments).value();
     const auto places = teaching::expected_at_sites(setup, library().sites, Seed{1}).value();
     ASSERT_EQ(places.size(), library().sites.all().size()) << one.id;
     for (const auto& place : places) {

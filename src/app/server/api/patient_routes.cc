@@ -71,14 +71,16 @@ Route text_route(const OfficePtr& office, std::string pattern, TextHandler answe
     const auto one = library.own->read(request.body, "patient.toml");
     if (!one) return problem(one.error());
     // What the body itself refuses is told at reading, not when the sound is wanted.
-    const auto setup = teaching::setup_of(*one, library.conditions, library.treatments);
+    const auto setup =
+        teaching::setup_of(*one, library.conditions, library.treatments, library.instruments);
     return setup ? answer(*one) : problem(setup.error());
   };
   return route;
 }
 
 Response expected_of(const Case& one, const teaching::Library& library) {
-  const auto setup = teaching::setup_of(one, library.conditions, library.treatments);
+  const auto setup =
+      teaching::setup_of(one, library.conditions, library.treatments, library.instruments);
   if (!setup) return problem(setup.error());
   const auto heard = teaching::expected_at_sites(*setup, library.sites, Seed{1});
   if (!heard) return problem(heard.error());
