@@ -100,8 +100,9 @@ class Forger {
   }
   // Two devices at one encounter.
   Arrived two_places(EncounterLog log, const EncounterLog& other) {
+    const double end_s = log.actions.back().time_s;
     for (const EncounterAction& action : other.actions) {
-      if (action.time_s < log.actions.back().time_s && !std::holds_alternative<End>(action.deed)) {
+      if (action.time_s < end_s && !std::holds_alternative<End>(action.deed)) {
         log.actions.push_back(action);
       }
     }
