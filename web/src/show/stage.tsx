@@ -1,5 +1,5 @@
 // The projector's screen: one screen of a lesson at a time, steered by keys alone or by a presenter's remote.
-import { useEffect, useMemo, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useMemo, useState } from 'preact/hooks';
 import { VolumeSlider } from '../audio/volume';
 import { go } from '../lib/route';
 import { type Comparison, comparisons, type Lesson, type Noted } from './lesson';
@@ -57,7 +57,8 @@ export function Stage({ shown, lesson, start }: { shown: Shown; lesson: Lesson; 
     );
     want([...parts, ...here, ...ahead.slice(0, 1), ...twin, ...ahead.slice(1), ...behind]);
   }, [at, aside, parts]);
-  useEffect(() => {
+  // Before the picture is painted: on a slow machine that takes longer than an ear waits.
+  useLayoutEffect(() => {
     if (isSilent || isBlank || !take) {
       if (!take || isSilent || isBlank) stop();
       return;
@@ -104,7 +105,8 @@ export function Stage({ shown, lesson, start }: { shown: Shown; lesson: Lesson; 
     if (document.fullscreenElement) void document.exitFullscreen();
     go('show');
   };
-  useEffect(() => {
+  // At once, so that the next key finds this screen and not the one before.
+  useLayoutEffect(() => {
     const onKey = (event: KeyboardEvent) => {
       const target = event.target as HTMLElement;
       if (target.closest('input,select,textarea') || event.ctrlKey || event.metaKey || event.altKey) return;
