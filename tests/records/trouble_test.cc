@@ -187,6 +187,9 @@ void make_version_5(const std::string& store, const std::string& file) {
     raw << std::string("ALTER TABLE audit DROP COLUMN ") + column;
   }
   raw << "DROP TABLE heartbeat";
+  for (const char* table : {"round_line", "round_person", "round"}) {
+    raw << std::string("DROP TABLE ") + table;
+  }
   raw << "PRAGMA application_id=0";
   raw << "DELETE FROM schema_version WHERE version > 5";
   raw << "INSERT INTO audit (id, at_ms, actor_id, event, subject, detail, class_id) VALUES ('a', 5,"

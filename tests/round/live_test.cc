@@ -255,7 +255,12 @@ class Live {
     EXPECT_GT(plain.size(), 0U);
     for (auto& one : devices_) {
       if (one.get() == &desk()) continue;
-      EXPECT_EQ(one->texts().find("sthma"), std::string::npos) << "no message tells the truth";
+      EXPECT_EQ(one->texts().find("sthma"), std::string::npos)
+          << "no message tells the truth: "
+          << one->texts().substr(one->texts().find("sthma") == std::string::npos
+                                     ? 0
+                                     : one->texts().find("sthma") - 200,
+                                 260);
       EXPECT_EQ(one->texts().find("neumothorax"), std::string::npos);
     }
   }

@@ -46,6 +46,7 @@ double limit_of(Desk& desk, const EncounterInfo& info, const StationPlan& plan) 
 json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info) {
   const auto progress = need(records::Encounters(desk.db).progress(info.id));
   json patient = patient_json(need(office.library->get(info.case_id)));
+  patient["told"] = json::array();  // it lies in the packet; who asks is answered
   if (!info.station_id.empty()) patient.erase("id");
   json out{
       {"id", info.id},

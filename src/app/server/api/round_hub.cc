@@ -398,6 +398,7 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, const json& s
   const records::Round& round = live->room.round();
   json patient = patient_json(live->room.prepared());
   patient.erase("id");
+  patient["told"] = json::array();  // it lies in the packet; who asks is answered
   const std::uint64_t key = std::strtoull(records::random_id().substr(0, 16).c_str(), nullptr, 16);
   json body{
       {"you",
