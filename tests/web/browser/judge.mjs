@@ -33,32 +33,7 @@ export async function press(page, name) {
   if (isBehind) await page.locator('.menu > summary').click();
 }
 
-// What must be in view without scrolling: the main action, clock and monitor, the volume.
-function outOfView() {
-  const isIn = (one) => { const r = one.getBoundingClientRect(); return r.top >= -1 && r.bottom <= innerHeight + 1 && r.left >= -1 && r.right <= innerWidth + 1; };
-  const seen = (query) => [...document.querySelectorAll(query)].filter((one) => one.getClientRects().length > 0);
-  const out = [];
-  const main = seen('main .main, .hand-bar .press');
-  if (main.length > 0 && !main.some(isIn)) out.push(`main action "${main[0].textContent.trim()}" at y ${Math.round(main[0].getBoundingClientRect().bottom)}`);
-  for (const [what, query] of [['clock', '.strip, .time-left'], ['volume', '.bar-volume input']]) {
-    const all = seen(query);
-    if (all.length > 0 && !all.some(isIn)) out.push(what);
-  }
-  if (seen('.bar-volume input').length === 0) out.push('no volume');
-  return out;
-}
-
-async function judgeView(page, name) {
-  for (const [width, height] of [[390, 844], [320, 568], [1280, 800], [1920, 1080]]) {
-    await page.setViewportSize({ width, height });
-    await page.evaluate(() => scrollTo(0, 0));
-    const out = await page.evaluate(outOfView);
-    check(out.length === 0, `${name}, ${width}x${height}: in view ${out.length === 0 ? 'what must be' : 'is not ' + out.join(', ')}`);
-  }
-}
-
 export async function look(page, name) {
-  await judgeView(page, name);
   const machine = await machineWords(page);
   check(machine.length === 0, `${name}: no word of the machine${machine.map((one) => `\n         ${one}`).join('')}`);
   for (const theme of ['paper', 'night']) {
