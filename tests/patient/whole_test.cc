@@ -285,7 +285,7 @@ bool occurs(const Condition& c, double age) {
   return age >= c.least_age_years && age <= c.most_age_years;
 }
 
-TEST(GradesSoak, EightIllnessesInAnAdultAndAChild) {
+TEST(Grades, EightIllnessesInAnAdultAndAChild) {
   for (const char* id : {"asthma", "lobar_pneumonia", "cardiogenic_oedema", "tension_pneumothorax",
                          "haemothorax", "anaphylaxis", "copd_exacerbation", "pulmonary_embolism"}) {
     const Condition c = *conditions().find(id);
