@@ -31,7 +31,7 @@ bool is_danger_named(const reasoning::Impression& impression, const std::string&
 }
 
 void expect_found(const teaching::Case& one) {
-  const auto examined = examine(one, {}, library(), {});
+  const auto examined = examine(one, {}, library(), [](const std::string&) {});
   ASSERT_TRUE(examined) << examined.error().message;
   const auto& ranking = examined->impression.ranking;
   const std::string id = condition_of(one);
