@@ -41,8 +41,8 @@ Status Listening::check(const Listen& deed) const {
 }
 
 void Listening::hold(const AtHand* one, acoustics::Chestpiece& piece) noexcept {
-  if (one == held_) return;
-  held_ = one;
+  if (one == held()) return;
+  held_ = one == nullptr ? -1 : one - at_hand_.data();
   if (one == nullptr) {
     piece.put_instrument_away();
     piece.set_head(head_);
@@ -54,14 +54,15 @@ void Listening::hold(const AtHand* one, acoustics::Chestpiece& piece) noexcept {
 void Listening::perform(const Listen& deed, acoustics::Chestpiece& piece) noexcept {
   if (deed.realness) realness_ = *deed.realness;
   if (!deed.instrument_id.empty()) is_chosen_ = true;
-  const AtHand* wanted = deed.instrument_id.empty() ? held_ : find(deed.instrument_id);
+  const AtHand* wanted = deed.instrument_id.empty() ? held() : find(deed.instrument_id);
   if (!is_chosen_) {
     wanted = realness_ == Realness::kClean ? nullptr
-             : held_ == nullptr            ? find(acoustics::usual_instrument(head_))
-                                           : held_;
+             : held() == nullptr           ? find(acoustics::usual_instrument(head_))
+                                           : held();
   }
   hold(wanted, piece);
-  acoustics::LayerMix mix = held_ == nullptr ? acoustics::LayerMix{} : acoustics::mix_of(realness_);
+  acoustics::LayerMix mix =
+      held() == nullptr ? acoustics::LayerMix{} : acoustics::mix_of(realness_);
   for (const std::string& word : deed.without) {
     if (const acoustics::Layer* layer = layer_of(word)) mix[*layer] = 0.0;
   }
@@ -70,9 +71,9 @@ void Listening::perform(const Listen& deed, acoustics::Chestpiece& piece) noexce
 
 void Listening::turn(acoustics::Head head, acoustics::Chestpiece& piece) noexcept {
   head_ = head;
-  if (held_ == nullptr) return piece.set_head(head);
-  const AtHand* other = find(held_->other_side);
-  if (other != nullptr && held_->instrument.head != head && other->instrument.head == head) {
+  if (held() == nullptr) return piece.set_head(head);
+  const AtHand* other = find(held()->other_side);
+  if (other != nullptr && held()->instrument.head != head && other->instrument.head == head) {
     hold(other, piece);
   }
 }

@@ -4,7 +4,9 @@
 // Errors:  check() says what cannot be chosen here; the rest cannot fail and never allocates.
 #pragma once
 
+#include <cstddef>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "acoustics/chestpiece.h"
@@ -27,7 +29,7 @@ class Listening {
   const std::vector<AtHand>& at_hand() const noexcept { return at_hand_; }
   acoustics::Realness realness() const noexcept { return realness_; }
   std::string_view instrument_id() const noexcept {
-    return held_ != nullptr ? std::string_view(held_->id) : std::string_view();
+    return held() != nullptr ? std::string_view(held()->id) : std::string_view();
   }
   // How much one breath differs from the next (patient::Patient::set_breath_variability).
   double breath_variability() const noexcept {
@@ -40,11 +42,14 @@ class Listening {
 
  private:
   const AtHand* find(std::string_view id) const noexcept;
+  const AtHand* held() const noexcept {
+    return held_ < 0 ? nullptr : &at_hand_[static_cast<std::size_t>(held_)];
+  }
   void hold(const AtHand* one, acoustics::Chestpiece& piece) noexcept;
 
   std::vector<AtHand> at_hand_;
-  const AtHand* held_ = nullptr;  // none: a plain stethoscope, as in a first lesson
-  bool is_chosen_ = false;        // by name, so it stays when the chest is clean again
+  std::ptrdiff_t held_ = -1;  // of them; none: a plain stethoscope, as in a first lesson
+  bool is_chosen_ = false;    // by name, so it stays when the chest is clean again
   acoustics::Realness realness_ = acoustics::Realness::kClean;
   acoustics::Head head_ = acoustics::Head::kDiaphragm;
 };

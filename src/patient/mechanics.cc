@@ -12,6 +12,7 @@ constexpr double kTrickle = 0.06;  // flow cap below residual volume, share of t
 constexpr double kLastGas_cmH2O = 450.0;
 constexpr double kLeastConductance = 0.08;
 constexpr double kCeiling_cmH2O = 300.0;  // a chest filled beyond its total capacity
+constexpr double kHeldBack_cmH2O = 25.0;  // suction in a lobe at which no gas leaves it by a hole
 constexpr double kTornWider_cmH2O = 8.0;  // drive that stretches a hole to twice its size
 constexpr double kMuscleLostAtTlc = 0.55;
 constexpr int kMostIterations = 60;
@@ -154,6 +155,9 @@ void Mechanics::leaks(const MechanicsState& s, Flows& f) const noexcept {
       q *= 1.0 + (wide < 1.4 ? wide * wide : 2.0);
       const double left = (s.volume_L[i] / p_.lobe[i].min_L - 0.15) / 0.3;
       q *= left < 0.0 ? 0.0 : left < 1.0 ? left : 1.0;
+      // Behind a shut airway nothing feeds the hole: a lobe under suction gives nothing away.
+      const double fed = (recoil + kHeldBack_cmH2O) / (0.8 * kHeldBack_cmH2O);
+      q *= fed < 0.0 ? 0.0 : fed < 1.0 ? fed : 1.0;
     }
     if (q < 0.0) {
       // A lung that has fallen together folds over its own hole.

@@ -95,6 +95,13 @@ void need_teacher(const Caller& caller) {
   }
 }
 
+// Marks are worked out from the patient again, so nobody changes one who is in a station.
+void refuse_in_use(const Office& office, const std::string& id) {
+  if (office.cases_in_use->has(id)) {
+    refuse(409, "in use", "a station uses this patient; release it first, or choose another name");
+  }
+}
+
 json list_json(const teaching::Library& library) {
   json patients = json::array(), troubles = json::array();
   for (const teaching::ListedCase& one : library.own->list()) {
@@ -137,21 +144,20 @@ void add_kept(RouteTable& table, const OfficePtr& office) {
       }));
   table.add(for_callers(
       office, {"PUT", "/api/v1/patients/{id}", Lane::kStore, kToml},
-      [library](Desk&, const Caller& caller, const Request& request, const PathValues& values) {
+      [office](Desk&, const Caller& caller, const Request& request, const PathValues& values) {
         need_teacher(caller);
         const std::string& id = values.at("id");
-        if (library->find(id) != nullptr) {
+        if (office->library->find(id) != nullptr) {
           refuse(409, "taken", "'" + id + "' is a prepared patient's name; choose another");
         }
-        return kept_answer(summary_json(need(library->own->save(id, request.body))));
+        refuse_in_use(*office, id);
+        return kept_answer(summary_json(need(office->library->own->save(id, request.body))));
       }));
   table.add(
       for_callers(office, {"DELETE", "/api/v1/patients/{id}"},
                   [office](Desk&, const Caller& caller, const Request&, const PathValues& values) {
                     need_teacher(caller);
-                    if (office->cases_in_use->has(values.at("id"))) {
-                      refuse(409, "in use", "a station uses this patient; release it first");
-                    }
+                    refuse_in_use(*office, values.at("id"));
                     need(office->library->own->remove(values.at("id")));
                     return json_answer({{"removed", true}});
                   }));

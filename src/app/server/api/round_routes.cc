@@ -65,9 +65,9 @@ Response open(const Office& office, Desk& desk, const Caller& caller, const Requ
   round.title = text_field_or(body, "title", prepared.title, 200);
   round.opened_by = caller.person().id;
   if (body.contains("seed")) {
-    const std::string text = text_field(body, "seed", 16);
+    const std::string text = text_field(body, "seed", 15);
     if (text.find_first_not_of("0123456789") != std::string::npos) {
-      refuse(422, "wrong value", "seed must be a whole number of at most 16 digits, as text");
+      refuse(422, "wrong value", "seed must be a whole number of at most 15 digits, as text");
     }
     round.seed = std::strtoull(text.c_str(), nullptr, 10);
   }
