@@ -24,11 +24,15 @@ constexpr double kLeastTurn_s = 0.4;     // and to another side of the chest
 constexpr double kLeastPosture_s = 1.0;  // a patient turns over
 constexpr double kLongestLag_s =
     20.0;  // pages send at once; so long after, nobody has seen it happen
+// A line that falters for a moment brings less at once than this.
+constexpr std::size_t kFewInBatch = 4;
+constexpr double kBatchSpan_s = 10.0;
 constexpr std::size_t kFewDeeds = 8;  // below this nothing is said about a habit
 constexpr double kSteadyShare =
     0.08;                             // spread of the pauses over their mean; people's is above 0.3
 constexpr double kLeastPace_s = 1.4;  // for each deed, over a whole examination
 constexpr double kSlide_s = 0.3;      // pages send a chestpiece that slides every 0.15 s
+constexpr double kOneMoment_s = 0.8;  // a pair of taps, a wobble: within this at about one place
 constexpr double kFastestSlide_cm_per_s = 150.0;
 constexpr double kTellingPause_s = 0.6;  // shorter ones are alike in everybody
 constexpr int kCopiedPauses = 7, kNearlyCopiedPauses = 11;
@@ -148,16 +152,32 @@ void doubt_postures(const EncounterLog& log, Doubts& doubts) {
                    kLeastPosture_s)});
 }
 
-// Deeds one after another, those of one drag or one moment taken as one.
+const exam::TorsoPoint* point_of(const Deed& deed) {
+  if (const auto* place = std::get_if<Place>(&deed)) return &place->point;
+  if (const auto* tap = std::get_if<Tap>(&deed)) return &tap->point;
+  return nullptr;
+}
+
+// Whether the second only goes on with what the hand did in the first: one slide along the skin, a
+// finger that wobbles, the second tap of a pair.
+bool goes_on(const EncounterAction& first, const EncounterAction& second) {
+  if (first.deed.index() != second.deed.index()) return false;
+  const auto *from = point_of(first.deed), *to = point_of(second.deed);
+  if (from == nullptr || to == nullptr) return false;
+  const double pause_s = second.time_s - first.time_s;
+  if (std::holds_alternative<Place>(second.deed) && pause_s < kSlide_s) return true;
+  return pause_s < kOneMoment_s && !is_elsewhere(*from, *to);
+}
+
+// Deeds one after another, those of one movement taken as one.
 std::vector<const EncounterAction*> moments_of(const EncounterLog& log) {
   std::vector<const EncounterAction*> list;
+  const EncounterAction* last = nullptr;
   for (const EncounterAction& action : log.actions) {
-    const bool is_drag = !list.empty() && std::holds_alternative<Place>(action.deed) &&
-                         std::holds_alternative<Place>(list.back()->deed);
-    const bool is_same = !list.empty() && action.time_s - list.back()->time_s < 0.2;
     if (std::holds_alternative<Lift>(action.deed) || std::holds_alternative<End>(action.deed))
       continue;
-    if (!(is_drag && is_same)) list.push_back(&action);
+    if (last == nullptr || !goes_on(*last, action)) list.push_back(&action);
+    last = &action;
   }
   return list;
 }
@@ -244,6 +264,19 @@ void doubt_order(const EncounterLog& log, Doubts& doubts) {
   }
 }
 
+// How often several deeds came at one moment although they claim to lie far apart.
+std::size_t batches_of(const EncounterLog& log, std::span<const double> stored_s,
+                       std::size_t count) {
+  std::size_t num_batches = 0, begin = 0;
+  for (std::size_t i = 1; i <= count; ++i) {
+    if (i < count && stored_s[i] - stored_s[begin] < kOneMoment_s) continue;
+    const double span_s = log.actions[i - 1].time_s - log.actions[begin].time_s;
+    if (i - begin >= kFewInBatch && span_s > kBatchSpan_s) ++num_batches;
+    begin = i;
+  }
+  return num_batches;
+}
+
 void doubt_arrival(const EncounterLog& log, std::span<const double> stored_s, Doubts& doubts) {
   const std::size_t count = std::min(log.actions.size(), stored_s.size());
   std::size_t num_late = 0;
@@ -257,7 +290,7 @@ void doubt_arrival(const EncounterLog& log, std::span<const double> stored_s, Do
     longest_s = std::max(longest_s, lag_s);
     if (first == nullptr) first = &log.actions[i];
   }
-  if (num_late < kFewDeeds) return;
+  if (num_late == 0 || (num_late < kFewDeeds && batches_of(log, stored_s, count) < 2)) return;
   doubts.push_back({"sent_together", first->id, first->time_s,
                     fmt::format("{} of {} deeds came up to {:.0f} s after the time they claim: the "
                                 "line was gone, or they were written afterwards",

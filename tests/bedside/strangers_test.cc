@@ -37,7 +37,7 @@ std::vector<Doubt> all_doubts(const Arrived& one, std::size_t from, std::size_t 
   return doubts;
 }
 
-TEST(StrangersSoak, HonestOnesAreNeverRefusedAndHardlyEverFlagged) {
+TEST(StrangersSlow, HonestOnesAreNeverRefusedAndHardlyEverFlagged) {
   int num_refused = 0, num_flagged = 0;
   for (std::size_t i = 0; i < kHonest; ++i) {
     num_refused += taken(honest()[i].log) ? 0 : 1;
@@ -194,7 +194,7 @@ const EncounterLog& any_of_station(Forger& forger) {
   }
 }
 
-TEST(StrangersSoak, EachOfFortyForgedLogsIsRefusedOrFlagged) {
+TEST(StrangersSlow, EachOfFortyForgedLogsIsRefusedOrFlagged) {
   int num_forged = 0, num_refused = 0, num_flagged = 0;
   for (const Kind& kind : kKinds) {
     int caught = 0;

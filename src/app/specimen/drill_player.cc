@@ -2,12 +2,16 @@
 
 #include <algorithm>
 
+#include "exam/place_words.h"
+
 namespace phren::app {
 namespace {
 
 constexpr double kRate_hz = 16000.0;
 // From crackles over a lobe that fills to bronchial breathing over a solid one (ENGINEERING).
 constexpr double kMildestLobe = 0.5, kWorstLobe = 0.95;
+// Ill enough to be heard, far from silent (ENGINEERING).
+constexpr double kOtherSeverity = 0.6;
 
 exam::Side other(exam::Side side) {
   return side == exam::Side::kRight  ? exam::Side::kLeft
@@ -62,6 +66,8 @@ Result<teaching::SpecimenFacts> DrillPlayer::facts(std::string_view specimen_id)
                                 .sound = specimen.sound,
                                 .phase = specimen.phase,
                                 .side = exam::Side::kMidline,
+                                .age_years = specimen.setup.person.age_years,
+                                .is_listened_to = !specimen.is_tapped,
                                 .conditions = {},
                                 .company = specimen.company};
   for (const patient::ConditionUse& one : specimen.setup.conditions) {
@@ -79,6 +85,16 @@ Result<Specimen> DrillPlayer::variant_of(const teaching::DrillSound& sound) cons
   specimen.realness = sound.realness;
   if (!sound.site_id.empty()) specimen.site_id = sound.site_id;
   auto& conditions = specimen.setup.conditions;
+  if (!sound.condition_id.empty()) {
+    patient::ConditionUse use;
+    use.id = sound.condition_id;
+    use.severity = kOtherSeverity;
+    use.is_steady = true;
+    if (TRY(library_->conditions.find(use.id)).needs_side) {  // where it is listened to
+      use.side = exam::side_of(TRY(library_->sites.find(specimen.site_id)).at);
+    }
+    conditions = {use};
+  }
   if (sound.lobe) {
     RandomStream random(Seed{sound.seed}, "how solid");
     for (auto& condition : conditions) {

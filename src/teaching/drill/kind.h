@@ -31,6 +31,8 @@ struct SpecimenFacts {
   std::optional<exam::Sound> sound;  // none: known by how little is heard
   std::optional<exam::Phase> phase;  // where most of it lies
   exam::Side side = exam::Side::kMidline;
+  double age_years = 40.0;
+  bool is_listened_to = true;  // else a finger taps
   std::vector<std::string> conditions;
   std::vector<std::string> company;  // skills that are always heard with it, plainer perhaps
 };

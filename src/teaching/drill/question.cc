@@ -25,6 +25,7 @@ void describe(Fields& f, DrillSound& sound) {
   f.flag("opposite", sound.is_opposite);
   f.flag("healthy", sound.is_healthy);
   f.number("seconds", sound.seconds, 0.0, 60.0);
+  f.text("condition", sound.condition_id);
   std::string lobe = sound.lobe ? std::string(exam::to_string(*sound.lobe)) : "";
   f.text("lobe", lobe);
   if (f.reads() && !lobe.empty()) {

@@ -25,6 +25,8 @@ struct DrillSound {
   bool is_opposite = false;  // heard at the same place of the other side
   bool is_healthy = false;   // the same place of a healthy chest: what quiet is measured by
   double seconds = 0.0;
+  // Instead of what the specimen has: the same body with this condition, as far along as is usual.
+  std::string condition_id = {};
   // Of a question about a lobe: which is solid, and where the chestpiece is, with its name to show.
   std::optional<exam::Lobe> lobe = std::nullopt;
   std::string site_id = {}, site_name = {};

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "patient/conditions.h"
 #include "teaching/drill/kinds/parts.h"
 #include "teaching/drill/meaning.h"
 
@@ -41,20 +42,52 @@ class MeaningKind : public DrillKind {
   std::vector<std::string> sound_labels(const DrillQuestion&) const override {
     return {"this chest", "a healthy chest"};
   }
-  // A patient who has what was named, where a specimen is one.
+  // Conditions that an answer stands for, the likeliest first.
+  virtual std::vector<std::string> conditions_of(const Library& library,
+                                                 const std::string& answered) const = 0;
+
+  // A patient who has what was named: a specimen of it, else a body of its age that is given it.
   std::vector<DrillSound> named(const DrillBook& book, const DrillQuestion& question,
                                 const std::string& answered) const override {
-    for (const std::string& id : book.sounds->specimen_ids()) {
-      const auto facts = book.sounds->facts(id);
-      if (!facts || std::find(facts->conditions.begin(), facts->conditions.end(), answered) ==
-                        facts->conditions.end()) {
-        continue;
+    const auto candidates = conditions_of(*book.library, answered);
+    DrillSound sound;
+    sound.seed = question.sounds.front().seed;
+    sound.seconds = kDrillSound_s;
+    for (const std::string& condition : candidates) {
+      for (const std::string& id : book.sounds->specimen_ids()) {
+        const auto facts = book.sounds->facts(id);
+        if (!facts || std::find(facts->conditions.begin(), facts->conditions.end(), condition) ==
+                          facts->conditions.end()) {
+          continue;
+        }
+        sound.specimen_id = id;
+        return {sound};
       }
-      DrillSound sound;
-      sound.specimen_id = id;
-      sound.seed = question.sounds.front().seed;
-      sound.seconds = kDrillSound_s;
+    }
+    for (const std::string& id : candidates) {
+      const auto condition = book.library->conditions.find(id);
+      if (!condition) continue;
+      const auto body = body_of(book, question.sounds.front().specimen_id, *condition);
+      if (body.empty()) continue;
+      sound.specimen_id = body;
+      sound.condition_id = id;
       return {sound};
+    }
+    return {};
+  }
+
+ private:
+  // A specimen whose body is of an age that has the condition: the one that was heard, if it fits.
+  static std::string body_of(const DrillBook& book, const std::string& heard,
+                             const patient::Condition& condition) {
+    auto ids = book.sounds->specimen_ids();
+    ids.insert(ids.begin(), heard);
+    for (const std::string& id : ids) {
+      const auto facts = book.sounds->facts(id);
+      if (facts && facts->is_listened_to && facts->age_years >= condition.least_age_years &&
+          facts->age_years <= condition.most_age_years) {
+        return id;
+      }
     }
     return {};
   }

@@ -12,6 +12,13 @@ class ThreatKind : public MeaningKind {
                            Seed seed) const override {
     return threat_task(knowledge, finding, seed);
   }
+  std::vector<std::string> conditions_of(const Library& library,
+                                         const std::string& answered) const override {
+    for (const auto& rule : library.knowledge.threats) {
+      if (rule.threat.id == answered) return rule.threat.condition_ids;
+    }
+    return {};
+  }
   std::string text(const DrillQuestion& question) const override {
     return (question.story.empty() ? "" : question.story + " ") +
            "What must you think of first, because it could kill first?";

@@ -12,6 +12,10 @@ class WeighKind : public MeaningKind {
                            Seed seed) const override {
     return weigh_task(knowledge, finding, seed);
   }
+  std::vector<std::string> conditions_of(const Library&,
+                                         const std::string& answered) const override {
+    return {answered};
+  }
   std::string text(const DrillQuestion&) const override {
     return "Of these, what does the sound speak for most?";
   }
