@@ -34,6 +34,7 @@ class RoundPlayout {
  private:
   static constexpr float kFall = 0.985F;
   static constexpr int kRamp_frames = 256;
+  static constexpr int kLongestWait_frames = 12000;  // a quarter of a second at 48 kHz
 
   void keep_up(RoundDevice& device) {
     const std::int64_t behind = device.allowed() - device.step();
@@ -51,8 +52,11 @@ class RoundPlayout {
   float next(RoundDevice& device) {
     if (at_ >= block_.size()) {
       const std::int64_t there = device.allowed() - device.step();
-      if (!is_playing_ && there >= kReserve_steps) {
+      // A time that stands still brings no reserve any more: what is left of it is lived all the same.
+      if (!is_playing_ && there > 0) ++waited_frames_;
+      if (!is_playing_ && (there >= kReserve_steps || waited_frames_ > kLongestWait_frames)) {
         is_playing_ = true;
+        waited_frames_ = 0;
         ramp_ = kRamp_frames;
       }
       if (there <= 0) is_playing_ = false;
@@ -69,7 +73,7 @@ class RoundPlayout {
 
   std::span<const float> block_;  // of the device's last step
   std::size_t at_ = 0;
-  int take_ = 0, ramp_ = 0;
+  int take_ = 0, ramp_ = 0, waited_frames_ = 0;
   bool is_playing_ = false;
   float last_ = 0.0F;
 };
