@@ -108,11 +108,7 @@ void RoundDevice::take_up() {
 
 std::optional<RoundLine> RoundDevice::take_taken_up() {
   if (!std::exchange(has_taken_up_, false)) return std::nullopt;
-  RoundLine line;
-  line.take = take_;
-  line.step = step_;
-  line.deed = TakeUp{};
-  return line;
+  return RoundLine{.take = take_, .step = step_, .person = {}, .deed = Deed{TakeUp{}}};
 }
 
 void RoundDevice::begin_again() {
