@@ -13,6 +13,7 @@
 #include "app/server/api/case_json.h"
 #include "app/server/api/round_room.h"
 #include "app/server/net/lanes.h"
+#include "base/json_text.h"
 
 namespace phren::app::server {
 namespace {
@@ -128,7 +129,7 @@ class Hub final : public RoundHub, public std::enable_shared_from_this<Hub> {
     const std::lock_guard lock(mutex_);
     return rooms_.count(round_id) > 0;
   }
-  void welcome(const std::shared_ptr<Line>& line, Found& found, const json& said);
+  void welcome(const std::shared_ptr<Line>& line, Found& found, std::int64_t have);
   std::shared_ptr<LiveRoom> live_of(Found& found);
   void say(const std::shared_ptr<Line>& line, const json& said, std::string_view text);
   void say_deed(const std::shared_ptr<Line>& line, const Json& given);
@@ -321,14 +322,16 @@ void Hub::to_person(LiveRoom& live, const std::string& person,
 
 void Hub::hello(const std::shared_ptr<Line>& line, const json& said) {
   if (line->has_said_hello) return;
-  line->has_said_hello = true;
   if (said.value("page", 0) != kPage) {
     line->socket->send(message(
         {{"over",
           {{"why", "page"}, {"words", "This page is not of this server: load it again."}}}}));
     return line->socket->close("another page");
   }
+  // Read here, where a wrong kind of value is refused in words: the rest runs on the store's thread.
   const std::string token = said.value("token", std::string());
+  const std::int64_t have = said.value("have", std::int64_t{0});
+  line->has_said_hello = true;
   auto found = std::make_shared<Found>();
   const auto look = [self = shared_from_this(), found, token](Desk* desk) -> Response {
     const auto read = [&]() -> Status {
@@ -343,15 +346,20 @@ void Hub::hello(const std::shared_ptr<Line>& line, const json& said) {
       return {};
     }();
     if (read) return {};
-    found->trouble = read.error().message;
+    // Any other error passes: the page is to come again, and need not forget who it is.
+    if (read.error().code == ErrorCode::kNotFound) found->trouble = read.error().message;
     return problem(read.error());
   };
-  const bool is_taken =
-      lanes_->submit(Lane::kStore, look, [self = shared_from_this(), line, found, said](Response) {
+  const bool is_taken = lanes_->submit(
+      Lane::kStore, look, [self = shared_from_this(), line, found, said, have](Response response) {
         const std::lock_guard lock(self->mutex_);
+        if (response.status != 200 && found->trouble.empty()) {
+          if (line->is_closed) return;
+          return line->socket->close("the records cannot be read now; try again");
+        }
         const bool is_gone = found->trouble.empty() && !found->has_lines &&
                              self->rooms_.count(found->held.round_id) == 0;
-        if (!is_gone) return self->welcome(line, *found, said);
+        if (!is_gone) return self->welcome(line, *found, have);
         line->has_said_hello = false;
         if (!line->is_closed && !self->is_over_) self->hello(line, said);
       });
@@ -373,11 +381,15 @@ std::shared_ptr<LiveRoom> Hub::live_of(Found& found) {
   return live;
 }
 
-void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, const json& said) {
+void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, std::int64_t have) {
   if (line->is_closed || is_over_) return;
   const auto live = found.trouble.empty() ? live_of(found) : nullptr;
   if (!live) {
-    line->socket->send(message({{"over", {{"why", "token"}, {"words", found.trouble}}}}));
+    // What is wrong with the patient's file may name what is wrong with the patient.
+    const bool may_know = found.round.id.empty() || found.held.person.role == "desk";
+    const std::string words =
+        may_know ? found.trouble : "This round cannot be opened now: ask whoever leads it.";
+    line->socket->send(message({{"over", {{"why", "token"}, {"words", words}}}}));
     return line->socket->close("not known here");
   }
   // One page each: the one opened last.
@@ -416,7 +428,7 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, const json& s
     body["people"] = people_json(*live);
   }
   line->socket->send(message({{"welcome", std::move(body)}}));
-  send_lines(*line, "lines", live->room.since(said.value("have", std::int64_t{0})));
+  send_lines(*line, "lines", live->room.since(have));
   std::vector<std::string> own;
   for (const auto& [id, one] : live->room.members()) {
     if (!is_desk && id != member.person.id) continue;
@@ -445,20 +457,24 @@ void Hub::close(const std::shared_ptr<Line>& line) {
 // ---- what is said ----
 
 void Hub::hear(const std::shared_ptr<Line>& line, std::string_view text) {
-  const json said = json::parse(text, nullptr, false);
+  // Not nested so deeply that copying it would take all the stack.
+  const json said = parse_json<json>(text);
   const std::lock_guard lock(mutex_);
   if (is_over_ || line->is_closed) return;
+  const auto refuse_to = [&](const char* words) {
+    line->socket->send(message(refused(words)));
+    // Whoever has not said who it is holds no place here.
+    if (!line->has_said_hello) line->socket->close("the first message must be hello");
+  };
   if (!said.is_object() || said.size() != 1) {
-    return line->socket->send(message(refused("a message is one JSON object with one field")));
+    return refuse_to("a message is one JSON object with one field");
   }
   try {
     if (said.contains("hello") && said["hello"].is_object()) return hello(line, said["hello"]);
-    if (!line->room) {
-      return line->socket->send(message(refused("say hello first, and wait for the welcome")));
-    }
+    if (!line->room) return refuse_to("say hello first, and wait for the welcome");
     say(line, said, text);
   } catch (const json::exception&) {
-    line->socket->send(message(refused("a field has the wrong kind of value")));
+    refuse_to("a field has the wrong kind of value");
   }
 }
 
