@@ -148,7 +148,7 @@ export class Round {
         this.trouble.value = error.message;
       });
     } else {
-      this.acknowledge(welcome.own);
+      this.acknowledge(welcome.kept);
       this.sendOwn();
       for (const [id, deed] of this.waiting) this.line.send({ do: { id, ...deed } });
     }
@@ -194,11 +194,10 @@ export class Round {
     for (const line of livedBy(this.lines.peek())) this.witness(line);
   }
   private hearOwn(lines: readonly RoundLine[]): void {
-    const mine = this.welcome.peek()?.you.id;
-    // What this page itself wrote stands in its list already.
-    const isKnown = (line: RoundLine) =>
-      line.by === mine && this.ownLines.peek().some((one) => one.by === mine && one.n === line.n);
-    const fresh = lines.filter((line) => !isKnown(line));
+    // What this page itself wrote stands in its list already; all of it comes again when the line was down.
+    const key = (line: RoundLine) => `${line.by} ${line.n}`;
+    const known = new Set(this.ownLines.peek().map(key));
+    const fresh = lines.filter((line) => !known.has(key(line)));
     if (fresh.length > 0) this.ownLines.value = [...this.ownLines.peek(), ...fresh];
   }
   private beat(take: number, step: number, last: number, _isRunning: number): void {

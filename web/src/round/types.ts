@@ -45,7 +45,8 @@ export interface Welcome {
   seed: string;
   patient: Omit<Case, 'id' | 'conditions' | 'teaching_points'>;
   packet: string; // base64
-  own: number;
+  own: number; // the last of one's own lines that the server has
+  kept: number; // ... and has on disk
   take: number;
   last: number;
   // for a desk:

@@ -420,6 +420,7 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, std::int64_t 
       {"patient", std::move(patient)},
       {"packet", base64(bedside::pack_keyed(live->room.setup(), key))},
       {"own", member.own_n},
+      {"kept", member.kept_n()},
       {"take", live->room.take()},
       {"last", live->room.last_kept()}};
   if (is_desk) {
@@ -513,16 +514,12 @@ void Hub::say_word(const std::shared_ptr<Line>& line, const json& word) {
 void Hub::say_own(const std::shared_ptr<Line>& line, const Json& lines) {
   RoundRoom& room = line->room->room;
   RoundMember& member = room.members()[line->person];
-  const std::int64_t had = member.own_n;
   auto made = room.own(member, lines);
-  if (!made) {
-    member.own_n = had;
-    return line->socket->send(message(refused(made.error().message)));
-  }
+  if (!made) return line->socket->send(message(refused(made.error().message)));
   // Not at once: what sixty hands do in a twentieth of a second shares one commit.
   auto& waiting = line->room->to_store;
   std::move(made->begin(), made->end(), std::back_inserter(waiting));
-  if (made->empty()) line->socket->send(message({{"ack", member.own_n}}));
+  if (made->empty()) line->socket->send(message({{"ack", member.kept_n()}}));
 }
 
 void Hub::say_sum(const std::shared_ptr<Line>& line, const json& sum) {

@@ -17,6 +17,8 @@ using bedside::kStepsPerSecond;
 
 constexpr std::size_t kMostLineBytes = 4096, kMostQuestionBytes = 400, kMostOptions = 12;
 constexpr double kLongestSkip_s = 1800.0;
+// ENGINEERING: four hours of a hand that moves ten times a second.
+constexpr std::size_t kMostOwnBytes = 16u << 20;
 
 Error wrong(std::string words) {
   return {ErrorCode::kInvalidArgument, std::move(words)};
@@ -80,6 +82,7 @@ Result<RoundRoom> RoundRoom::open(const records::Round& round,
       const auto found = room.members_.find(line.person_id);
       if (found == room.members_.end()) continue;
       found->second.own_n = line.n;
+      found->second.own_bytes += line.line.size();
       found->second.own.push_back(std::move(line));
       continue;
     }
@@ -120,10 +123,11 @@ std::int64_t RoundRoom::horizon(SteadyTime now) {
 
 std::optional<std::int64_t> RoundRoom::lease_wanted(SteadyTime now) const {
   const std::int64_t here = clock_.step_at(now);
-  if (lease_ - here > kLease_steps / 2 || (!clock_.is_running() && lease_ >= here)) {
+  if (lease_ - here > kLease_steps / 2 || (!clock_.is_running() && lease_ >= here) ||
+      lease_ >= bedside::kLastRoundStep) {
     return std::nullopt;
   }
-  return clock_.is_running() ? here + kLease_steps : here;
+  return clock_.is_running() ? std::min(here + kLease_steps, bedside::kLastRoundStep) : here;
 }
 
 void RoundRoom::lease_granted(int take, std::int64_t step) {
@@ -134,7 +138,9 @@ void RoundRoom::lease_granted(int take, std::int64_t step) {
 
 records::RoundText RoundRoom::stamp(const std::string& by, Json line, SteadyTime now) {
   const std::int64_t lead = clock_.is_running() ? kLead_steps : 0;
-  const std::int64_t step = std::max(promised_, clock_.step_at(now)) + lead;
+  // Nobody reads a line beyond the last step: the round's end itself would be lost.
+  const std::int64_t step =
+      std::min(std::max(promised_, clock_.step_at(now)) + lead, bedside::kLastRoundStep);
   Json whole{{"n", ++last_n_}, {"take", take_}, {"step", step}, {"by", by}};
   whole.update(line);
   on_the_way_[last_n_] = step;
@@ -246,9 +252,12 @@ Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& gi
     apply(word, now);
     return line;
   }
-  const auto to = static_cast<std::int64_t>(
-      std::floor(word["go_back_s"].get<double>() * static_cast<double>(kStepsPerSecond)));
-  if (to >= promised_) return fail(wrong("one can only go back to a moment that has been"));
+  const double back_steps =
+      std::floor(word["go_back_s"].get<double>() * static_cast<double>(kStepsPerSecond));
+  if (back_steps >= static_cast<double>(promised_)) {
+    return fail(wrong("one can only go back to a moment that has been"));
+  }
+  const auto to = static_cast<std::int64_t>(back_steps);
   ++take_;
   goes_back_ = true;
   const Json line{
@@ -263,6 +272,8 @@ Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& gi
 Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Json& lines) {
   if (!lines.is_array()) return fail(wrong("own must be a list of lines"));
   std::vector<records::RoundText> taken;
+  std::int64_t last = by.own_n;
+  std::size_t bytes = by.own_bytes;
   for (const Json& given : lines) {
     if (!given.is_object()) return fail(wrong("each line must be an object"));
     Json whole = given;
@@ -270,9 +281,9 @@ Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Js
     std::string text = whole.dump(-1, ' ', false, Json::error_handler_t::replace);
     if (text.size() > kMostLineBytes) return fail(wrong("a line has at most 4096 bytes"));
     const auto line = TRY(bedside::parse_round_line(text));
-    if (line.seq <= by.own_n) continue;
-    if (line.seq != by.own_n + 1) {
-      return fail(wrong("line " + std::to_string(by.own_n + 1) + " is missing"));
+    if (line.seq <= last) continue;
+    if (line.seq != last + 1) {
+      return fail(wrong("line " + std::to_string(last + 1) + " is missing"));
     }
     if (line.begins_take || (line.deed && bedside::concerns_all(*line.deed))) {
       return fail(wrong("this deed is not of one's own chestpiece: it concerns all"));
@@ -280,9 +291,13 @@ Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Js
     if (line.take > take_ || (line.take == take_ && line.step > promised_ + kStepsPerSecond)) {
       return fail(wrong("this line is ahead of the patient's time"));
     }
-    by.own_n = line.seq;
+    bytes += text.size();
+    if (bytes > kMostOwnBytes) return fail(wrong("what one person may write in a round is full"));
+    last = line.seq;
     taken.push_back({by.person.id, line.seq, std::move(text)});
   }
+  by.own_n = last;
+  by.own_bytes = bytes;
   return taken;
 }
 
@@ -306,9 +321,12 @@ std::vector<std::string> RoundRoom::since(std::int64_t have) const {
 std::vector<std::string> RoundRoom::compare(const std::string& person_id, int take,
                                             std::int64_t step, const std::string& sum) {
   if (take != take_ || sum.size() > 20) return {};
-  auto& all = sums_[{take, step}];
-  all[person_id] = sum;
+  const std::pair<int, std::int64_t> moment{take, step};
+  sums_[moment][person_id] = sum;
   while (sums_.size() > 4) sums_.erase(sums_.begin());
+  const auto found = sums_.find(moment);
+  if (found == sums_.end()) return {};  // earlier than what is compared now
+  auto& all = found->second;
   std::map<std::string, int> counts;
   for (const auto& [person, one] : all) ++counts[one];
   if (counts.size() < 2) return {};

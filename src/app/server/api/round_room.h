@@ -44,7 +44,9 @@ struct RoundMember {
   records::RoundPerson person;
   bool is_here = false, is_crew = false;
   std::int64_t own_n = 0;               // last own line taken
+  std::size_t own_bytes = 0;            // of those taken
   std::vector<records::RoundText> own;  // kept ones, in order
+  std::int64_t kept_n() const { return own.empty() ? 0 : own.back().n; }
   bool is_desk() const { return person.role == "desk"; }
 };
 
