@@ -99,11 +99,12 @@ export function conditionInWords(one: Case['conditions'][number]): string {
 }
 
 function PatientHad({ prepared }: { prepared: Case }) {
+  const had = prepared.conditions.filter((one) => one.severity > 0); // others can come in a round, and did not
   return (
     <p>
-      {prepared.conditions.length === 0 ? 'The patient was healthy.' : (
+      {had.length === 0 ? 'The patient was healthy.' : (
         <>
-          The patient had: <strong>{prepared.conditions.map(conditionInWords).join('; ')}</strong>.
+          The patient had: <strong>{had.map(conditionInWords).join('; ')}</strong>.
         </>
       )}
     </p>

@@ -4,6 +4,7 @@ import { Debrief } from '../bedside/debrief';
 import type { Mark } from '../bedside/marks';
 import { loadCase, loadVocabulary, type Vocabulary } from '../bedside/patients';
 import { Encounter } from '../bedside/session';
+import type { Case } from '../bedside/types';
 import type { LogEntry } from '../generated/bedside';
 import { getJson, getText } from '../lib/api';
 
@@ -74,12 +75,19 @@ export function RoundDebrief({ id }: { id: string }) {
   );
 }
 
+// As bad as each illness was at its worst: at the beginning, or where the desk steered it.
+const worstOf = (conditions: Case['conditions'], log: readonly LogEntry[]): Case['conditions'] =>
+  conditions.map((one, i) => ({ ...one,
+    severity: log.reduce((worst, line) =>
+      line.do === 'steer' && line.condition === i ? Math.max(worst, line.severity) : worst, one.severity) }));
+
 async function live(id: string, known: Known, words: Vocabulary, person: string, take: number): Promise<Encounter> {
   const [prepared, text] = await Promise.all([loadCase(known.case_id),
     getText(`rounds/${id}/log?person=${encodeURIComponent(person)}&take=${take}`)]);
   const log = text.split('\n').slice(1).filter(Boolean).map((line) => JSON.parse(line) as LogEntry);
-  const encounter = new Kept(`${id}-${person}-${take}`, { ...prepared, title: known.title }, Number(known.seed),
-    words.sites, words.kinds, new Date(known.created_ms).toISOString());
+  const encounter = new Kept(`${id}-${person}-${take}`, { ...prepared, title: known.title,
+    conditions: worstOf(prepared.conditions, log) }, Number(known.seed), words.sites, words.kinds,
+    new Date(known.created_ms).toISOString());
   const marks: Mark[] = log.flatMap((one) =>
     one.do === 'report'
       ? (one.sites && one.sites.length > 0 ? one.sites : ['']).map((site_id) => ({ finding_id: one.finding,

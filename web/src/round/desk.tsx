@@ -144,7 +144,7 @@ function Illness({ round }: { round: Round }) {
           ))}
         </div>
       </section>
-      <TruthShown truth={truth} />
+      <TruthShown round={round} truth={truth} />
     </>
   );
 }

@@ -52,7 +52,7 @@ export function Listener({ round }: { round: Round }) {
         )}
         {room.question && <QuestionCard round={round} />}
         {room.hasMonitor && <RoundMonitor encounter={encounter} />}
-        {room.truth && <TruthShown truth={room.truth} />}
+        {room.truth && <TruthShown round={round} truth={room.truth} />}
         <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"
           rest="sounds" />
         <MarkList encounter={encounter} />

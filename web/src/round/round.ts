@@ -58,7 +58,7 @@ export function roomAfter(lines: readonly RoundLine[]): RoomNow {
 }
 
 // Which of the lines the take that is under way has lived.
-function livedBy(lines: readonly RoundLine[]): RoundLine[] {
+export function livedBy(lines: readonly RoundLine[]): RoundLine[] {
   let lived: RoundLine[] = [];
   for (const line of lines) {
     if (line.do === 'go_back') lived = lived.filter((one) => one.step < line.step);
