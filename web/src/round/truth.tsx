@@ -16,7 +16,7 @@ export function TruthShown({ round, truth }: { round: Round; truth: Truth }) {
   return (
     <section class="card stack" aria-label="What it is">
       <h2>What it is</h2>
-      {there.length === 0 && <p>Nothing: the patient is healthy.</p>}
+      {there.length === 0 && events.length === 0 && <p>Nothing: the patient is healthy.</p>}
       <ul>
         {there.map((one) => (
           <li>

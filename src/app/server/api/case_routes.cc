@@ -93,9 +93,11 @@ Route list_route(const OfficePtr& office) {
           cases.back()["is_in_use"] = is_in_use;
         }
         // The instructor's own are nobody else's to find; a code reaches them.
-        for (const teaching::ListedCase& one : office->library->own->list()) {
-          if (!sees_all() || !one.loaded || office->library->find(one.loaded->id) != nullptr)
-            continue;
+        const bool has_own = !office->options.own_cases.empty() && sees_all();
+        const auto own =
+            has_own ? office->library->own->list() : std::vector<teaching::ListedCase>();
+        for (const teaching::ListedCase& one : own) {
+          if (!one.loaded || office->library->find(one.loaded->id) != nullptr) continue;
           is_any_in_use = true;
           cases.push_back(summary_json(*one.loaded));
           cases.back()["is_in_use"] = office->cases_in_use->has(one.loaded->id);

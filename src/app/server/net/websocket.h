@@ -72,15 +72,17 @@ class SocketConnection : public Connection,
 
   void stop() override { begin_close(websocket::close_code::going_away, "the server stops"); }
   void hurry() override { beast::get_lowest_layer(ws_).close(); }
-  Standing standing() const override { return {false, true, last_}; }
+  // Until it has said anything it can give way to others, as a connection without a request can.
+  Standing standing() const override { return {!has_spoken_, has_spoken_, last_}; }
   const std::string& peer() const override { return peer_; }
-  void give_way() override {}
+  void give_way() override { hurry(); }
 
  private:
   void read() {
     ws_.async_read(
         buffer_, [self = this->shared_from_this()](beast::error_code error, std::size_t) {
           if (error) return self->end();
+          self->has_spoken_ = true;
           if (!self->may_read()) {
             self->begin_close(websocket::close_code::policy_error, "too many messages; slow down");
             return self->end();
@@ -146,7 +148,7 @@ class SocketConnection : public Connection,
   double allowance_ = kSocketTextsAtOnce;
   std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
   websocket::close_reason reason_;
-  bool is_closing_ = false;
+  bool is_closing_ = false, has_spoken_ = false;
 };
 
 }  // namespace phren::app::server
