@@ -123,6 +123,7 @@ await run('round', async ({ address, browser }) => {
   await desk.getByRole('button', { name: 'Reveal' }).click();
   await phones[0].getByRole('region', { name: 'What it is' }).waitFor();
   await desk.getByRole('button', { name: 'End the round' }).click();
+  await desk.getByRole('alertdialog').getByRole('button', { name: 'End the round' }).click();
   await phones[0].getByText('The round is over').waitFor();
   await desk.getByRole('link', { name: 'Debrief' }).click();
   await desk.getByRole('heading', { name: /^Debrief:/ }).waitFor();

@@ -58,9 +58,10 @@ export const bodyOf = (person: Person): Body => ({
   lungHeightCm: person.lung_height_cm,
 });
 
+const counted = (count: number, unit: string): string => `${count} ${unit}${count === 1 ? '' : 's'}`;
 export function ageInWords(years: number): string {
-  if (years < 1 / 12) return `${Math.max(1, Math.round(years * 365))} days`;
-  if (years < 2) return `${Math.round(years * 12)} months`;
+  if (years < 1 / 12) return counted(Math.max(1, Math.round(years * 365)), 'day');
+  if (years < 2) return counted(Math.round(years * 12), 'month');
   return `${Math.floor(years)} years`;
 }
 export function personInWords(person: Person): string {

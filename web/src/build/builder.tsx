@@ -8,7 +8,7 @@ import { toneOf } from '../body/tones';
 import { ChestView } from '../chest/chest_view';
 import type { Body } from '../chest/geometry';
 import { AskFirst } from '../class/ask_first';
-import { getJson } from '../lib/api';
+import { getJson, Trouble } from '../lib/api';
 import { address, go, route } from '../lib/route';
 import { save } from '../lib/save';
 import { session } from '../lib/session';
@@ -160,7 +160,15 @@ function Builder({ known, begin }: { known: Known; begin: { draft: Draft; id: st
               {isKept && (
                 <AskFirst words="Remove" no="Keep it" ask="Remove this patient from this device and from the folder?"
                   onYes={async () => {
-                    if (teaches()) await dropOnServer(id).catch(() => {/* it was on this device only */});
+                    try {
+                      if (teaches()) await dropOnServer(id);
+                    } catch (error) {
+                      // On this device only it may well have been; one in a station stays.
+                      if (!(error instanceof Trouble) || error.status !== 404) {
+                        setTrouble((error as Error).message);
+                        return;
+                      }
+                    }
                     dropPatient(id);
                     go('bedside');
                   }} />

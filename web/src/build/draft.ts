@@ -1,6 +1,6 @@
 // A patient being built, and the case file that says the same (docs/case-format.md). The server reads files; the page
 // only writes them.
-import type { Case } from '../bedside/types';
+import { ageInWords, type Case } from '../bedside/types';
 import { type Clothing, type Lobe, lobes, type Posture, type Room, type Sex, type Side } from '../generated/bedside';
 import type { Shown } from '../show/types';
 
@@ -74,7 +74,7 @@ export function plainTitle({ person }: Draft): string {
     : { female: 'A girl', male: 'A boy' };
   return person.age_years >= 2
     ? `${noun[person.sex]} of ${Math.floor(person.age_years)}`
-    : `A baby of ${Math.max(1, Math.round(person.age_years * 12))} months`;
+    : `A baby of ${ageInWords(person.age_years)}`;
 }
 const plainStory = (draft: Draft): string => `Called to ${plainTitle(draft).replace(/^A/, 'a')}.`;
 

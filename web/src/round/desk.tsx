@@ -4,6 +4,7 @@ import { Volume } from '../audio/volume';
 import { clock } from '../bedside/marking';
 import { Treat } from '../bedside/treat';
 import type { Side } from '../bedside/types';
+import { AskFirst } from '../class/ask_first';
 import { ask } from '../engine/ask';
 import { bodyEventLabel, bodyEvents, type Deed, sides } from '../generated/bedside';
 import { AskTheRoom } from './answers';
@@ -110,7 +111,8 @@ function TimeBar({ round }: { round: Round }) {
             <button aria-pressed={room.truth !== null} onClick={() => round.say({ truth: room.truth === null })}>
               Reveal
             </button>
-            <button onClick={() => round.say({ end: true })}>End the round</button>
+            <AskFirst words="End the round" no="Go on" ask="End it for everybody? It cannot be opened again."
+              onYes={() => round.say({ end: true })} />
           </>
         )}
       <span class="soft small">Take {round.take.value + 1}, code {round.welcome.value!.round.code}</span>
