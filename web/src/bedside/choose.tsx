@@ -87,7 +87,7 @@ export function Choose() {
       )}
       {built.length > 0 && (
         <section class="stack">
-          <h2>Built by you</h2>
+          <h2>Built patients</h2>
           <ul class="plain-list cases">
             {built.map((one) => (
               <li class="choose-own">

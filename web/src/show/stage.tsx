@@ -171,6 +171,9 @@ export function Stage({ shown, lesson, start }: { shown: Shown; lesson: Lesson; 
     ? 'In a row, same axes'
     : lesson.title;
   const how = aside.kind === 'compare' ? aside.how : screen?.kind === 'compare' ? screen.how : null;
+  // What is done stands on the screen with whose word counts.
+  const treated = parts.find((one) => one.isTreated)?.sound.treatment?.id;
+  const protocol = shown.treatments.find((one) => one.id === treated)?.protocol;
   return (
     <div class="show" role="region" aria-label="Projector">
       <header class="show-head">
@@ -178,6 +181,7 @@ export function Stage({ shown, lesson, start }: { shown: Shown; lesson: Lesson; 
         <span class="soft figures">{at > 0 && `${at} / ${lesson.screens.length}`}</span>
       </header>
       {makingTrouble.value && <p class="notice" role="alert">{makingTrouble.value}</p>}
+      {protocol && <p class="soft">{protocol}</p>}
       <div class="show-body">
         {at === 0 && aside.kind === 'none'
           ? (

@@ -30,7 +30,7 @@ export interface Shown {
   sizes: ({ age_years: number } & Record<Sex, { height_cm: number; weight_kg: number }>)[];
   lessons: { id: string; text: string }[];
   sites: Site[];
-  treatments: { id: string; label: string }[];
+  treatments: { id: string; label: string; protocol: string }[];
 }
 
 let loading: Promise<Shown> | null = null;
@@ -38,7 +38,7 @@ export function loadShow(): Promise<Shown> {
   loading ??= Promise.all([
     getJson<Omit<Shown, 'sites' | 'treatments'>>('show'),
     getJson<{ sites: Site[] }>('sites'),
-    getJson<{ treatments: { id: string; label: string }[] }>('treatments'),
+    getJson<Pick<Shown, 'treatments'>>('treatments'),
   ]).then(([show, { sites }, { treatments }]) => ({ ...show, sites, treatments })).catch((error: Error) => {
     loading = null;
     throw error;

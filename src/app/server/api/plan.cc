@@ -24,6 +24,11 @@ Result<std::string> station_case(std::string id, const teaching::Library& librar
                              "ids of cases that are there, or of drawn ones "
                              "(docs/formats/draw.md)"));
   }
+  // Nobody steers a station's patient; and what is in use is known by plain ids.
+  if (!teaching::split_case_id(found->id).possible.empty()) {
+    return fail(out_of_range("case_ids", "'" + id + "'",
+                             "ids without an illness that may come: that is for rounds"));
+  }
   if (!is_drawn) return found->id;
   const auto draw = teaching::parse_draw_id(id, library.drawing, library.conditions);
   if (draw && draw->seed.value < kLeastStationSeed) {
