@@ -140,7 +140,7 @@ export function partsOf(shown: Shown, sound: ShowSound, how: string): Part[] {
     if (!sound.treatment) return [];
     const { id, minutes } = sound.treatment;
     const label = shown.treatments.find((one) => one.id === id)?.label ?? id.replaceAll('_', ' ');
-    return [with_('before', {}), with_(`${minutes} min after: ${label.toLowerCase()}`, { isTreated: true })];
+    return [with_('before', {}), with_(`${minutes} min after: ${label}`, { isTreated: true })];
   }
   if (how === 'clothing') {
     return sound.is_tapped
