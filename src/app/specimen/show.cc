@@ -24,6 +24,10 @@ ShowWords read_words(TomlFields& row, const Specimens& specimens) {
     if (!row.is_good()) break;
     if (const auto found = specimens.find(id); !found) row.note(found.error());
   }
+  if (row.is_good() && !w.treatment.empty() && specimens.find(w.id)->setup.conditions.empty()) {
+    row.note({ErrorCode::kInvalidArgument, "treatment '" + w.treatment + "': the body of " + w.id +
+                                               " is healthy; leave it out"});
+  }
   return w;
 }
 
