@@ -185,6 +185,13 @@ TEST_F(RoundRoomTest, WhoLivesAnotherBodyIsFound) {
   EXPECT_TRUE(room.compare("p3", 3, 1280, "bb").empty()) << "another take is not compared";
 }
 
+TEST_F(RoundRoomTest, ASumFromLongBeforeIsLeftOut) {
+  for (const int step : {5, 6, 7, 8}) {
+    EXPECT_TRUE(room.compare("p1", 0, 1280 * step, "aa").empty());
+  }
+  EXPECT_TRUE(room.compare("p2", 0, 1280, "bb").empty());
+}
+
 TEST_F(RoundRoomTest, BadInputIsRefusedInWords) {
   for (const Json& bad :
        {Json{{"id", "a"}, {"do", "treat"}, {"treatment", "magic"}},
@@ -195,9 +202,10 @@ TEST_F(RoundRoomTest, BadInputIsRefusedInWords) {
     ASSERT_FALSE(refused) << bad.dump();
     EXPECT_FALSE(refused.error().message.empty());
   }
-  for (const json& bad : {json{{"skip_s", -5}}, json{{"clock", "stop"}}, json{{"dance", 1}},
-                          json{{"listen", {{"aspect", "knee"}, {"u", 0}, {"v", 0}}}},
-                          json{{"ask", {{"words", ""}}}}, json::array()}) {
+  for (const json& bad :
+       {json{{"skip_s", -5}}, json{{"clock", "stop"}}, json{{"dance", 1}},
+        json{{"go_back_s", 1e300}}, json{{"listen", {{"aspect", "knee"}, {"u", 0}, {"v", 0}}}},
+        json{{"ask", {{"words", ""}}}}, json::array()}) {
     EXPECT_FALSE(room.word(*desk, bad, now)) << bad.dump();
   }
   ASSERT_TRUE(room.deed(*desk, lying, now));
