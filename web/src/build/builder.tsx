@@ -94,8 +94,13 @@ function Builder({ known, begin }: { known: Known; begin: { draft: Draft; id: st
   const keepIt = async (): Promise<boolean> => {
     try {
       await readPatient(text);
-      keepPatient({ id, title, text });
       if (teaches()) await keepOnServer(id, text);
+      try {
+        keepPatient({ id, title, text });
+      } catch (error) {
+        if (!teaches()) throw error; // the folder has it
+        dropPatient(id); // what is older here must not come before that
+      }
       setKept(true);
       setTrouble('');
       return true;

@@ -23,8 +23,18 @@ export function keptPatients(): KeptPatient[] {
   }
 }
 export const keptPatient = (id: string): KeptPatient | undefined => keptPatients().find((one) => one.id === id);
+// Throws, in words, where it is not kept: nothing that was typed is dropped without a word.
 export function keepPatient(one: KeptPatient): void {
-  keep('patients', JSON.stringify([...keptPatients().filter((other) => other.id !== one.id), one].slice(-kMost)));
+  const others = keptPatients().filter((other) => other.id !== one.id);
+  if (others.length >= kMost) {
+    throw new Error(`This device holds ${kMost} built patients, the most there may be: remove one, or save this one ` +
+      'as a file.');
+  }
+  keep('patients', JSON.stringify([...others, one]));
+  if (keptPatient(one.id)?.text !== one.text) {
+    throw new Error('This device keeps nothing just now (a private window, or its storage is full): save the patient ' +
+      'as a file.');
+  }
 }
 export function dropPatient(id: string): void {
   keep('patients', JSON.stringify(keptPatients().filter((one) => one.id !== id)));

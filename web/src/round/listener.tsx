@@ -50,7 +50,7 @@ export function Listener({ round }: { round: Round }) {
             <button onClick={() => encounter.move(room.listen!)}>Go there</button>
           </p>
         )}
-        {room.question && <QuestionCard round={round} />}
+        {room.question && <QuestionCard key={room.question.n} round={round} />}
         {room.hasMonitor && <RoundMonitor encounter={encounter} />}
         {room.truth && <TruthShown round={round} truth={room.truth} />}
         <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"

@@ -17,8 +17,17 @@ export function keptLessons(): KeptLesson[] {
     return [];
   }
 }
+// Throws, in words, where it is not kept.
 export function keepLesson(lesson: KeptLesson): void {
-  keep('lessons', JSON.stringify([...keptLessons().filter((one) => one.id !== lesson.id), lesson].slice(-kMost)));
+  const others = keptLessons().filter((one) => one.id !== lesson.id);
+  if (others.length >= kMost) {
+    throw new Error(`This device holds ${kMost} lessons, the most there may be: remove one, or save this as a file.`);
+  }
+  keep('lessons', JSON.stringify([...others, lesson]));
+  if (keptLessons().find((one) => one.id === lesson.id)?.text !== lesson.text) {
+    throw new Error('This device keeps nothing just now (a private window, or its storage is full): save the lesson ' +
+      'as a file.');
+  }
 }
 export function dropLesson(id: string): void {
   keep('lessons', JSON.stringify(keptLessons().filter((one) => one.id !== id)));

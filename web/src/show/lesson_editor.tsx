@@ -47,7 +47,12 @@ export function LessonEditor({ shown, lesson }: { shown: Shown; lesson: Lesson }
   };
   const keepIt = (): boolean => {
     if (!isFit()) return false;
-    keepLesson({ id, text: writeLesson(now) });
+    try {
+      keepLesson({ id, text: writeLesson(now) });
+    } catch (error) {
+      setTrouble((error as Error).message);
+      return false;
+    }
     setTrouble('');
     return true;
   };
