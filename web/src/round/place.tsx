@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { Login } from '../class/login';
 import { fetchModule } from '../engine/engine';
 import { postJson } from '../lib/api';
-import { route } from '../lib/route';
+import { go, route } from '../lib/route';
 import { session } from '../lib/session';
 import { useSubmit } from '../lib/use_submit';
 import { RoundDebrief } from './debrief';
@@ -20,10 +20,34 @@ export function RoundPlace() {
   const [, first = '', second = ''] = route.value;
   const isStaffPlace = first === '' || first === 'desk' || first === 'debrief';
   if (isStaffPlace && session.value && !session.value.person) return <Login forWhat={staffWords} />;
+  if (first === '' && session.value?.person?.role === 'learner') return <TypeCode />;
   if (first === '') return <OpenRound />;
   if (first === 'debrief') return <RoundDebrief key={second} id={second} />;
   if (first === 'desk') return <AtDesk key={second} id={second} />;
   return <AsListener key={first} code={first.toUpperCase()} />;
+}
+
+// Who does not teach has nothing to open here.
+function TypeCode() {
+  const [code, setCode] = useState('');
+  return (
+    <div class="narrow stack">
+      <h1>Come into the round</h1>
+      <form class="card stack" onSubmit={(event) => {
+        event.preventDefault();
+        const plain = code.replace(/[\s-]/g, '').toUpperCase();
+        if (plain) go('round', plain);
+      }}>
+        <label class="field">
+          Code of the round<input type="text" class="code-field" autocomplete="off" autocapitalize="characters"
+            spellcheck={false} maxLength={12} value={code} onInput={(event) => setCode(event.currentTarget.value)} />
+        </label>
+        <div class="row">
+          <button class="main" type="submit">Come in</button>
+        </div>
+      </form>
+    </div>
+  );
 }
 
 function AtDesk({ id }: { id: string }) {

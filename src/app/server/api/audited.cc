@@ -23,6 +23,9 @@ constexpr std::array kAudited{
     Audited{"POST", "/api/v1/encounters/{id}/end", "encounter_ended"},
     Audited{"GET", "/api/v1/encounters/{id}/log", "log_read", true},
     Audited{"GET", "/api/v1/rounds/{id}/log", "round_log_read"},
+    // All who teach share one folder: who changed what another built is on record.
+    Audited{"PUT", "/api/v1/patients/{id}", "patient_kept"},
+    Audited{"DELETE", "/api/v1/patients/{id}", "patient_removed"},
     Audited{"GET", "/api/v1/encounters/{id}/mark", "mark_read", true},
     Audited{"GET", "/api/v1/encounters/{id}/debrief", "debrief_read", true},
 };
