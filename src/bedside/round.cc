@@ -26,7 +26,7 @@ Result<RoundLine> line_of(const Json& json) {
   if (!json.is_object()) return fail(ErrorCode::kMalformed, "a line must be one JSON object");
   RoundLine line;
   line.seq = TRY(whole(json, "n", 1, std::int64_t{1} << 40));
-  line.take = static_cast<int>(TRY(whole(json, "take", 0, 1000)));
+  line.take = static_cast<int>(TRY(whole(json, "take", 0, kMostTakes)));
   line.step = TRY(whole(json, "step", 0, kLastRoundStep));
   const auto by = json.find("by");
   if (by != json.end() && by->is_string()) line.person = by->get<std::string>();

@@ -20,6 +20,7 @@ namespace phren::bedside {
 
 inline constexpr double kRoundStep_s = 1.0 / 128.0;
 inline constexpr std::int64_t kStepsPerSecond = 128;
+inline constexpr std::int64_t kMostTakes = 1000;  // of one round: how often it goes back
 inline constexpr std::int64_t kLastRoundStep =
     static_cast<std::int64_t>(kLongestEncounter_s) * kStepsPerSecond;
 

@@ -56,7 +56,7 @@ await run('round', async ({ address, browser }) => {
   await desk.getByRole('tab', { name: 'Illness' }).click();
   await desk.getByRole('slider', { name: /Severity/ }).first().fill('100');
   await desk.getByLabel('How fast').first().selectOption('60');
-  await desk.getByRole('button', { name: 'Let it go there' }).first().click();
+  await desk.getByRole('button', { name: 'Change it' }).first().click();
   await desk.getByText(/told at/).waitFor();
   await desk.getByRole('tab', { name: 'Ask' }).click();
   await desk.getByRole('button', { name: 'Which side?' }).click();

@@ -179,7 +179,7 @@ function Severity({ round, index, label, side, start }: {
           {courses.map(([words, value]) => <option value={value}>{words}</option>)}
         </select>
         <button onClick={() => round.deed({ do: 'steer', condition: index, severity: to, seconds } as Deed)}>
-          Let it go there
+          Change it
         </button>
         <span class="small soft">
           {steered

@@ -207,6 +207,15 @@ class ThreadLanes final : public Lanes {
     return i < databases_.size() ? databases_[i].get() : nullptr;
   }
 
+  // What fails in one answer ends neither its lane nor the answers of others.
+  void deliver(Task& task, Response response) {
+    try {
+      task.done(std::move(response));
+    } catch (const std::exception& error) {
+      tell_fault(options_.log.get(), error);
+    }
+  }
+
   void run_singly(Queue& queue, records::Database* db) {
     while (!queue.is_over()) {
       auto tasks = queue.take(1, options_.try_store_every);
@@ -216,7 +225,7 @@ class ThreadLanes final : public Lanes {
       if (db != nullptr) desk.emplace(Desk{*db, options_.now_ms()});
       Response response = run_job(tasks[0].job, desk ? &*desk : nullptr, options_.log.get());
       queue.finished(1);
-      tasks[0].done(std::move(response));
+      deliver(tasks[0], std::move(response));
     }
   }
 
@@ -293,7 +302,7 @@ class ThreadLanes final : public Lanes {
       }
       store_.finished(tasks.size());
       for (std::size_t i = 0; i < tasks.size(); ++i) {
-        tasks[i].done(is_kept ? std::move(responses[i]) : store_trouble());
+        deliver(tasks[i], is_kept ? std::move(responses[i]) : store_trouble());
       }
     }
   }
