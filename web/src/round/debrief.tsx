@@ -77,9 +77,9 @@ export function RoundDebrief({ id }: { id: string }) {
 
 // As bad as each illness was at its worst: at the beginning, or where the desk steered it.
 const worstOf = (conditions: Case['conditions'], log: readonly LogEntry[]): Case['conditions'] =>
-  conditions.map((one, i) => ({ ...one,
-    severity: log.reduce((worst, line) =>
-      line.do === 'steer' && line.condition === i ? Math.max(worst, line.severity) : worst, one.severity) }));
+  conditions.map((one, i) => ({ ...one, severity: log.reduce((worst, line) =>
+    line.do === 'steer' && line.condition === i ? Math.max(worst, line.severity) : worst, one.severity) })
+  );
 
 async function live(id: string, known: Known, words: Vocabulary, person: string, take: number): Promise<Encounter> {
   const [prepared, text] = await Promise.all([loadCase(known.case_id),

@@ -28,8 +28,8 @@ export interface RoomNow {
 
 export function roomAfter(lines: readonly RoundLine[]): RoomNow {
   const crew = new Set<string>();
-  const now: RoomNow = { isRunning: false, hasMonitor: false, hasNames: false, truth: null, question: null, listen: null,
-    crew, takes: [], isOver: false };
+  const now: RoomNow = { isRunning: false, hasMonitor: false, hasNames: false, truth: null, question: null,
+    listen: null, crew, takes: [], isOver: false };
   for (const line of lines) {
     if (line.do === 'go_back') {
       now.takes.push({ take: line.take, fromS: secondsOf(line.step) });

@@ -257,8 +257,9 @@ Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& gi
   if (back_steps >= static_cast<double>(promised_)) {
     return fail(wrong("one can only go back to a moment that has been"));
   }
-  if (take_ >= kMostTakes) {
-    return fail(wrong("a round goes back " + std::to_string(kMostTakes) + " times at most"));
+  if (take_ >= bedside::kMostTakes) {
+    return fail(
+        wrong("a round goes back " + std::to_string(bedside::kMostTakes) + " times at most"));
   }
   const auto to = static_cast<std::int64_t>(back_steps);
   ++take_;
