@@ -88,7 +88,7 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
   );
 }
 
-function labelsOf(encounter: Encounter, treatments: readonly TreatmentKind[]): Record<string, string> {
+export function labelsOf(encounter: Encounter, treatments: readonly TreatmentKind[]): Record<string, string> {
   return Object.fromEntries([...encounter.kinds, ...treatments].map((one) => [one.id, one.label]));
 }
 

@@ -7,6 +7,7 @@ import { Encounter } from '../bedside/session';
 import type { Case } from '../bedside/types';
 import type { LogEntry } from '../generated/bedside';
 import { getJson, getText } from '../lib/api';
+import { KeepIt } from './keep_it';
 
 interface Known {
   title: string;
@@ -69,7 +70,12 @@ export function RoundDebrief({ id }: { id: string }) {
         </div>
       )}
       {encounter && words
-        ? <Debrief key={`${person} ${take}`} encounter={encounter} treatments={words.treatments} />
+        ? (
+          <>
+            <Debrief key={`${person} ${take}`} encounter={encounter} treatments={words.treatments} />
+            <KeepIt caseId={known!.case_id} encounter={encounter} treatments={words.treatments} />
+          </>
+        )
         : !trouble && <h1>Debrief</h1>}
     </div>
   );

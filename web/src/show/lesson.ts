@@ -25,6 +25,7 @@ export interface Lesson {
 
 const kHead = 'phren lesson 1';
 const kMost = 200;
+export const kMostNote = 400; // letters
 const kWord = /^[a-z0-9_-]{1,200}$/;
 
 export class LessonError extends Error {}
@@ -70,7 +71,7 @@ export function readLesson(id: string, text: string, sounds: readonly { id: stri
     const words = line.trim();
     if (at === 0 || words === '' || words.startsWith('#')) return;
     const [word = '', ...rest] = words.split(/\s+/);
-    const after = words.slice(word.length).trim().slice(0, 400);
+    const after = words.slice(word.length).trim().slice(0, kMostNote);
     if (word === 'title') lesson.title = after;
     else if (word === 'note') {
       const last = lesson.screens[lesson.screens.length - 1];

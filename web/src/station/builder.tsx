@@ -32,7 +32,11 @@ function blankPlan(checklists: readonly Checklist[]): StationPlan {
     admission: 'roster', instructions: '', shows_words: false };
 }
 
-export function Builder({ classId, stationId }: { classId?: string; stationId?: string }) {
+export function Builder({ classId, stationId, startCase }: {
+  classId?: string;
+  stationId?: string;
+  startCase?: string; // the patient to begin with
+}) {
   const [material, setMaterial] = useState<Material | null>(null);
   const [plan, setPlan] = useState<StationPlan | null>(null);
   const [isDraft, setDraft] = useState(true);
@@ -47,6 +51,9 @@ export function Builder({ classId, stationId }: { classId?: string; stationId?: 
         setDraft(!station || station.state === 'draft');
       }).catch((error: Error) => setTrouble(error.message));
   }, [stationId]);
+  useEffect(() => {
+    if (plan && material && startCase && plan.case_ids.length === 0) takeCases([startCase]);
+  }, [material]);
   if (!plan || !material) {
     return (
       <div class="stack">

@@ -17,7 +17,7 @@ export function StationPlace() {
   const [, first, second, third] = route.value;
   if (session.value!.station_id) return <LearnerStation key={session.value!.station_id} />;
   if (session.value!.person!.role === 'learner') return <JoinPage code="" />;
-  if (first === 'new' && second) return <Builder key={second} classId={second} />;
+  if (first === 'new' && second) return <Builder key={second} classId={second} startCase={third ?? ''} />;
   if (first && second === 'change') return <Builder key={first} stationId={first} />;
   if (first && second === 'mark' && third) return <Tablet key={third} stationId={first} encounterId={third} />;
   if (first) return <Desk key={first} stationId={first} />;
