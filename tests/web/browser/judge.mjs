@@ -28,12 +28,37 @@ function brokenButtons() {
 export async function press(page, name) {
   const button = page.getByRole('button', { name, exact: true });
   const isBehind = !await button.isVisible();
-  if (isBehind) await page.locator('.menu > summary').click();
+  if (isBehind) await page.locator('.menu > summary').evaluate((one) => one.click());
   await button.evaluate((one) => one.click());  // a whole screen, as of Show, may lie over the bar
-  if (isBehind) await page.locator('.menu > summary').click();
+  if (isBehind) await page.locator('.menu > summary').evaluate((one) => one.click());
+}
+
+// What must be in view without scrolling: the main action, clock and monitor, the volume.
+function outOfView() {
+  const isIn = (one) => {
+    const box = one.getBoundingClientRect();
+    return box.top >= -1 && box.bottom <= innerHeight + 1 && box.left >= -1 && box.right <= innerWidth + 1;
+  };
+  const seen = (query) => [...document.querySelectorAll(query)].filter((one) => one.getClientRects().length > 0);
+  const out = [];
+  for (const [what, query] of [['main action', 'main .main, main .main-link, .hand-bar .press'], ['clock', '.strip, .time-left, .round-bar'], ['volume', '.bar-volume input, input[type=range][aria-label*=olume]']]) {
+    const all = seen(query);
+    if (all.length > 0 && !all.some(isIn)) out.push(`${what} "${all[0].textContent.trim().slice(0, 40)}" at y ${Math.round(all[0].getBoundingClientRect().bottom)}`);
+  }
+  return out;
+}
+
+async function judgeView(page, name) {
+  for (const [width, height] of [[390, 844], [320, 568], [1280, 800], [1920, 1080]]) {
+    await page.setViewportSize({ width, height });
+    await page.evaluate(() => scrollTo(0, 0));
+    const out = await page.evaluate(outOfView);
+    check(out.length === 0, `${name}, ${width}x${height}: in view ${out.length === 0 ? 'what must be' : 'is not ' + out.join(', ')}`);
+  }
 }
 
 export async function look(page, name) {
+  await judgeView(page, name);
   const machine = await machineWords(page);
   check(machine.length === 0, `${name}: no word of the machine${machine.map((one) => `\n         ${one}`).join('')}`);
   for (const theme of ['paper', 'night']) {

@@ -36,7 +36,7 @@ export function DrawForm() {
           onInput={(event) => setSeed(event.currentTarget.value)} />
       </label>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
-      <div class="row">
+      <div class="main-action">
         <button class="main" type="submit">Draw a patient</button>
       </div>
     </form>

@@ -87,7 +87,7 @@ export function CaseSheet() {
           ))}
         </tbody>
       </table>
-      <div class="row no-print">
+      <div class="main-action no-print">
         <button class="main" onClick={() => print()}>Print or save as PDF</button>
         <a href={address('bedside', prepared.id)}>To this patient</a>
       </div>
