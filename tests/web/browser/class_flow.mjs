@@ -42,7 +42,8 @@ async function makeStation(page) {
   await page.getByRole('link', { name: 'New station' }).click();
   await page.getByLabel('Scrubbing lines on the mussel raft').check();
   await page.getByLabel('Minutes, 0 for no limit').fill('30');
-  await page.getByLabel('Something only an examiner can see').fill('Explains to the patient what is done');
+  await page.getByLabel('What is asked for').selectOption('examiner');
+  await page.getByLabel('As the learner reads it').fill('Explains to the patient what is done');
   await button(page, 'Add item').click();
   await page.screenshot({ path: screenFile('station-new-desktop'), fullPage: true });
   await button(page, 'Save the station').click();

@@ -24,7 +24,7 @@ await run('printing', async ({ address, browser }) => {
   await catchSound(page, false);
   await page.goto(address + '/#/sheet/right_pneumothorax');
   await page.getByRole('heading', { name: 'Story' }).waitFor();
-  await printed(page, 'case-sheet', ['A stitch on the cliff path', 'What is wrong', 'Simple pneumothorax, right', 'sudden onset', 'What the learner did', 'Not a medical device'], 2);
+  await printed(page, 'case-sheet', ['A stitch on the cliff path', 'What is wrong', 'Simple pneumothorax, right', 'sudden onset', 'the learner heard', 'Not a medical device'], 2);
 
   await page.goto(address + '/#/bedside/asthma');
   await page.getByRole('button', { name: 'Put the chestpiece on' }).click();
