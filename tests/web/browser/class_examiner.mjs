@@ -39,7 +39,7 @@ const copies = (page) => page.evaluate(async () => (await (await caches.open('da
 
 await run('class for an examiner', async ({ browser }) => {
   const records = newRecords();
-  execFileSync(program, ['records', 'add', '--login', 'ingrid', '--name', 'Ingrid Voll', '--role', 'instructor', '--records', records], { input: password + '\n' });
+  execFileSync(program, ['records', 'add', '--login', 'ingrid', '--name', 'Ingrid Voll', '--role', 'instructor', '--records', records, '--create'], { input: password + '\n' });
   const server = await startServer([], records);
   const staff = new Visitor(server.address);
   staff.csrf = (await staff.post('session', { login: 'ingrid', password })).csrf;

@@ -42,7 +42,7 @@ async function drill(page, address) {
 
 async function login(browser) {
   const records = newRecords();
-  execFileSync(program, ['records', 'add', '--login', 'ingrid', '--name', 'Ingrid Voll', '--role', 'instructor', '--records', records], { input: 'a long enough password\n' });
+  execFileSync(program, ['records', 'add', '--login', 'ingrid', '--name', 'Ingrid Voll', '--role', 'instructor', '--records', records, '--create'], { input: 'a long enough password\n' });
   const server = await startServer([], records);
   const page = await openPage(browser);
   await page.goto(`${server.address}/#/class`);

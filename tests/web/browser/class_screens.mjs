@@ -99,7 +99,7 @@ await run('class screens', async ({ address, browser }) => {
 
   // With an account there is a login.
   const records = newRecords();
-  execFileSync(program, ['records', 'add', '--login', 'ingrid', '--name', 'Ingrid Voll', '--role', 'instructor', '--records', records], { input: 'a long enough password\n' });
+  execFileSync(program, ['records', 'add', '--login', 'ingrid', '--name', 'Ingrid Voll', '--role', 'instructor', '--records', records, '--create'], { input: 'a long enough password\n' });
   const server = await startServer([], records);
   await judge(browser, server.address, { name: 'login', hash: '#/class', allowed: [/401.*\/session$/], prepare: async (login) => {
     await login.getByLabel('Login').fill('ingrid');

@@ -94,11 +94,11 @@ async function fastFingers(browser, address, scene, member) {
   await page.evaluate(() => {
     const named = (name) => [...document.querySelectorAll('button')].find((one) => one.textContent === name);
     const end = named('I am finished');
-    named('Cough').click(); end.click(); end.click();
+    named('Breathe deeply').click(); end.click(); end.click();
   });
   await page.getByText('All you did is stored on the server').waitFor();
   const log = (await untilKept(page, (kept) => kept.log.some((one) => one.do === 'end'))).log.map((one) => one.do);
-  check(log.at(-1) === 'end' && log.indexOf('end') === log.length - 1 && log.includes('instruct'), `cough and finished twice at once: ${log.join(' ')}`);
+  check(log.at(-1) === 'end' && log.indexOf('end') === log.length - 1 && log.includes('instruct'), `a deep breath and finished twice at once: ${log.join(' ')}`);
   await page.context().close();
 }
 
