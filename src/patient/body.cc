@@ -42,7 +42,8 @@ LobeParameters lobe_of(const Reference& r, const Load& load, std::size_t i, doub
   l.closing_L = 0.6 * l.frc_L;
   l.min_L = 0.5 * r.rv_L * share * room;
   const double y = l.frc_L - l.min_L;
-  const double stiff = (1.0 + 2.2 * fibrosis) / (1.0 - 0.85 * water) * (1.0 - 0.6 * emphysema);
+  const double air = 1.0 - 0.85 * water;
+  const double stiff = (1.0 + 2.2 * fibrosis) / (air * air * air) * (1.0 - 0.6 * emphysema);
   l.recoil_linear_cmH2O_per_L = 0.1 * r.lung_recoil_cmH2O / y * stiff;
   l.recoil_square_cmH2O_per_L2 = 0.9 * r.lung_recoil_cmH2O / (y * y) * stiff;
   l.filled_L = r.frc_L * share * (consolidated + 0.25 * water);
@@ -197,9 +198,10 @@ LungBlood lung_blood_of(const Reference& r, Posture posture, const Load& load,
     // the air is (Aubier 1980, from memory; size our choice).
     const double freed = clamp((po2 - 110.0) / 150.0, 0.0, 1.0);
     const double emphysema = load.at_lobe(kEmphysema, i);
-    b.unperfused[i] = joined(
-        joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i), (0.72 + 0.42 * freed) * emphysema),
-        joined(0.25 * stretched, 0.7 * w));
+    b.unperfused[i] =
+        joined(joined(0.03 + 0.6 * load.at_lobe(kPerfusionBlock, i),
+                      clamp((0.72 + 2.0 * freed * emphysema * emphysema) * emphysema, 0.0, 0.95)),
+               joined(0.25 * stretched, 0.8 * w));
     b.diffusion[i] = 1.0 - 0.45 * load.at_lobe(kFibrosis, i) - 0.12 * load.at_lobe(kEmphysema, i);
   }
   b.conductance = sum / healthy;

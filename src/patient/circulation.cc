@@ -22,11 +22,11 @@ constexpr double kLungArteries_s = 0.7;
 // The heart muscle (sizes our choice, see the header).
 constexpr double kCoronaryReserve = 4.0;  // flow at full dilation over flow at rest
 constexpr double kStoreEmpties_s = 110.0, kStoreRefills_s = 45.0;
-constexpr double kNodeSlows_s = 25.0;
+constexpr double kNodeSlows_s = 25.0, kNodeWakes_s = 20.0;
 constexpr double kPulseless_mmHg = 20.0, kPulseless_s = 6.0;
 constexpr double kPushed = 0.25;  // output of good compressions, share of rest
 constexpr double kPushes_per_min = 110.0;
-constexpr double kBreathToSystole = 0.66;  // of the pleural swing (our choice)
+constexpr double kBreathToSystole = 0.72;  // of the pleural swing (our choice)
 constexpr double kPool_s = 8.0;
 
 double clamp(double x, double low, double high) noexcept {
@@ -114,7 +114,7 @@ void Circulation::muscle(const CirculationDemand& d, double dt) noexcept {
   const double reflex =
       1.0 - p_.apnoea_slowing * still * clamp((0.90 - d.carried) / 0.35, 0.0, 1.0) * d.brainstem;
   const double wanted = oxygen * acid * reflex * clamp(store_ / 0.35, 0.0, 1.0);
-  node_ += (wanted - node_) * clamp(dt / (wanted < node_ ? kNodeSlows_s : 10.0), 0.0, 1.0);
+  node_ += (wanted - node_) * clamp(dt / (wanted < node_ ? kNodeSlows_s : kNodeWakes_s), 0.0, 1.0);
 }
 
 void Circulation::heart(const CirculationDemand& d) noexcept {
@@ -151,8 +151,10 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
   // Afterload is wall tension: arterial pressure less the chest's, worse for a weak ventricle.
   const double load = clamp((map_ - d.chest_pressure_mmHg) / (map0_ - kChest0) - 1.0, -0.6, 2.0);
   const double afterload = 1.0 / (1.0 + (0.35 + 1.1 * d.weakness) * clamp(load, -0.5, 2.0));
+  // A weak ventricle loses strength as it beats faster (Hasenfuss 1994, from memory; size our choice).
+  const double hurried = 1.0 + 1.1 * d.weakness * (quick > 1.2 ? quick - 1.2 : 0.0);
   const double left_stroke =
-      stroke0_ * left_filling * strength * fill_time * afterload * (1.0 - d.weakness);
+      stroke0_ * left_filling * strength * fill_time * afterload * (1.0 - d.weakness) / hurried;
   right_ = right_stroke * rate_ / 60.0;
   left_ = left_stroke * rate_ / 60.0;
   // Hands on the chest push what lies in it; a full chest gives more.
@@ -254,7 +256,7 @@ double Circulation::paradoxus_mmHg(double swing, double pericardial) const noexc
   const double alive = clamp(map_ / map0_, 0.0, 1.0);
   // A beat cannot lose more than its stroke, nor gain more than half of one from its neighbour.
   const double pulse = stroke_volume_L() / arteries_compliance_;
-  const double shared = 5.5 * clamp(pericardial / 12.0, 0.0, 1.0) * swing * alive;
+  const double shared = 6.0 * clamp(pericardial / 12.0, 0.0, 1.0) * swing * alive;
   return kBreathToSystole * swing * alive + clamp(shared, -pulse, 0.5 * pulse);
 }
 

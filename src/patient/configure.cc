@@ -56,7 +56,7 @@ void natural_course(const ConditionUse& use, const Condition& condition, ActiveC
   out.severity_later = use.severity;
   if (use.is_steady || condition.course_change == 0.0) return;
   const double change =
-      condition.course_change * (0.4 + 0.6 * use.severity) * (use.severity > 0.0 ? 1.0 : 0.0);
+      condition.course_change * (0.6 + 0.4 * use.severity) * (use.severity > 0.0 ? 1.0 : 0.0);
   const double later = use.severity + change;
   out.severity_later = later < 0.0 ? 0.0 : later > 1.0 ? 1.0 : later;
   out.change_over_s = 60.0 * condition.course_minutes;

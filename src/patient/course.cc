@@ -162,6 +162,9 @@ void Course::worsen(Mechanism m, double value) noexcept {
 void Course::worsen_lobe(Mechanism m, std::size_t lobe, double value) noexcept {
   if (value > 0.0) add(m, lobe, value);
 }
+void Course::ease_lobe(Mechanism m, std::size_t lobe, double share) noexcept {
+  load_.lobe[static_cast<std::size_t>(m)][lobe] *= 1.0 - clamp(share, 0.0, 1.0);
+}
 void Course::worsen_side(Mechanism m, std::size_t side, double value) noexcept {
   if (value > 0.0) add(m, side, value);
 }

@@ -28,6 +28,7 @@ class Course {
   void worsen(Mechanism body_mechanism, double value) noexcept;
   void worsen_lobe(Mechanism lobe_mechanism, std::size_t lobe, double value) noexcept;
   void worsen_side(Mechanism side_mechanism, std::size_t side, double value) noexcept;
+  void ease_lobe(Mechanism lobe_mechanism, std::size_t lobe, double share) noexcept;
   // From now on the condition moves to `severity` in a straight line and stays there.
   void steer(std::size_t condition, double severity, double time_s, double over_s) noexcept;
   const Load& load() const noexcept { return load_; }

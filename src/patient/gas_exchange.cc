@@ -12,7 +12,7 @@ constexpr double kLowVqHeld =
 constexpr double kMostCellTurnover = 0.8;
 constexpr double kFullSupply = 0.34;    // mixed venous saturation below which tissues go short
 constexpr double kBufferedAcid = 0.70;  // share of lactate that bicarbonate pays for
-constexpr double kFreedCo2_mL_per_mmol = 7.0;     // of 22.3: most of it is caught by tissue buffers
+constexpr double kFreedCo2_mL_per_mmol = 9.0;     // of 22.3: most of it is caught by tissue buffers
 constexpr double kMostLactate_mmol_per_L = 30.0;  // no more fuel, too much acid
 constexpr double kOxygenHalfLife_s = 74.0 * 60.0, kMaskPo2_mmHg = 450.0;
 constexpr double kStpd_mL_per_L = kStpd_mL_per_L_per_mmHg * kDryPressure_mmHg;

@@ -148,6 +148,7 @@ class Patient {
   void update_brain(double dt_s) noexcept;
   void update_stomach(double dt_s) noexcept;
   void update_creep(double dt_s) noexcept;
+  std::array<double, kLobes> felt_water() const noexcept;  // less under airway pressure
   double pooled_L() const noexcept;
   double brain_flow() const noexcept;  // share of the usual
   void update_water(double dt_s) noexcept;

@@ -280,7 +280,7 @@ static void set_circulation(const Person& p, double grown, Reference& r) noexcep
   static constexpr std::array<Point, 4> kFetal{{{0.0, 0.70}, {0.1, 0.78}, {0.3, 0.93}, {0.6, 1.0}}};
   r.half_saturation_ratio = interpolate(kFetal, p.age_years);
   // Newborn blood gives up less of what it carries, so more of it must flow.
-  static constexpr std::array<Point, 3> kGiven{{{0.0, 2.4}, {1.0, 3.6}, {6.0, 3.4}}};
+  static constexpr std::array<Point, 4> kGiven{{{0.0, 2.4}, {1.0, 3.8}, {6.0, 3.75}, {14.0, 3.4}}};
   r.cardiac_output_L_per_min =
       r.oxygen_use_mL_per_min / (interpolate(kGiven, p.age_years) * r.haemoglobin_g_per_dL);
   static constexpr std::array<Point, 6> kSinus{

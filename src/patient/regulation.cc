@@ -9,6 +9,7 @@ namespace {
 using enum Mechanism;
 
 constexpr double kMostKink = 1.6;
+constexpr double kReopens_per_cmH2O = 0.037;
 constexpr double kMostCreep = 30.0, kCreep_per_s = 0.003, kGivesWay_s = 900.0;
 constexpr double kWallCreep = 0.00003;          // L/s per cmH2O of a lasting push, adult
 constexpr double kFilterThreshold_mmHg = 24.0;  // lung capillary pressure that floods, transmural
@@ -26,13 +27,17 @@ double relaxed_load_cmH2O(double age) noexcept {
 
 }  // namespace
 
+// Airway pressure reopens flooded units over minutes and loses them as slowly.
+std::array<double, kLobes> Patient::felt_water() const noexcept {
+  std::array<double, kLobes> felt = water_;
+  for (double& w : felt) w *= 1.0 - kReopens_per_cmH2O * recruited_cmH2O_;
+  return felt;
+}
+
 void Patient::update_body() noexcept {
   const Load& load = course_.load();
-  // Airway pressure reopens flooded units over minutes and loses them as slowly.
-  std::array<double, kLobes> felt = water_;
-  for (double& w : felt) w *= 1.0 - 0.05 * recruited_cmH2O_;
   const double brake = mechanics_.parameters().upper.glottis_brake_cmH2O_s_per_L;
-  body_ = body_of(person_, reference_, posture_, load, felt);
+  body_ = body_of(person_, reference_, posture_, load, felt_water());
   // A relaxed chest wall rests lower, most of all in infants, who hold their volume actively.
   if (is_paralysed_) {
     body_.mechanics.wall_load_cmH2O += relaxed_load_cmH2O(person_.age_years);
@@ -53,7 +58,10 @@ void Patient::update_body() noexcept {
 // between lying and standing is about half a litre (PMC3522867).
 double Patient::pooled_L() const noexcept {
   const double height = person_.height_cm / 170.0;
-  const double tall = height * height * (person_.age_years < 2.0 ? 0.5 : 1.0);
+  // Small bodies hold less and stand lower: with their blood, an infant's half of that (our choice).
+  const double blood = reference_.blood_L_per_kg * person_.weight_kg / 5.0;
+  const double least = height * height < blood ? height * height : blood;
+  const double tall = least * (person_.age_years < 2.0 ? 0.5 : 1.0);
   switch (posture_) {
     case Posture::kSitting:
       return 0.0;
@@ -145,7 +153,7 @@ void Patient::update_water(double dt) noexcept {
   const double leak = load.of_body(kCapillaryLeak);
   for (std::size_t i = 0; i < kLobes; ++i) {
     const double basal = i == 2 || i == 4 ? 1.25 : 0.75;
-    const double in = (push > 0.0 ? 0.0032 * push : 0.0) / 60.0 * basal + 0.008 / 60.0 * leak;
+    const double in = (push > 0.0 ? 0.0009 * push : 0.0) / 60.0 * basal + 0.008 / 60.0 * leak;
     const double room = 0.9 - water_[i];
     const double out = push > 0.0 ? 0.0 : water_[i] / 1500.0;
     water_[i] = clamp(water_[i] + dt * (in * (room > 0.0 ? room : 0.0) - out), 0.0, 0.9);
@@ -163,6 +171,9 @@ void Patient::second_step() noexcept {
   course_.worsen_lobe(Mechanism::kMucus, 2, aspirated_);
   course_.worsen_lobe(Mechanism::kShunt, 2, 0.5 * aspirated_);
   course_.worsen_lobe(Mechanism::kLowVq, 4, 0.4 * aspirated_);
+  for (std::size_t i = 0; i < kLobes; ++i) {
+    course_.ease_lobe(Mechanism::kLungWater, i, kReopens_per_cmH2O * recruited_cmH2O_);
+  }
   const Load& load = course_.load();
   update_water(kSecond_s);
   const double pressure = load.of_body(kAirwayPressure_cmH2O) +
@@ -183,7 +194,7 @@ void Patient::second_step() noexcept {
   update_stomach(kSecond_s);
   update_creep(kSecond_s);
   update_body();
-  blood_ = lung_blood_of(reference_, posture_, load, water_, mechanics_, gas_);
+  blood_ = lung_blood_of(reference_, posture_, load, felt_water(), mechanics_, gas_);
   gas_.set_unperfused(blood_.unperfused);
 
   update_reflexes();
@@ -263,7 +274,8 @@ void Patient::update_stomach(double dt) noexcept {
   }
 }
 
-// Reflexes of the lung that need a slower look: stiffness, irritation, an infant's grunt.
+// Reflexes of the lung that need a slower look: stiffness, irritation (by water, by full capillaries,
+// by narrow or fallen lung), an infant's grunt.
 void Patient::update_reflexes() noexcept {
   const Load& load = course_.load();
   double block = 0.0, airless = 0.0, slope = 0.0, narrow = 0.0, wide = 0.0;
@@ -290,6 +302,7 @@ void Patient::update_reflexes() noexcept {
   }
   irritation_ = 1.0 - (1.0 - load.of_body(kLungIrritation)) *
                           (1.0 - clamp(0.9 * body_.lung_water_mean, 0.0, 0.5)) *
+                          (1.0 - clamp(0.02 * (circulation_.wedge_mmHg() - 22.0), 0.0, 0.3)) *
                           (1.0 - clamp(0.4 * block, 0.0, 1.0)) *
                           (1.0 - clamp(0.7 * narrow, 0.0, 0.5)) * (1.0 - clamp(fallen, 0.0, 0.7)) *
                           (1.0 - clamp(0.5 * airless, 0.0, 1.0));
@@ -324,7 +337,7 @@ void Patient::update_demand() noexcept {
   const double effort_alarm = arousal_ * clamp((breathing_.drive() - 1.8) / 7.0, 0.0, 0.5);
   // Who is helped to breathe calms down (size our choice).
   const double surge =
-      load.of_body(kSympatheticSurge) * (1.0 - 0.25 * clamp(recruited_cmH2O_ / 6.0, 0.0, 1.0));
+      load.of_body(kSympatheticSurge) * (1.0 - 0.30 * clamp(recruited_cmH2O_ / 6.0, 0.0, 1.0));
   const double fear = arousal_ * load.of_body(kAnxiety);
   demand_.surge = 0.9 * surge + (0.3 + 0.7 * surge) * effort_alarm + 0.25 * fear;
   const double strain = added_effort();

@@ -26,6 +26,7 @@ Snapshot Patient::snapshot() const noexcept {
   s.muscle_pressure_cmH2O = f.muscle_cmH2O;
   s.total_volume_L = mechanics_.gas_L();
   s.voice = breathing_.voice(t);
+  const std::array<double, kLobes> felt = felt_water();
   for (std::size_t i = 0; i < kLobes; ++i) {
     LobeState& l = s.lobe[i];
     const LobeParameters& p = mechanics_.parameters().lobe[i];
@@ -53,8 +54,7 @@ Snapshot Patient::snapshot() const noexcept {
     l.limited_volume_mL = 1000.0 * limited_L_[i];
     l.secretions = load.at_lobe(kMucus, i);
     l.consolidation = load.at_lobe(kConsolidation, i);
-    l.lung_water = 1.0 - (1.0 - water_[i] * (1.0 - 0.05 * recruited_cmH2O_)) *
-                             (1.0 - load.at_lobe(kLungWater, i));
+    l.lung_water = 1.0 - (1.0 - felt[i]) * (1.0 - load.at_lobe(kLungWater, i));
     l.fibrosis = load.at_lobe(kFibrosis, i);
     l.emphysema = load.at_lobe(kEmphysema, i);
     l.bronchus_blocked =

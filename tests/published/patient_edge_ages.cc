@@ -106,7 +106,7 @@ std::vector<EdgeRow> edge_rows_by_age() {
          const Seen s = at_rest(kInfant);
          return bicarbonate(s.paco2, patient(kInfant)->gas().base_bicarbonate());
        }},
-      {"A19", "1 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kOpen,
+      {"A19", "1 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kTuned,
        [] { return index_lying(kInfant); }},
       {"A20", "1 y, greatest heart rate (/min)", 205, 225, "infants 210-220 (M)", kTuned,
        [] { return most_heart_rate(kInfant); }},
@@ -125,7 +125,7 @@ std::vector<EdgeRow> edge_rows_by_age() {
        [] { return at_rest(kChild).hr; }},
       {"A28", "6 y, FEV1 (L)", 0.88, 1.36, "NHANES III, Hankinson 1999 (M), value D", kHolds,
        [] { return fev1(kChild); }},
-      {"A29", "6 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kOpen,
+      {"A29", "6 y, cardiac index lying (L/min/m2)", 2.7, 4.4, kCattermole, kTuned,
        [] { return index_lying(kChild); }},
       {"A30", "6 y, greatest heart rate (/min)", 195, 213, kTanaka, kTuned,
        [] { return most_heart_rate(kChild); }},

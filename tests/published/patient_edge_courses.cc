@@ -57,7 +57,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return p.inside().paco2_mmHg;
        }},
       {"C4", "airway shut, adult: PaCO2 at arrest against that at 3 minutes (mmHg)", 4, 60,
-       "may not fall while flow lasts (D)", kOpen,
+       "may not fall while flow lasts (D)", kTuned,
        [] {
          Patient p = *choked(kAdult);
          wait(p, 174);
@@ -156,7 +156,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
       {"C15", "oedema 0.6: SpO2 lying minus sitting (points)", -14, -2,
        "orthopnoea, size our own (direction Torchio 2006, V)", kTuned,
        [] { return lying_minus_sitting(kHeart, {{"cardiogenic_oedema", 0.6}}, &Seen::spo2); }},
-      {"C16", "oedema 0.6: breaths lying minus sitting (/min)", 2, 14, "same", kOpen,
+      {"C16", "oedema 0.6: breaths lying minus sitting (/min)", 2, 14, "same", kTuned,
        [] { return lying_minus_sitting(kHeart, {{"cardiogenic_oedema", 0.6}}, &Seen::rr); }},
       {"C17", "oedema 0.6: wedge lying minus sitting (mmHg)", 2, 14, "same", kHolds,
        [] { return lying_minus_sitting(kHeart, {{"cardiogenic_oedema", 0.6}}, &Seen::wedge); }},
@@ -191,7 +191,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return p.monitor().has_pulse ? watch(p).spo2 - early : -50.0;
        }},
       {"C21", "tension 0.8 bagged: no pulse after (min)", 2, 20,
-       "minutes, Roberts 2015: 39.6 % pulseless (V)", kOpen,
+       "minutes, Roberts 2015: 39.6 % pulseless (V)", kTuned,
        [] {
          Patient p = *patient(kAdult, {{"tension_pneumothorax", 0.8}});
          treat(p, "assisted_ventilation");
@@ -211,7 +211,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          }
          return sign > 0 && (low < 0 || low > sign + 60) ? 1.0 : 0.0;
        }},
-      {"C23", "COPD 0.6: PaCO2 (mmHg)", 46, 66, "47 % hypercapnic, Plant 2000 (V)", kOpen,
+      {"C23", "COPD 0.6: PaCO2 (mmHg)", 46, 66, "47 % hypercapnic, Plant 2000 (V)", kTuned,
        [] { return settled(kLung, {{"copd_exacerbation", 0.6}}).paco2; }},
       {"C24", "COPD 0.9: pH", 7.18, 7.33, "20 % acidotic, Plant 2000 (V); 7.26, PMC4818354 (V)",
        kTuned, [] { return settled(kLung, {{"copd_exacerbation", 0.9}}).ph; }},
@@ -232,7 +232,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
       {"C28", "oedema 0.9 at half an hour: pH", 7.1, 7.35, "3CPO mean 7.25 (V)", kOpen,
        [] { return settled(kHeart, {{"cardiogenic_oedema", 0.9}}).ph; }},
       {"C29", "oedema 0.7 and pneumonia 0.6: SpO2 against oedema alone (points)", -60, 0.5,
-       "an illness more never helps (D)", kOpen,
+       "an illness more never helps (D)", kTuned,
        [] {
          return settled(kHeart, {{"cardiogenic_oedema", 0.7}, {"lobar_pneumonia", 0.6}}).spo2 -
                 settled(kHeart, {{"cardiogenic_oedema", 0.7}}).spo2;
@@ -265,7 +265,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          Patient p = *patient(kAdult, {{"asthma", 0.8}});
          return watch(p, 12).sbp_swing;
        }},
-      {"C36", "well: systolic swing with the breath (mmHg)", 1, 9, "under 10 (V)", kOpen,
+      {"C36", "well: systolic swing with the breath (mmHg)", 1, 9, "under 10 (V)", kTuned,
        [] {
          Patient p = *patient(kAdult);
          return watch(p, 12).sbp_swing;
@@ -328,7 +328,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return 100.0 * (watch(p, 20).stroke / before - 1.0);
        }},
       {"C42", "tamponade 0.7: systolic swing with the breath (mmHg)", 10, 35,
-       "over 10 in 80 %, pmj 157935 (V)", kOpen,
+       "over 10 in 80 %, pmj 157935 (V)", kTuned,
        [] {
          auto p = patient(kAdult, {{"cardiac_tamponade", 0.7}});
          return p ? watch(*p, 12).sbp_swing : kNone;

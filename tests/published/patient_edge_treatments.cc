@@ -122,7 +122,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return against(patient(kLung, {{"copd_exacerbation", 0.3}}), "oxygen", 30, &Seen::paco2);
        }},
       {"T9", "oxygen in COPD 0.9 for 15 minutes, PaCO2 (mmHg)", 8, 30,
-       "acute failure, +23, Aubier 1980 (M)", kOpen,
+       "acute failure, +23, Aubier 1980 (M)", kTuned,
        [] {
          return against(patient(kLung, {{"copd_exacerbation", 0.9}}), "oxygen", 15, &Seen::paco2);
        }},
@@ -136,7 +136,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
        [] {
          return against(patient(kAdult, {{"lobar_pneumonia", 0.9}}), "oxygen", 10, &Seen::spo2);
        }},
-      {"T12", "CPAP in oedema 0.7, breaths after 30 minutes (/min)", -14, -4, kBersten, kOpen,
+      {"T12", "CPAP in oedema 0.7, breaths after 30 minutes (/min)", -14, -4, kBersten, kTuned,
        [] {
          return against(patient(kHeart, {{"cardiogenic_oedema", 0.7}}), "cpap", 30, &Seen::rr);
        }},
@@ -157,13 +157,13 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
       {"T16", "CPAP in COPD 0.7, breaths after 20 minutes (/min)", -9, -1, "-2 to -6, texts (M)",
        kOpen,
        [] { return against(patient(kLung, {{"copd_exacerbation", 0.7}}), "cpap", 20, &Seen::rr); }},
-      {"T17", "bilevel in COPD 0.9, pH after an hour against start", 0.02, 0.12, kBilevel, kOpen,
+      {"T17", "bilevel in COPD 0.9, pH after an hour against start", 0.02, 0.12, kBilevel, kTuned,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::ph);
        }},
       {"T18", "bilevel in COPD 0.9, PaCO2 after an hour against start (mmHg)", -18, -3, kBilevel,
-       kOpen,
+       kTuned,
        [] {
          return change(patient(kLung, {{"copd_exacerbation", 0.9}}), "bilevel_support", 60,
                        &Seen::paco2);
@@ -256,7 +256,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return watch(p, 10.0).sbp - before;
        }},
       {"T31", "needle through a wall of an adult of 100 kg, share that fails (%)", 4, 75,
-       "4 % at 4.5 cm, 65 % at 3.2 cm, Ball 2010 (V)", kOpen,
+       "4 % at 4.5 cm, 65 % at 3.2 cm, Ball 2010 (V)", kTuned,
        [] {
          int failed = 0;
          for (std::uint64_t seed = 1; seed <= 60; ++seed) {
@@ -313,7 +313,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
          return watch(p, 10).sbp - low;
        }},
       {"T38", "bag in a simple pneumothorax 0.6, minutes to 90 systolic", 2, 30,
-       "assisted breaths make it tense (texts, M)", kOpen,
+       "assisted breaths make it tense (texts, M)", kTuned,
        [] {
          Patient p = *patient(kAdult, {{"pneumothorax", 0.6}});
          treat(p, "assisted_ventilation");
@@ -322,7 +322,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
                 60.0;
        }},
       {"T39", "bag with a pulse of 45 by hypoxia: seconds until it is over 60", 5, 60,
-       "HR up in 15-30 s (M)", kOpen,
+       "HR up in 15-30 s (M)", kTuned,
        [] {
          Patient p = *patient(kInfant, {{"upper_airway_foreign_body", 1.0}}, 0.1);
          if (std::isnan(seconds_until(
