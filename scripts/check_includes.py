@@ -25,7 +25,7 @@ MAY_INCLUDE = {
 }
 # Libraries that only some rooms may know.
 LIBRARY_ROOMS = {
-    r"sndfile|soxr": {"signal"},
+    r"sndfile": {"signal"},
     r"soci/": {"records"},
     r"sqlite3|libpq": {"records"},
     r"sodium": {"records", "app"},

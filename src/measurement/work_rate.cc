@@ -100,40 +100,36 @@ Result<WorkRate> WorkRate::make(double from_hz) {
     return fail(out_of_range("sample_rate_hz", from_hz, "between 1000 and 384000"));
   WorkRate rate;
   double at_hz = from_hz;
-  while (at_hz > kWorkRate_hz) {
-    at_hz /= 2.0;
+  while (at_hz > kWorkRate_hz) at_hz /= 2.0;
+  const double least_hz = at_hz == kWorkRate_hz ? kWorkRate_hz : 2.0 * kWorkRate_hz;
+  for (at_hz = from_hz; at_hz >= 2.0 * least_hz && std::fmod(at_hz, 2.0) == 0.0; at_hz /= 2.0)
     rate.halvings_.emplace_back();
-  }
-  if (at_hz == kWorkRate_hz) {
-    rate.between_.resize(rate.halvings_.size());
-    return rate;
-  }
-  rate.halvings_.clear();
-  rate.resampler_ = TRY(signal::Resampler::make(from_hz, kWorkRate_hz));
+  rate.between_.resize(rate.halvings_.size());
+  if (at_hz != kWorkRate_hz) rate.resampler_ = TRY(signal::Resampler::make(at_hz, kWorkRate_hz));
   return rate;
 }
 
 void WorkRate::process(std::span<const float> in, std::vector<float>& out) {
-  if (resampler_) return resampler_->process(in, out);
-  if (halvings_.empty()) {
-    out.insert(out.end(), in.begin(), in.end());
-    return;
-  }
   for (std::size_t k = 0; k < halvings_.size(); ++k) {
-    std::vector<float>& to = k + 1 == halvings_.size() ? out : between_[k];
-    if (k + 1 < halvings_.size()) to.clear();
-    halvings_[k].process(k == 0 ? in : std::span<const float>(between_[k - 1]), to);
+    between_[k].clear();
+    halvings_[k].process(k == 0 ? in : std::span<const float>(between_[k - 1]), between_[k]);
   }
+  deliver(halvings_.empty() ? in : std::span<const float>(between_.back()), out);
+}
+
+void WorkRate::deliver(std::span<const float> halved, std::vector<float>& out) {
+  if (resampler_) return resampler_->process(halved, out);
+  out.insert(out.end(), halved.begin(), halved.end());
 }
 
 void WorkRate::finish(std::vector<float>& out) {
-  if (resampler_) return resampler_->finish(out);
   for (std::size_t k = 0; k < halvings_.size(); ++k) {
-    std::vector<float>& to = k + 1 == halvings_.size() ? out : between_[k];
-    if (k + 1 < halvings_.size()) to.clear();
-    if (k > 0) halvings_[k].process(between_[k - 1], to);
-    halvings_[k].finish(to);
+    between_[k].clear();
+    if (k > 0) halvings_[k].process(between_[k - 1], between_[k]);
+    halvings_[k].finish(between_[k]);
   }
+  if (!halvings_.empty()) deliver(between_.back(), out);
+  if (resampler_) resampler_->finish(out);
 }
 
 }  // namespace phren::measurement

@@ -2,9 +2,9 @@
 //
 // Shapes:  output sample m lies at time m / 4000 s; delay is compensated. finish() brings the rest.
 // Errors:  make() rejects rates outside 1000..384000 Hz.
-// Source:  rates of 4000 * 2^k by half-band filters of our own (fast; flat within 0.01 dB to 1300
-// Hz,
-//          aliases 80 dB down there), others by libsoxr.
+// Source:  halved by half-band filters (fast; flat within 0.01 dB to 1300 Hz, aliases 80 dB down
+//          there) to 4 kHz where that is reached, else as long as four times the work rate is not
+//          undercut, and then by signal::Resampler.
 #pragma once
 
 #include <optional>
@@ -36,6 +36,8 @@ class WorkRate {
   void finish(std::vector<float>& out);
 
  private:
+  void deliver(std::span<const float> halved, std::vector<float>& out);
+
   std::vector<HalfBand> halvings_;
   std::vector<std::vector<float>> between_;
   std::optional<signal::Resampler> resampler_;

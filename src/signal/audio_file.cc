@@ -11,6 +11,8 @@
 #include <vector>
 
 #include "base/files.h"
+#include "signal/sound_checks.h"
+#include "signal/wav.h"
 
 namespace phren::signal {
 namespace {
@@ -73,30 +75,13 @@ std::string format_name(SNDFILE* file, int format) {
          (minor.name ? minor.name : "unknown");
 }
 
-// Chunks of a WAV that hold words about a recording: broadcast and cart notes, tags, XML.
 bool has_word_chunk(SNDFILE* file) {
-  constexpr std::array<std::string_view, 8> kChunks{"bext", "cart", "iXML", "aXML",
-                                                    "_PMX", "id3 ", "ID3 ", "note"};
-  return std::any_of(kChunks.begin(), kChunks.end(), [&](std::string_view id) {
+  return std::any_of(kWordChunks.begin(), kWordChunks.end(), [&](std::string_view id) {
     SF_CHUNK_INFO info{};
     std::memcpy(info.id, id.data(), id.size());
     info.id_size = static_cast<unsigned>(id.size());
     return sf_get_chunk_iterator(file, &info) != nullptr;
   });
-}
-
-// Pictures and blocks of other programs in a FLAC, which libsndfile passes over (RFC 9639, 8).
-bool has_flac_extra(std::span<const unsigned char> head) {
-  constexpr unsigned kApplication = 2, kPicture = 6;
-  if (head.size() < 4 || std::memcmp(head.data(), "fLaC", 4) != 0) return false;
-  for (std::size_t at = 4; at + 4 <= head.size();) {
-    const unsigned kind = head[at] & 0x7Fu;
-    if (kind == kApplication || kind == kPicture) return true;
-    if ((head[at] & 0x80u) != 0) return false;
-    at += 4 + (static_cast<std::size_t>(head[at + 1]) << 16 |
-               static_cast<std::size_t>(head[at + 2]) << 8 | head[at + 3]);
-  }
-  return false;
 }
 
 bool has_text(SNDFILE* file, std::span<const unsigned char> head) {
@@ -105,11 +90,6 @@ bool has_text(SNDFILE* file, std::span<const unsigned char> head) {
     if (text != nullptr && *text != '\0') return true;
   }
   return has_word_chunk(file) || has_flac_extra(head);
-}
-
-std::uint32_t little_endian_32(const unsigned char* p) {
-  return static_cast<std::uint32_t>(p[0]) | static_cast<std::uint32_t>(p[1]) << 8 |
-         static_cast<std::uint32_t>(p[2]) << 16 | static_cast<std::uint32_t>(p[3]) << 24;
 }
 
 // Containers that Phren reads. libsndfile would try anything else as a compressed stream, and its
@@ -127,34 +107,6 @@ Status check_container(std::span<const unsigned char> head, const std::string& n
   if (is_known_container(head)) return {};
   return fail(ErrorCode::kMalformed,
               name + ": not a sound file that can be read; give WAV or FLAC");
-}
-
-// libsndfile quietly shortens a cut WAV. Returns how many bytes of sound its header promises beyond
-// the end of the file, 0 if all are there or the header does not say.
-std::uint64_t missing_wav_bytes(std::span<const unsigned char> head, std::uint64_t file_size) {
-  if (head.size() < 12 || std::memcmp(head.data(), "RIFF", 4) != 0) return 0;
-  std::uint64_t at = 12;
-  while (at + 8 <= head.size()) {
-    const std::uint32_t size = little_endian_32(head.data() + at + 4);
-    if (std::memcmp(head.data() + at, "data", 4) == 0) {
-      const bool is_streamed = size == 0xFFFFFFFFu || size == 0u;
-      return !is_streamed && at + 8 + size > file_size ? at + 8 + size - file_size : 0;
-    }
-    at += 8 + static_cast<std::uint64_t>(size) + (size & 1u);
-  }
-  return 0;
-}
-
-Status check_header(const SF_INFO& info, const std::string& name) {
-  if (info.samplerate < kMinSampleRate_hz || info.samplerate > kMaxSampleRate_hz)
-    return fail(at(name, out_of_range("sample rate", std::to_string(info.samplerate) + " Hz",
-                                      "between 1000 and 384000 Hz")));
-  if (info.channels < 1 || info.channels > 2)
-    return fail(at(name, out_of_range("channel count", std::to_string(info.channels),
-                                      "1 (mono) or 2 (stereo)")));
-  if (info.frames <= 0)
-    return fail(ErrorCode::kMalformed, name + ": holds no samples; a recording must have some");
-  return {};
 }
 
 }  // namespace
@@ -187,11 +139,8 @@ Result<AudioInfo> describe(SNDFILE* file, const SF_INFO& header, const std::stri
   if (file == nullptr)
     return fail(ErrorCode::kMalformed, name + ": not a sound file that can be read (" +
                                            sf_strerror(nullptr) + "); give WAV or FLAC");
-  TRY(check_header(header, name));
-  if (missing_bytes > 0)
-    return fail(ErrorCode::kMalformed,
-                name + ": cut short, " + std::to_string(missing_bytes) +
-                    " bytes of sound promised by its header are missing; copy the file again");
+  TRY(check_sound(header.samplerate, header.channels, header.frames, name));
+  if (missing_bytes > 0) return fail(ErrorCode::kMalformed, cut_short(name, missing_bytes));
   AudioInfo info;
   info.sample_rate_hz = header.samplerate;
   info.num_channels = header.channels;
@@ -257,11 +206,7 @@ Result<std::size_t> AudioReader::read(std::span<float> block) {
   const auto taken = static_cast<std::size_t>(std::max<sf_count_t>(0, got));
   if (channels > 1)
     for (std::size_t i = 0; i < taken; ++i) block[i] = 0.5f * (target[2 * i] + target[2 * i + 1]);
-  for (std::size_t i = 0; i < taken; ++i)
-    if (!(std::fabs(block[i]) <= kMaxMagnitude))
-      return fail(ErrorCode::kMalformed, impl_->name + ": sample " +
-                                             std::to_string(impl_->frames_read + i) +
-                                             " is not a number within +-10000 of full scale");
+  TRY(check_samples(block.first(taken), impl_->frames_read, impl_->name));
   impl_->frames_read += taken;
   if (taken < block.size() && impl_->frames_read < info_.num_frames)
     return fail(ErrorCode::kMalformed,

@@ -12,7 +12,7 @@ import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 NAMED = {  # needed library: the words by which THIRD_PARTY.md names it
-    "ssl": "OpenSSL", "crypto": "OpenSSL", "qrencode": "libqrencode", "sndfile": "libsndfile", "soxr": "libsoxr", "soci_core": "SOCI", "soci_sqlite3": "SOCI",
+    "ssl": "OpenSSL", "crypto": "OpenSSL", "qrencode": "libqrencode", "sndfile": "libsndfile", "soci_core": "SOCI", "soci_sqlite3": "SOCI",
     "soci_postgresql": "SOCI", "sqlite3": "SQLite", "pq": "libpq", "sodium": "libsodium", "cairo": "Cairo", "fmt": "{fmt}", "stdc++": "libstdc++", "gcc_s": "libgcc",
     "gomp": "libgomp", "FLAC": "FLAC", "vorbis": "Vorbis", "vorbisenc": "Vorbis", "opus": "Opus", "ogg": "Ogg", "mpg123": "mpg123", "mp3lame": "LAME",
 }
