@@ -10,9 +10,12 @@ set(WASM_FLAGS --target=wasm32-wasi -std=c++20 -O3 -msimd128 -fno-exceptions -fn
   -ffp-contract=off -Wall -Wextra -Wconversion -Wshadow -Werror -I${CMAKE_SOURCE_DIR}/src
   -DPHREN_VERSION="${PROJECT_VERSION}" -DPHREN_SOURCE_DIR="")
 
-# phren_wasm(name file.wasm SOURCES path/from/root.cc ...)
+# phren_wasm(name file.wasm SOURCES path/from/root.cc ... [STACK bytes])
 function(phren_wasm name file)
-  cmake_parse_arguments(W "" "" "SOURCES" ${ARGN})
+  cmake_parse_arguments(W "" "STACK" "SOURCES" ${ARGN})
+  if(NOT W_STACK)
+    set(W_STACK 262144)
+  endif()
   set(objects)
   foreach(source ${W_SOURCES})
     string(REPLACE "/" "_" object ${source})
@@ -29,7 +32,7 @@ function(phren_wasm name file)
   add_custom_command(OUTPUT ${file}
     COMMAND ${CMAKE_COMMAND} -E make_directory ${folder}
     COMMAND ${WASM_CXX} --target=wasm32-wasi -mexec-model=reactor -O3 -Wl,--strip-all
-            -Wl,-z,stack-size=262144 ${objects} -o ${file}
+            -Wl,-z,stack-size=${W_STACK} ${objects} -o ${file}
     DEPENDS ${objects} COMMENT "Linking ${file}" VERBATIM)
   add_custom_target(${name} ALL DEPENDS ${file})
 endfunction()

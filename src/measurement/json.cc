@@ -218,7 +218,9 @@ void Spool::append(const std::string& text) {
   constexpr std::size_t kMost = 128u << 10;
   recent_ += text;
   if (recent_.size() < kMost) return;
+#ifndef __wasi__  // a page has no files
   if (!file_) file_.reset(std::tmpfile());
+#endif
   // Without a temporary file the text stays in memory: slower on long recordings, never lost.
   if (file_ && std::fwrite(recent_.data(), 1, recent_.size(), file_.get()) == recent_.size())
     recent_.clear();

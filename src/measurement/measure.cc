@@ -1,19 +1,10 @@
 #include "measurement/measure.h"
 
 #include <cmath>
-#include <cstdlib>
 
-#include "base/files.h"
 #include "measurement/session.h"
 
 namespace phren::measurement {
-
-std::filesystem::path model_directory() {
-  if (const char* folder = std::getenv("PHREN_MODEL"); folder != nullptr && *folder != '\0')
-    return folder;
-  return data_directory().parent_path() / "model";
-}
-
 struct Measurer::Impl {
   Models models;
   Analyser analyser;
@@ -24,17 +15,13 @@ Measurer::Measurer(Measurer&&) noexcept = default;
 Measurer& Measurer::operator=(Measurer&&) noexcept = default;
 Measurer::~Measurer() = default;
 
-Result<Measurer> Measurer::load(const std::filesystem::path& folder) {
-  auto events = Trees::load(folder / "trees_events.bin", kNumEventLabels);
-  if (!events) return fail(events.error());
-  auto poor = Trees::load(folder / "trees_poor.bin", 1);
-  if (!poor) return fail(poor.error());
-  auto decision = Decision::load(folder / "decision.json");
-  if (!decision) return fail(decision.error());
-  Models models{std::move(*events), std::move(*poor), std::move(*decision), std::nullopt};
-  if (const auto path = folder / "recording_network.bin"; std::filesystem::exists(path)) {
-    models.network = TRY(Network::load(path));
-  }
+Result<Measurer> Measurer::read(const ModelFiles& files) {
+  auto events = TRY(Trees::read(files.events, files.folder + kEventsFile, kNumEventLabels));
+  auto poor = TRY(Trees::read(files.poor, files.folder + kPoorFile, 1));
+  auto decision = TRY(Decision::read(files.decision, files.folder + kDecisionFile));
+  Models models{std::move(events), std::move(poor), std::move(decision), std::nullopt};
+  if (!files.network.empty())
+    models.network = TRY(Network::read(files.network, files.folder + kNetworkFile));
   return Measurer(std::make_unique<Impl>(Impl{std::move(models), Analyser()}));
 }
 

@@ -14,6 +14,8 @@
 #include <filesystem>
 #include <functional>
 #include <memory>
+#include <string>
+#include <string_view>
 #include <utility>
 
 #include "base/result.h"
@@ -45,9 +47,20 @@ inline constexpr double kShortest_s = 0.1;
 // The folder of trained models: $PHREN_MODEL if set, else `model` beside the folder of data files.
 std::filesystem::path model_directory();
 
+// The trained models as their files hold them. An empty network makes every measurement a fast one.
+struct ModelFiles {
+  std::string_view events, poor, decision, network;
+  std::string folder;  // before the names in errors
+};
+inline constexpr const char* kEventsFile = "trees_events.bin";
+inline constexpr const char* kPoorFile = "trees_poor.bin";
+inline constexpr const char* kDecisionFile = "decision.json";
+inline constexpr const char* kNetworkFile = "recording_network.bin";
+
 class Measurer {
  public:
   static Result<Measurer> load(const std::filesystem::path& folder = model_directory());
+  static Result<Measurer> read(const ModelFiles& files);  // the bytes are not needed afterwards
   Measurer(Measurer&&) noexcept;
   Measurer& operator=(Measurer&&) noexcept;
   ~Measurer();
