@@ -1,9 +1,9 @@
 #!/usr/bin/env bash
 # Builds the pages and the two files that embed them.
-# Usage: web/build.sh PAGES_DIR EMBED_DIR [ENGINE.wasm [FIGURE.wasm]]
+# Usage: web/build.sh PAGES_DIR EMBED_DIR [ENGINE.wasm FIGURE.wasm MEASURER.wasm MEASURER_MODEL.bin]
 set -euo pipefail
 pages=$1 embed=$2
-export PHREN_ENGINE=${3:-} PHREN_FIGURE=${4:-}
+export PHREN_ENGINE=${3:-} PHREN_FIGURE=${4:-} PHREN_MEASURER=${5:-} PHREN_MODEL_FILE=${6:-}
 cd "$(dirname "$0")"
 
 ./install.sh

@@ -15,6 +15,11 @@ function offlineCopy(): Plugin {
         this.emitFile({ type: 'asset', fileName: 'figure.wasm', source: readFileSync(figure) });
         this.emitFile({ type: 'asset', fileName: 'body.bin', source: readFileSync('../data/figure/body.bin') });
       }
+      const measurer = process.env['PHREN_MEASURER'], model = process.env['PHREN_MODEL_FILE'];
+      if (measurer && model) {
+        this.emitFile({ type: 'asset', fileName: 'measurer.wasm', source: readFileSync(measurer) });
+        this.emitFile({ type: 'asset', fileName: 'measurer_model.bin', source: readFileSync(model) });
+      }
       const hash = createHash('sha256');
       const paths = Object.keys(bundle).filter((name) => name !== 'sw.js').sort();
       for (const name of paths) {
@@ -23,10 +28,13 @@ function offlineCopy(): Plugin {
       }
       const worker = bundle['sw.js'];
       if (worker?.type !== 'chunk') throw new Error('sw.js was not built');
-      const list = ['/', ...paths.filter((name) => name !== 'index.html').map((name) => '/' + name)];
+      const later = paths.filter((name) => name.startsWith('measurer')); // kept when the Bench was opened
+      const now = paths.filter((name) => name !== 'index.html' && !later.includes(name));
+      const list = ['/', ...now.map((name) => '/' + name)];
       for (const extra of ['/icon.svg', '/phren.webmanifest']) if (!list.includes(extra)) list.push(extra);
       worker.code = worker.code
         .replace('"%OFFLINE_PATHS%"', JSON.stringify(JSON.stringify(list)))
+        .replace('"%OFFLINE_LATER%"', JSON.stringify(JSON.stringify(later.map((name) => '/' + name))))
         .replace('%OFFLINE_VERSION%', hash.digest('hex').slice(0, 12));
     },
   };

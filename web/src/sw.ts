@@ -19,6 +19,8 @@ const scope = self as unknown as WorkerScope;
 
 const version = '%OFFLINE_VERSION%';
 const paths = JSON.parse('%OFFLINE_PATHS%') as string[];
+// Kept once they were needed: not everybody who learns here has recordings to measure.
+const later = JSON.parse('%OFFLINE_LATER%') as string[];
 const pagesCopy = 'pages-' + version;
 const dataCopy = 'data';
 // What belongs to a person, a class or a session is never copied to the device, nor what the server says is not to
@@ -27,7 +29,11 @@ const privateData = /^\/api\/v1\/(session|join|classes|stations|encounters|drill
 
 scope.addEventListener('install', (event) => {
   event.waitUntil(caches.open(pagesCopy)
-    .then((copy) => copy.addAll(paths.map((path) => new Request(path, { cache: 'reload' }))))
+    .then(async (copy) => {
+      const had = await Promise.all(later.map((path) => caches.match(path)));
+      const all = [...paths, ...later.filter((_, i) => had[i])]; // a new version of what was kept
+      await copy.addAll(all.map((path) => new Request(path, { cache: 'reload' })));
+    })
     .then(() => scope.skipWaiting()));
 });
 
@@ -43,7 +49,12 @@ scope.addEventListener('activate', (event) => {
 
 async function page(request: Request): Promise<Response> {
   const kept = await caches.match(request.mode === 'navigate' ? '/' : request, { cacheName: pagesCopy });
-  return kept ?? fetch(request);
+  if (kept) return kept;
+  const fresh = await fetch(request);
+  if (fresh.ok && later.includes(new URL(request.url).pathname)) {
+    await (await caches.open(pagesCopy)).put(request, fresh.clone());
+  }
+  return fresh;
 }
 
 async function data(request: Request): Promise<Response> {

@@ -33,7 +33,7 @@ async function realRecording(page) {
   await page.getByRole('img', { name: new RegExp('spectrogram of ' + name.replaceAll('.', '\\.')) }).waitFor();
   const seconds = Number(/, (\d+\.\d) seconds/.exec(await page.locator('.picture canvas').first().getAttribute('aria-label'))[1]);
   check(Math.abs(seconds - Number(field(wheezy, 'duration_s'))) < 0.11, `a real recording: ${seconds} s shown, ${field(wheezy, 'duration_s')} s by its list`);
-  await page.getByRole('button', { name: 'Measure' }).click();
+  await page.getByRole('button', { name: 'Measure', exact: true }).click();
   await page.getByRole('heading', { name: /^Measured/ }).waitFor();
   const words = await page.getByRole('heading', { name: /^Measured/ }).innerText();
   const chance = Math.round(100 * native.record.probabilities[native.record.label]);
@@ -55,7 +55,7 @@ await run('bench flow', async ({ address, browser }) => {
   await page.goto(address + '/#/bench');
   await page.locator('input[type=file]').setInputFiles([crackles, wheeze]);
   await page.getByRole('img', { name: /spectrogram of wheeze\.flac, 12\.0 seconds/ }).waitFor();
-  await page.getByRole('button', { name: 'Measure' }).click();
+  await page.getByRole('button', { name: 'Measure', exact: true }).click();
   await page.getByRole('heading', { name: /^Measured/ }).waitFor();
   const measured = await page.getByRole('region', { name: 'Measured' }).innerText();
   check(/Measured: continuous/.test(measured), `a wheeze is measured as such: ${measured.split('\n')[0]}`);

@@ -119,7 +119,7 @@ await run('faults', async ({ address, browser }) => {
     await page.getByRole('timer').filter({ hasText: /^(9|[1-9]\d+) s$/ }).waitFor();
     await page.getByRole('button', { name: 'Stop recording' }).click();
     await page.getByRole('img', { name: /spectrogram of Recording/ }).waitFor();
-    await page.getByRole('button', { name: 'Measure' }).click();
+    await page.getByRole('button', { name: 'Measure', exact: true }).click();
     await page.getByRole('heading', { name: /^Measured/ }).waitFor();
     const words = await page.getByRole('heading', { name: /^Measured/ }).innerText();
     check(/Measured: continuous/.test(words), `a wheeze through the microphone: ${words}`);

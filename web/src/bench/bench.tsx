@@ -9,6 +9,8 @@ import { put } from '../lib/store';
 import { Blind } from './blind';
 import { Compare } from './compare';
 import { MakeCase } from './make_case';
+import { inShort } from './measurement';
+import { loadMeasurer, measure, troubles, waiting } from './measurer';
 import { startTaking, type Taking } from './microphone';
 import { OneRecording } from './one_recording';
 import { decode, lengthS, type Recording } from './recording';
@@ -24,6 +26,28 @@ function TakenSoFar({ taking }: { taking: Taking }) {
   return <strong class="figures big" role="timer">{seconds} s</strong>;
 }
 
+function MeasureAll() {
+  const [asked, setAsked] = useState(0);
+  const left = waiting.value.length;
+  const open = shelf.value.filter((one) => !one.measurement && !waiting.value.includes(one.id));
+  if (left > 0 && asked > 1) {
+    return (
+      <label class="stack small" role="status">
+        {asked - left} of {asked} measured
+        <progress class="wide" max={asked} value={asked - left} />
+      </label>
+    );
+  }
+  return (
+    <button disabled={open.length === 0} onClick={() => {
+      setAsked(open.length + left);
+      void measure(open).then(() => setAsked(0));
+    }}>
+      Measure all
+    </button>
+  );
+}
+
 export function Bench() {
   const [chosenId, setChosenId] = useState('');
   const [trouble, setTrouble] = useState('');
@@ -35,6 +59,7 @@ export function Bench() {
   const [kinds, setKinds] = useState<FindingKind[]>([]);
   useEffect(() => {
     void loadShelf();
+    loadMeasurer().catch(() => {/* told when something is measured */});
     loadVocabulary().then((words) => setKinds(words.kinds), () => {/* told when a case is made */});
   }, []);
 
@@ -126,8 +151,8 @@ export function Bench() {
       {isBlind && shelf.value.length > 0 && <Blind recordings={shelf.value} onTrouble={setTrouble} />}
       {shelf.value.length === 0 && (
         <p class="soft">
-          Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device until you have them
-          measured. Recordings of people need their consent, and names have no place in file names.
+          Open a WAV or FLAC file, drop one here, or record. Recordings stay on this device; they are measured here too.
+          Recordings of people need their consent, and names have no place in file names.
         </p>
       )}
       {shelf.value.length > 0 && (
@@ -143,11 +168,17 @@ export function Bench() {
                     <span>{one.name}</span>{' '}
                     <span class="soft small figures">
                       {lengthS(one).toFixed(1)} s{one.siteId && ` · ${one.siteId}`}
+                      {waiting.value.includes(one.id)
+                        ? ' · waits to be measured'
+                        : troubles.value.has(one.id)
+                        ? ' · could not be measured'
+                        : one.measurement && ` · ${inShort(one.measurement)}`}
                     </span>
                   </button>
                 </li>
               ))}
             </ul>
+            <MeasureAll />
             <Volume />
           </section>
           {isComparing ? <Compare /> : chosen && (

@@ -1,9 +1,10 @@
-// What the server measured, in words and as marks on the picture (docs/formats/measurement.md).
+// What was measured, in words and as marks on the picture (docs/formats/measurement.md).
 import type { Span } from './picture';
 
 export interface Measurement {
   duration_s: number;
   has_metadata_text: boolean;
+  is_text_looked_for?: boolean; // not in files that are neither WAV nor FLAC
   record: { label: string; probabilities: Record<string, number> };
   quality: { usable: boolean; poor_probability: number; reasons: string[] };
   breath: { rate_per_min: number | null; expiration_to_inspiration: number | null; confidence: number };
@@ -59,6 +60,14 @@ function middleTone({ tones }: Measurement): string {
 
 const percent = (value: number) => `${Math.round(value * 100)} %`;
 
+// For a list of recordings: the label, how sure, and whether it can be taught from.
+export function inShort({ record, quality }: Measurement): string {
+  const short: Record<string, string> = { Normal: 'nothing added', CAS: 'continuous', DAS: 'crackles',
+    'CAS & DAS': 'continuous and crackles', 'Poor Quality': 'too poor' };
+  const reasons = quality.usable ? 'good to teach from' : ['not to teach from', ...quality.reasons].join(', ');
+  return `${short[record.label] ?? record.label} ${percent(record.probabilities[record.label] ?? 0)} · ${reasons}`;
+}
+
 export function MeasurementText({ measurement }: { measurement: Measurement }) {
   const { record, quality, breath } = measurement;
   const chance = record.probabilities[record.label];
@@ -76,6 +85,11 @@ export function MeasurementText({ measurement }: { measurement: Measurement }) {
       </p>
       {measurement.has_metadata_text && (
         <p class="notice">The file carries text that may name a person. Take it out before sharing the file.</p>
+      )}
+      {measurement.is_text_looked_for === false && (
+        <p class="notice">
+          This kind of file was not looked through for text that may name a person. “Save as WAV” keeps the sound alone.
+        </p>
       )}
       {measurement.events.length === 0 ?
         <p>Single breaths could not be told apart.</p> :

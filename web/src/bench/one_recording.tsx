@@ -1,8 +1,8 @@
 // One recording: seen, heard, cut.
 import { useEffect, useState } from 'preact/hooks';
-import { postRecording } from '../lib/api';
 import { save } from '../lib/save';
-import { type Measurement, measurementSpans, MeasurementText } from './measurement';
+import { measurementSpans, MeasurementText } from './measurement';
+import { measure, troubles, waiting } from './measurer';
 import { Picture, type Span } from './picture';
 import { play, playing, stop } from './player';
 import { cut, lengthS, type Recording, toWav } from './recording';
@@ -24,21 +24,9 @@ function saveWav(recording: Recording): void {
 export function OneRecording({ recording, onCut }: { recording: Recording; onCut: (made: Recording) => void }) {
   const [picked, setPicked] = useState<[number, number] | null>(null);
   const [isLeaving, setLeaving] = useState(false);
-  const [trouble, setTrouble] = useState('');
-  const [isMeasuring, setMeasuring] = useState(false);
   const measured = recording.measurement ?? null;
-  const measure = async () => {
-    setTrouble('');
-    setMeasuring(true);
-    try {
-      const measurement = await postRecording<Measurement>('measurement', recording.original);
-      await keepRecording({ ...recording, measurement });
-    } catch (error) {
-      setTrouble((error as Error).message);
-    } finally {
-      setMeasuring(false);
-    }
-  };
+  const isMeasuring = waiting.value.includes(recording.id);
+  const trouble = troubles.value.get(recording.id);
   const at = usePlayhead(recording.id);
   const isPlaying = playing.value?.id === recording.id;
   const total = lengthS(recording);
@@ -63,7 +51,7 @@ export function OneRecording({ recording, onCut }: { recording: Recording; onCut
           {isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}
         </button>
         <button disabled={isMeasuring} onClick={() => {
-          void measure();
+          void measure([recording]);
         }}>
           {isMeasuring ? 'Measuring' : 'Measure'}
         </button>

@@ -48,7 +48,7 @@ export interface Setup {
 }
 
 // The module needs no system; whatever it imports answers "not available".
-function noSystem(module: WebAssembly.Module): WebAssembly.Imports {
+export function noSystem(module: WebAssembly.Module): WebAssembly.Imports {
   const imports: Record<string, Record<string, () => number>> = {};
   for (const { module: name, name: call } of WebAssembly.Module.imports(module)) {
     (imports[name] ??= {})[call] = () => 52;

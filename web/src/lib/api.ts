@@ -78,10 +78,6 @@ export async function remove<T>(path: string): Promise<T> {
   return (await answered(path, change('DELETE', '', null))).json() as Promise<T>;
 }
 
-export async function postRecording<T>(path: string, body: Blob): Promise<T> {
-  return (await answered(path, change('POST', 'application/octet-stream', body))).json() as Promise<T>;
-}
-
 // A file of the server's, under its own name; errors come as words, not as a broken download.
 export async function download(path: string, name: string): Promise<void> {
   const response = await answered(path);
