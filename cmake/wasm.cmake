@@ -10,9 +10,9 @@ set(WASM_FLAGS --target=wasm32-wasi -std=c++20 -O3 -msimd128 -fno-exceptions -fn
   -ffp-contract=off -Wall -Wextra -Wconversion -Wshadow -Werror -I${CMAKE_SOURCE_DIR}/src
   -DPHREN_VERSION="${PROJECT_VERSION}" -DPHREN_SOURCE_DIR="")
 
-# phren_wasm(name file.wasm SOURCES path/from/root.cc ... [STACK bytes])
+# phren_wasm(name file.wasm SOURCES path/from/root.cc ... [STACK bytes] [OPTIONS -O1 ...])
 function(phren_wasm name file)
-  cmake_parse_arguments(W "" "STACK" "SOURCES" ${ARGN})
+  cmake_parse_arguments(W "" "STACK" "SOURCES;OPTIONS" ${ARGN})
   if(NOT W_STACK)
     set(W_STACK 262144)
   endif()
@@ -22,7 +22,7 @@ function(phren_wasm name file)
     set(object ${CMAKE_CURRENT_BINARY_DIR}/wasm/${object}.o)
     add_custom_command(OUTPUT ${object}
       COMMAND ${CMAKE_COMMAND} -E make_directory ${CMAKE_CURRENT_BINARY_DIR}/wasm
-      COMMAND ${CCACHE} ${WASM_CXX} ${WASM_FLAGS} -MD -MF ${object}.d -c
+      COMMAND ${CCACHE} ${WASM_CXX} ${WASM_FLAGS} ${W_OPTIONS} -MD -MF ${object}.d -c
               ${CMAKE_SOURCE_DIR}/${source} -o ${object}
       DEPENDS ${CMAKE_SOURCE_DIR}/${source} DEPFILE ${object}.d
       COMMENT "Browser: ${source}" VERBATIM)
