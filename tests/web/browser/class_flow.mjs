@@ -63,6 +63,9 @@ async function joinStation(page, address, code, key) {
   await button(page, 'Begin').waitFor();
 }
 
+// On a phone the main action stands in the bar of hands, under a shorter name.
+const putOn = (page) => page.getByRole('button', { name: /^Put (the chestpiece )?on$/ }).filter({ visible: true }).first();
+const liftOff = (page) => page.getByRole('button', { name: /^Lift( the chestpiece)?$/ }).filter({ visible: true }).first();
 const tap = (page, name) => page.getByRole('button', { name }).first().click();
 const hand = (page, name) => page.getByRole('tab', { name, exact: true }).click();
 // A tap at each breath in, until the page has seen half a minute of them.
@@ -93,24 +96,24 @@ const ways = {
     await countBreaths(page);
     await hand(page, 'Listen');
     await button(page, 'Breathe deeply').click();
-    await button(page, 'Put the chestpiece on').click();
+    await putOn(page).click();
     await listenPair(page, 5);
     await page.keyboard.press('n'); await page.keyboard.press('n');
     await listenPair(page, 5);
     await tap(page, 'wheeze');
     for (const [key, presses] of [['2', 0], ['n', 2]]) { await page.keyboard.press(key); for (let i = 0; i < presses; i++) await page.keyboard.press('n'); await listenPair(page, 5); }
-    await button(page, 'Lift the chestpiece').click();
+    await liftOff(page).click();
     await hand(page, 'Treat');
     await tap(page, /bronchodilator/i);
     await hand(page, 'Listen');
-    await button(page, 'Put the chestpiece on').click();
+    await putOn(page).click();
     await listen(page, 9);
     await rank(page, 'asthma');
     await page.getByLabel('What would you tell').fill('Asthma, wheeze on both sides, better after a bronchodilator.');
     await button(page, 'Save handover').click();
   },
   fair: async (page) => {
-    await button(page, 'Put the chestpiece on').click();
+    await putOn(page).click();
     await listenPair(page, 5);
     await page.context().setOffline(true);  // the line drops
     await tap(page, 'wheeze');
@@ -121,13 +124,13 @@ const ways = {
     await page.reload().catch(() => { /* the copy on the device answers, or nothing does */ });
     await page.context().setOffline(false);
     await page.reload();
-    await button(page, 'Put the chestpiece on').click();
+    await putOn(page).click();
     await listen(page, 3);
     await hand(page, 'Treat');
     await tap(page, /bronchodilator/i);
   },
   bad: async (page) => {
-    await button(page, 'Put the chestpiece on').click();
+    await putOn(page).click();
     await listen(page, 3);
     await tap(page, 'fine crackles');
     await hand(page, 'Treat');
@@ -195,10 +198,10 @@ await run('class flow', async ({ address, browser }) => {
     pages.push(page);
     if (name === 'good') await page.screenshot({ path: screenFile('learner-ready-phone') });
   }
-  const begun = Promise.all(pages.map((page) => button(page, 'Put the chestpiece on').waitFor({ timeout: 60000 })));
+  const begun = Promise.all(pages.map((page) => putOn(page).waitFor({ timeout: 60000 })));
   await Promise.all([begun.then(() => watchBoard(instructor)), ...pages.map(async (page, i) => {
     await button(page, 'Begin').click();
-    await button(page, 'Put the chestpiece on').waitFor();
+    await putOn(page).waitFor();
     check(!/asthma/i.test(await page.locator('main').innerText()), `${names[i]}: nothing on the page says what the patient has`);
     await ways[names[i]](page);
     await page.screenshot({ path: screenFile(`learner-encounter-${names[i]}-phone`) });

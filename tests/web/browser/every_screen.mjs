@@ -3,7 +3,7 @@ import { openPage, run } from './harness.mjs';
 import { look } from './judge.mjs';
 import { screens, show } from './screens.mjs';
 
-const kAtOnce = 3;
+const kAtOnce = 2;
 
 await run('every screen', async ({ address, browser }) => {
   const waiting = [...screens];

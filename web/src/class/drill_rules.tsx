@@ -86,7 +86,7 @@ export function DrillRulesView({ classId, isInstructor }: { classId: string; isI
       </fieldset>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
       {isInstructor && (
-        <div class="row">
+        <div class="main-action">
           <button class="main" type="submit">Save</button>
           <span class="small" role="status">{said}</span>
         </div>

@@ -30,7 +30,7 @@ export function Login({ forWhat }: { forWhat: string }) {
             onInput={(event) => setPassword(event.currentTarget.value)} />
         </label>
         {trouble && <p class="notice" role="alert">{trouble}</p>}
-        <div class="row">
+        <div class="main-action">
           <button class="main" type="submit" disabled={isBusy}>Log in</button>
         </div>
       </form>
@@ -92,7 +92,7 @@ export function JoinPage({ code: given, onStaff }: { code: string; onStaff?: () 
           <p class="small soft">Only for stations that are open to anybody. Your instructor sees the name.</p>
         )}
         {trouble && <p class="notice" role="alert">{trouble}</p>}
-        <div class="row">
+        <div class="main-action">
           <button class="main" type="submit" disabled={isBusy}>Join</button>
         </div>
       </form>

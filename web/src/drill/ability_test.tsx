@@ -36,7 +36,7 @@ export function AbilityPage() {
         Your instructors see the result. Use earphones and a quiet room; answer what you hear, and guess when you must.
       </p>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
-      <div class="row">
+      <div class="main-action">
         <button class="main" onClick={start}>{open ? 'Go on with the test' : 'Begin the test'}</button>
         {open && <span class="small soft">{open.answered} answered so far</span>}
         <a href="#/drill">Back to the exercises</a>
@@ -145,7 +145,7 @@ function Question(
             {trouble} {sounds.length === 0 && <button class="plain" onClick={load}>Try again</button>}
           </p>
         )}
-        <div class="row">
+        <div class="main-action at-foot">
           <button class="main" disabled={chosen === '' || isSending || sounds.length === 0} onClick={() => {
             void send();
           }}>

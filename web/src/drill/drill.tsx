@@ -208,7 +208,7 @@ function Summary({ name, played, onAgain }: { name: string; played: readonly Pla
         </>
       )}
       <p>What was wrong comes back sooner, beside its look-alike. A short rest for the ears does good.</p>
-      <div class="row">
+      <div class="main-action">
         <button class="main" onClick={onAgain}>Go on</button>
         <a href="#/drill">Other exercises</a>
       </div>

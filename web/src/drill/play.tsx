@@ -124,7 +124,7 @@ function Feedback(
       )}
       {given.explanation && <p>{given.explanation}</p>}
       {reasonInWords(given.reason) && <p class="small soft">{reasonInWords(given.reason)}</p>}
-      <div class="row">
+      <div class="main-action at-foot">
         <button class="main" ref={next} onClick={onNext}>Next</button>
       </div>
       {showsPictures &&

@@ -203,7 +203,7 @@ export function Builder({ classId, stationId, startCase }: {
           onChange={(checklist) => change({ checklist })} />
       </fieldset>
       {trouble && <p class="notice" role="alert">{trouble}</p>}
-      <div class="row">
+      <div class="main-action">
         <button class="main" disabled={plan.case_ids.length === 0 || plan.title.trim() === ''} onClick={() => {
           void save();
         }}>

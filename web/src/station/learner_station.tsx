@@ -57,7 +57,7 @@ export function LearnerStation() {
             <li>Press “I am finished” at the end. The result comes when your instructor releases it.</li>
           </ul>
           {trouble && <p class="notice" role="alert">{trouble}</p>}
-          <div class="row">
+          <div class="main-action">
             <button class="main" onClick={() => {
               void begin();
             }}>
