@@ -204,8 +204,16 @@ Result<json> RoundRoom::checked_word(const json& word) const {
   if (kind == "go_back_s" && value.is_number() && value >= 0.0) return word;
   if (kind == "end" && value == true) return word;
   if (kind == "ask" && value.is_null()) return word;
-  if (kind == "ask") return json{{"ask", TRY(checked_question(value))}};
-  if (kind == "listen") return json{{"listen", TRY(checked_point(value))}};
+  // A return from inside a braced list would leave what is in it undestroyed (TRY is a statement
+  // expression of g++).
+  if (kind == "ask") {
+    auto question = TRY(checked_question(value));
+    return json{{"ask", std::move(question)}};
+  }
+  if (kind == "listen") {
+    auto point = TRY(checked_point(value));
+    return json{{"listen", std::move(point)}};
+  }
   if (kind == "show" && value.is_object()) {
     json out = json::object();
     for (const char* key : {"monitor", "names"}) {
