@@ -48,8 +48,9 @@ function outOfView() {
   return out;
 }
 
-// The Bench, the page of a recorded case and the debrief are longer than a window and do not hold this yet.
-const notYet = /^(bench|recorded|bedside-debrief)/;
+// The Bench, a recorded case, the debrief and the result of an ability test are longer than a window and do not
+// hold this yet.
+const notYet = /^(bench|recorded|bedside-debrief|ability-result)/;
 
 async function judgeView(page, name) {
   if (notYet.test(name)) return;
