@@ -10,18 +10,13 @@
 #include <vector>
 
 #include "acoustics/figure/seen.h"
+#include "base/wasm_export.h"
 #include "bedside/answers.h"
 #include "bedside/described.h"
 #include "bedside/log_text.h"
 #include "bedside/replay.h"
 #include "bedside/round_playout.h"
 #include "bedside/shown.h"
-
-#ifdef __wasm__
-#define PHREN_EXPORT(name) extern "C" __attribute__((export_name(#name)))
-#else
-#define PHREN_EXPORT(name) extern "C"
-#endif
 
 namespace {
 

@@ -13,12 +13,7 @@
 #include "acoustics/figure/inside.h"
 #include "acoustics/figure/plane.h"
 #include "acoustics/figure/seen.h"
-
-#ifdef __wasm__
-#define PHREN_EXPORT(name) extern "C" __attribute__((export_name(#name)))
-#else
-#define PHREN_EXPORT(name) extern "C"
-#endif
+#include "base/wasm_export.h"
 
 namespace {
 

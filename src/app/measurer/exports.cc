@@ -12,16 +12,11 @@
 #include <string_view>
 #include <vector>
 
+#include "base/wasm_export.h"
 #include "measurement/json.h"
 #include "measurement/measure.h"
 #include "signal/sound_checks.h"
 #include "signal/wav.h"
-
-#ifdef __wasm__
-#define PHREN_EXPORT(name) extern "C" __attribute__((export_name(#name)))
-#else
-#define PHREN_EXPORT(name) extern "C"
-#endif
 
 namespace {
 

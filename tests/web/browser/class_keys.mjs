@@ -61,7 +61,7 @@ async function login(browser) {
   await page.keyboard.press('Enter');
   await page.getByRole('heading', { name: 'Night crew' }).waitFor();
   await page.getByRole('link', { name: 'Activity' }).waitFor();
-  await tabTo(page, /^Who did what/);
+  await tabTo(page, /^Activity/);
   await page.keyboard.press('Enter');
   await page.getByRole('region', { name: 'Log' }).locator('tbody tr').first().waitFor();
   check(true, 'a class is made and its log is read by keyboard');

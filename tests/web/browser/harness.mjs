@@ -40,6 +40,8 @@ export let localCookie = '';
 
 export async function startServer(extra = [], records = newRecords(), environment = process.env) {
   const child = spawn(program, ['serve', '--listen', '127.0.0.1:0', '--records', records, '--create', ...extra], { stdio: ['ignore', 'pipe', 'inherit'], env: environment });
+  // A test that fails half-way leaves no server behind: it would hold the output of the test open for ever.
+  process.on('exit', () => child.kill('SIGKILL'));
   const address = await new Promise((resolve, reject) => {
     let text = '';
     child.stdout.on('data', (bytes) => {
