@@ -90,7 +90,7 @@ async function meet(browser, address, way) {
   await page.context().close();
 }
 
-const saturation = async (page) => Number((await page.locator('.reading', { hasText: 'Oxygen saturation' }).locator('.big').innerText()).replace('%', ''));
+const saturation = async (page) => Number((await page.locator('.reading', { hasText: 'SpO2' }).locator('.big').innerText()).replace('%', ''));
 
 // The quieter side is still the quieter one when the debrief plays it again.
 async function hearAgain(page, way) {

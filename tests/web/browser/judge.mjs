@@ -48,9 +48,8 @@ function outOfView() {
   return out;
 }
 
-// The Bench, a recorded case, the debrief and the result of an ability test are longer than a window and do not
-// hold this yet.
-const notYet = /^(bench|recorded|bedside-debrief|ability-result)/;
+// The Bench is longer than a window and does not hold this yet.
+const notYet = /^bench/;
 
 async function judgeView(page, name) {
   if (notYet.test(name)) return;

@@ -82,7 +82,7 @@ export function Moment(
           onInput={(event) => setFromS(Number(event.currentTarget.value))} />
       </label>
       <div class="row">
-        <button class="main" disabled={player.isBusy} onClick={() => player.playFrom(fromS)}>
+        <button disabled={player.isBusy} onClick={() => player.playFrom(fromS)}>
           {player.isBusy ? 'Working it out' : `Hear ${kPart_s} seconds`}
         </button>
       </div>

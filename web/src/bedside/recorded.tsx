@@ -131,7 +131,7 @@ function Recorded({ kept, words }: { kept: KeptRecordedCase; words: Vocabulary }
             </>
           )}
         </p>
-        <div class="row">
+        <div class="main-action at-foot">
           <button class="main" onClick={() => setPressed(!isPressed)}>
             {isPressed ? 'Lift the chestpiece' : 'Put the chestpiece on'}
           </button>

@@ -172,7 +172,7 @@ function Result({ test, onAgain }: { test: AbilityTest; onAgain: () => void }) {
         This says how well these sounds were told apart and placed through these earphones today. It is not a measure of
         how well a patient is cared for.
       </p>
-      <div class="row">
+      <div class="main-action at-foot">
         <a class="button-link main-link" href="#/drill">To the exercises</a>
         <button onClick={onAgain}>Done</button>
       </div>
