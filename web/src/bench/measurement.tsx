@@ -64,7 +64,9 @@ const percent = (value: number) => `${Math.round(value * 100)} %`;
 export function inShort({ record, quality }: Measurement): string {
   const short: Record<string, string> = { Normal: 'nothing added', CAS: 'continuous', DAS: 'crackles',
     'CAS & DAS': 'continuous and crackles', 'Poor Quality': 'too poor' };
-  const reasons = quality.usable ? 'good to teach from' : ['not to teach from', ...quality.reasons].join(', ');
+  const reasons = quality.usable
+    ? 'good to teach from'
+    : 'not to teach from' + (quality.reasons.length > 0 ? ': ' + quality.reasons.join(', ') : '');
   return `${short[record.label] ?? record.label} ${percent(record.probabilities[record.label] ?? 0)} · ${reasons}`;
 }
 
