@@ -4,7 +4,7 @@ namespace phren::acoustics {
 namespace {
 
 constexpr double kExpiration = 0.43;  // amplitude against inspiration at the same flow
-constexpr double kAdultCorner_hz = 295.0;
+constexpr double kBreathCorner_hz = 295.0;
 // Narrowing makes the sound louder and higher (Schreur 1995, falls of FEV1 to 40 %); nothing was
 // measured beyond that, and nothing is added.
 constexpr double kMostNarrowing = 0.35;
@@ -36,7 +36,7 @@ LobeNoise lobe_noise(const patient::LobeState& lobe, double share,
   // Breathing out, sound arises nearer the middle and has further to go through lung.
   if (!in) out.pole_ratio = 0.62;
   const double brighter = in ? det::pow(clamp(x, 0.05, 6.0), 0.05) : 0.90;
-  out.corner_hz = kAdultCorner_hz * scale.pitch * brighter * (1.0 + 1.0 * narrow) *
+  out.corner_hz = kBreathCorner_hz * scale.pitch * brighter * (1.0 + 1.0 * narrow) *
                   (1.0 - 0.06 * clamp(lobe.emphysema, 0.0, 1.0));
   return out;
 }

@@ -99,9 +99,7 @@ inline double smooth_step(double low, double high, double x) noexcept {
   const double t = x <= low ? 0.0 : x >= high ? 1.0 : (x - low) / (high - low);
   return t * t * (3.0 - 2.0 * t);
 }
-inline double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 inline double mix(double a, double b, double t) noexcept {
   return a + (b - a) * t;
 }

@@ -31,9 +31,7 @@ double approach(double from, double to, double share) noexcept {
   return from + (to - from) * share;
 }
 
-double absolute(double x) noexcept {
-  return x < 0.0 ? -x : x;
-}
+using det::absolute;
 
 }  // namespace
 

@@ -14,9 +14,7 @@ constexpr double kGrain_L = 0.011;  // chest movement between two slips of the p
 constexpr float kEnd = 1e-5f;       // 100 dB below full scale
 constexpr double kLongestGap_s = 0.25;
 
-double absolute(double x) noexcept {
-  return x < 0.0 ? -x : x;
-}
+using det::absolute;
 
 }  // namespace
 

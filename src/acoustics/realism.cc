@@ -9,7 +9,7 @@ namespace {
 constexpr double kTiltMiddle_hz = 200.0;
 constexpr double kMostSite_db =
     4.0;  // a place may be so much louder or fainter than the body's mean
-constexpr double kLow_hz = 100.0, kHigh_hz = 700.0;
+constexpr double kBandLow_hz = 100.0, kBandHigh_hz = 700.0;
 constexpr double kPeakOverMean = 1.33;  // of quiet inspiratory flow
 // Mean over bases, sides and upper front, where one listens to breath.
 constexpr std::array<exam::TorsoPoint, 4> kListening = {{{exam::Aspect::kBack, -0.45, 0.82},
@@ -78,7 +78,7 @@ double Realism::reference_at(const SkinPlace& place) const noexcept {
     sound.add({kBreathDensity * noise.amplitude * point.strength * h.point_gain[i], noise.corner_hz,
                kBreathSourceQ, h.point_pole_hz[i], 0.0});
   }
-  return h.wall_gain * det::sqrt(sound.power_between(kLow_hz, kHigh_hz));
+  return h.wall_gain * det::sqrt(sound.power_between(kBandLow_hz, kBandHigh_hz));
 }
 
 void Realism::set_mix(const LayerMix& mix) noexcept {

@@ -28,6 +28,12 @@ double tanh(double x) noexcept;
 inline double sqrt(double x) noexcept {
   return x > 0.0 ? std::sqrt(x) : 0.0;
 }  // IEEE: exact
+inline double absolute(double x) noexcept {
+  return x < 0.0 ? -x : x;
+}
+inline double clamp(double x, double low, double high) noexcept {
+  return x < low ? low : x > high ? high : x;
+}
 inline double log10(double x) noexcept {
   return log(x) * 0.43429448190325182765;
 }

@@ -9,9 +9,7 @@ using enum Mechanism;
 
 constexpr double kUpperShare = 0.18, kCentralShare = 0.17, kLobarShare = 0.65;
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 double joined(double a, double b) noexcept {
   return 1.0 - (1.0 - a) * (1.0 - b);

@@ -18,9 +18,7 @@ constexpr double kRhythm = 0.15;        // share of the brainstem below which th
 constexpr double kFirstGasp_s = 25.0;
 constexpr std::uint32_t kUpdatesPerSecond = 16;
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 double most_of(double a, double b, double c) noexcept {
   const double two = a > b ? a : b;

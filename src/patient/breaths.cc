@@ -13,9 +13,7 @@ constexpr double kBagRate = 1.1;              // x the resting rate: a hand in a
 constexpr double kPushes_per_s = 110.0 / 60.0;
 constexpr double kUnloaded = 0.15;  // muscles ride along with a hand on the bag (our choice)
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 }  // namespace
 

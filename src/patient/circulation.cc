@@ -29,9 +29,7 @@ constexpr double kPushes_per_min = 110.0;
 constexpr double kBreathToSystole = 0.72;  // of the pleural swing (our choice)
 constexpr double kPool_s = 8.0;
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 double filling(double pressure, double half) noexcept {
   return pressure > 0.0 ? pressure / (pressure + half) : 0.0;

@@ -9,9 +9,7 @@ constexpr double kMostLevel =
     1.3;  // of a relief: repeated applications add up to this, not further
 constexpr double kMostAdded = 8.0;  // of what is put in, such as fluid
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 double combined(Combine how, double a, double b) noexcept {
   switch (how) {

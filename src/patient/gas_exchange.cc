@@ -17,12 +17,8 @@ constexpr double kMostLactate_mmol_per_L = 30.0;  // no more fuel, too much acid
 constexpr double kOxygenHalfLife_s = 74.0 * 60.0, kMaskPo2_mmHg = 450.0;
 constexpr double kStpd_mL_per_L = kStpd_mL_per_L_per_mmHg * kDryPressure_mmHg;
 
-double magnitude(double x) noexcept {
-  return x < 0.0 ? -x : x;
-}
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::absolute;
+using det::clamp;
 
 }  // namespace
 
@@ -82,9 +78,9 @@ void GasExchange::fill(const MechanicsState& lung, double paco2, double pao2,
 
 void GasExchange::transport(const Flows& f, const Gas& inspired, double dt) noexcept {
   // Upwind cells must not be emptied more than once per step; coughs take several.
-  double turnover = magnitude(f.trachea_L_per_s) * dt / (p_.common_dead_space_L / kAirwayCells);
+  double turnover = absolute(f.trachea_L_per_s) * dt / (p_.common_dead_space_L / kAirwayCells);
   for (std::size_t i = 0; i < kLobes; ++i) {
-    const double t = magnitude(f.lobe_L_per_s[i]) * dt / p_.lobar_dead_space_L[i];
+    const double t = absolute(f.lobe_L_per_s[i]) * dt / p_.lobar_dead_space_L[i];
     if (t > turnover) turnover = t;
   }
   int parts = 1 + static_cast<int>(turnover / kMostCellTurnover);
@@ -112,7 +108,7 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
     const double v = f.lobe_L_per_s[i] * dt;
     Gas& alveolus = s_.alveolus[i];
     Gas& bronchus = s_.bronchus[i];
-    const double turnover = magnitude(v) / p_.lobar_dead_space_L[i];
+    const double turnover = absolute(v) / p_.lobar_dead_space_L[i];
     const double volume = lung_L_[i] > 1e-9 ? lung_L_[i] : 1e-9;
     Gas& dead = s_.dead[i];
     const double u = unperfused_[i];
@@ -132,7 +128,7 @@ void GasExchange::move(const Flows& f, const Gas& inspired, double dt) noexcept 
     lung_L_[i] += v;
     if (f.leak_L_per_s[i] != 0.0) leak(i, f.leak_L_per_s[i] * dt);
   }
-  const double turnover = magnitude(trachea) / (p_.common_dead_space_L / kAirwayCells);
+  const double turnover = absolute(trachea) / (p_.common_dead_space_L / kAirwayCells);
   if (trachea > 0.0) {
     for (std::size_t k = kAirwayCells; k-- > 0;) {
       const Gas up = k == 0 ? inspired : s_.airway[k - 1];

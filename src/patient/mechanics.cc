@@ -19,9 +19,7 @@ constexpr int kMostIterations = 60;
 constexpr double kMostPressure_cmH2O = 5000.0;
 constexpr double kFlowTolerance_L_per_s = 1e-11;
 
-double magnitude(double x) noexcept {
-  return x < 0.0 ? -x : x;
-}
+using det::absolute;
 
 // max(x, 0) with a rounded corner of width w.
 double soft_positive(double x, double w) noexcept {
@@ -34,7 +32,7 @@ struct FlowAndSlope {
 
 // Upper airway: flow for a pressure difference mouth minus carina.
 FlowAndSlope upper_flow(const UpperAirwayParameters& u, double drop) noexcept {
-  const double d = magnitude(drop);
+  const double d = absolute(drop);
   const bool in = drop > 0.0;
   // Suction narrows the throat; pressure within the chest squeezes the trachea when breathing out.
   const double base = u.orifice_cmH2O_s2_per_L2 + u.trachea_orifice_cmH2O_s2_per_L2 +
@@ -56,13 +54,13 @@ double orifice_cmH2O_s2_per_L2(double area_mm2) noexcept {
 }
 
 double jet_speed_m_per_s(double flow, double area_mm2) noexcept {
-  return 1000.0 * magnitude(flow) / (kDischarge * (area_mm2 > 0.3 ? area_mm2 : 0.3));
+  return 1000.0 * absolute(flow) / (kDischarge * (area_mm2 > 0.3 ? area_mm2 : 0.3));
 }
 
 double Mechanics::recoil_cmH2O(std::size_t i, double v) const noexcept {
   const LobeParameters& l = p_.lobe[i];
   const double y = v - l.min_L;
-  double p = y * (l.recoil_linear_cmH2O_per_L + l.recoil_square_cmH2O_per_L2 * magnitude(y));
+  double p = y * (l.recoil_linear_cmH2O_per_L + l.recoil_square_cmH2O_per_L2 * absolute(y));
   const double over = v - 0.97 * l.tlc_L;
   if (over > 0.0) p += 2000.0 * over * over / (l.tlc_L * l.tlc_L);
   // The last gas cannot be pressed or sucked out.
@@ -75,7 +73,7 @@ double Mechanics::recoil_cmH2O(std::size_t i, double v) const noexcept {
 double Mechanics::recoil_slope_cmH2O_per_L(std::size_t i, double v) const noexcept {
   const LobeParameters& l = p_.lobe[i];
   const double y = v - l.min_L;
-  double e = l.recoil_linear_cmH2O_per_L + 2.0 * l.recoil_square_cmH2O_per_L2 * magnitude(y);
+  double e = l.recoil_linear_cmH2O_per_L + 2.0 * l.recoil_square_cmH2O_per_L2 * absolute(y);
   const double over = v - 0.97 * l.tlc_L;
   if (over > 0.0) e += 4000.0 * over / (l.tlc_L * l.tlc_L);
   const double m = l.min_L * l.min_L + 1e-6;
@@ -232,7 +230,7 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
       residual = upper.flow - sum;
       slope += upper.slope;
     }
-    if (magnitude(residual) < kFlowTolerance_L_per_s) break;
+    if (absolute(residual) < kFlowTolerance_L_per_s) break;
     // Newton, kept between bounds that close in: flow limitation and a shut glottis leave almost no
     // slope to go by.
     (residual > 0.0 ? low : high) = carina;
@@ -248,7 +246,7 @@ void Mechanics::network(const MechanicsState& s, const Effort& effort,
     const auto& u = p_.upper;
     f.mouth_cmH2O =
         carina + q * u.linear_cmH2O_s_per_L +
-        q * magnitude(q) * (u.orifice_cmH2O_s2_per_L2 + u.trachea_orifice_cmH2O_s2_per_L2);
+        q * absolute(q) * (u.orifice_cmH2O_s2_per_L2 + u.trachea_orifice_cmH2O_s2_per_L2);
   }
 }
 
@@ -289,10 +287,10 @@ void Mechanics::step(const Effort& effort, double dt) noexcept {
 void Mechanics::bound_outflow(double dt) noexcept {
   for (std::size_t k = 0; k < 2; ++k) {
     double in = 0.0, out = 0.0;
-    (f_.wound_L_per_s[k] > 0.0 ? in : out) += dt * magnitude(f_.wound_L_per_s[k]);
+    (f_.wound_L_per_s[k] > 0.0 ? in : out) += dt * absolute(f_.wound_L_per_s[k]);
     for (std::size_t i = 0; i < kLobes; ++i) {
       if (side_index(i) != k) continue;
-      (f_.leak_L_per_s[i] > 0.0 ? in : out) += dt * magnitude(f_.leak_L_per_s[i]);
+      (f_.leak_L_per_s[i] > 0.0 ? in : out) += dt * absolute(f_.leak_L_per_s[i]);
     }
     const double held = s_.pleural_gas_L[k] + in;
     if (out <= held) continue;

@@ -1,5 +1,7 @@
 #include "patient/patient.h"
 
+#include "base/det_math.h"
+
 namespace phren::patient {
 namespace {
 
@@ -7,9 +9,7 @@ using enum Mechanism;
 
 constexpr double kLargeHole = 0.03;  // L/s/cmH2O, adult: the leak of the worst tension pneumothorax
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 }  // namespace
 

@@ -14,9 +14,7 @@ constexpr double kMostCreep = 30.0, kCreep_per_s = 0.003, kGivesWay_s = 900.0;
 constexpr double kWallCreep = 0.00003;          // L/s per cmH2O of a lasting push, adult
 constexpr double kFilterThreshold_mmHg = 24.0;  // lung capillary pressure that floods, transmural
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 // Tone that a relaxed wall loses: 13 in the newborn, 8 from 3 years, 1.2 in adults (our choice, so
 // that apnoea times by age come out).

@@ -7,9 +7,7 @@ namespace {
 
 using enum Mechanism;
 
-double clamp(double x, double low, double high) noexcept {
-  return x < low ? low : x > high ? high : x;
-}
+using det::clamp;
 
 }  // namespace
 

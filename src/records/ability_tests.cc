@@ -31,20 +31,6 @@ void read_items(soci::session& sql, AbilityTestRecord& test) {
   }
 }
 
-// A counted number; SQLite does not say of which type a computed column is.
-long long count_of(const soci::row& row, std::size_t i) {
-  switch (row.get_properties(i).get_data_type()) {
-    case soci::dt_string:
-      return std::atoll(row.get<std::string>(i).c_str());
-    case soci::dt_integer:
-      return row.get<int>(i);
-    case soci::dt_double:
-      return static_cast<long long>(row.get<double>(i));
-    default:
-      return row.get<long long>(i);
-  }
-}
-
 constexpr const char* kTallies =
     "SELECT person_id, mode, skill, CAST(SUM(n) AS BIGINT), CAST(SUM(r) AS BIGINT) FROM ("
     "SELECT person_id, mode, skill, 1 AS n, CASE WHEN answered = skill THEN 1 ELSE 0 END AS r"

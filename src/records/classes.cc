@@ -15,18 +15,6 @@ ClassRole role_of_word(std::string_view word) {
                               : ClassRole::kNone;
 }
 
-// A counted number; SQLite does not say of which type a computed column is.
-int count_of(const soci::row& row, std::size_t i) {
-  switch (row.get_properties(i).get_data_type()) {
-    case soci::dt_string:
-      return std::atoi(row.get<std::string>(i).c_str());
-    case soci::dt_integer:
-      return row.get<int>(i);
-    default:
-      return static_cast<int>(row.get<long long>(i));
-  }
-}
-
 Error no_class() {
   return {ErrorCode::kNotFound, "there is no such class, or it is not yours"};
 }
@@ -127,8 +115,8 @@ Result<std::vector<ClassOverview>> Classes::of_person(std::string_view person_id
       const auto word = row.get<std::string>(3);
       list.push_back({{row.get<std::string>(0), row.get<std::string>(1), row.get<std::string>(2)},
                       word == "learner" ? ClassRole::kLearner : role_of_word(word),
-                      count_of(row, 4),
-                      count_of(row, 5)});
+                      static_cast<int>(count_of(row, 4)),
+                      static_cast<int>(count_of(row, 5))});
     }
     return {};
   });

@@ -269,6 +269,19 @@ Status Database::commit_batch() {
   }
 }
 
+long long count_of(const soci::row& row, std::size_t column) {
+  switch (row.get_properties(column).get_data_type()) {
+    case soci::dt_string:
+      return std::atoll(row.get<std::string>(column).c_str());
+    case soci::dt_integer:
+      return row.get<int>(column);
+    case soci::dt_double:
+      return static_cast<long long>(row.get<double>(column));
+    default:
+      return row.get<long long>(column);
+  }
+}
+
 std::string random_id() {
   std::array<unsigned char, 16> bytes{};
   randombytes_buf(bytes.data(), bytes.size());

@@ -21,8 +21,9 @@
 #include "records/trouble.h"
 
 namespace soci {
+class row;
 class session;
-}
+}  // namespace soci
 
 namespace phren::records {
 
@@ -72,10 +73,14 @@ class Database {
   bool has_chain_ = false;  // of the audit log; not while older tables are brought up to date
 };
 
+// A counted number; SQLite does not say of which type a computed column is.
+long long count_of(const soci::row& row, std::size_t column);
 // 128 random bits as 32 hexadecimal digits.
 std::string random_id();
 // 32 hexadecimal digits, half of them random, in the order in which this process has made them.
 std::string rising_id();
+// What is kept of a seed: a number that is whole in JavaScript too.
+inline constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;
 // BLAKE2b of 256 bits as hexadecimal digits.
 std::string hash_text(std::string_view text);
 

@@ -41,16 +41,11 @@ Result<std::vector<EncounterInfo>> read_by(Database& db, const std::string& wher
   return list;
 }
 
-Error not_found(std::string_view id) {
-  return {ErrorCode::kNotFound,
-          "encounter '" + std::string(id) + "' is not among those you may see"};
-}
-
 }  // namespace
 
 Result<EncounterInfo> Encounters::info(std::string_view encounter_id) {
   auto list = TRY(read_by(db_, "e.id", std::string(encounter_id)));
-  if (list.empty()) return fail(not_found(encounter_id));
+  if (list.empty()) return fail(no_encounter(encounter_id));
   return std::move(list.front());
 }
 
@@ -66,7 +61,7 @@ Result<SeenEncounter> Encounters::see(const Person& reader, std::string_view enc
     }
     if (seen.is_own || is_staff(seen.role)) return seen;
   }
-  return fail(not_found(encounter_id));
+  return fail(no_encounter(encounter_id));
 }
 
 Result<bedside::EncounterLog> Encounters::load(const Person& reader,
@@ -80,7 +75,7 @@ Result<bedside::EncounterLog> Encounters::log(std::string_view encounter_id) {
   std::string text;
   TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "SELECT header FROM encounter WHERE id = :e", soci::use(id), soci::into(text);
-    if (!sql.got_data()) return fail(not_found(id));
+    if (!sql.got_data()) return fail(no_encounter(id));
     const soci::rowset<std::string> lines =
         (sql.prepare << "SELECT line FROM action WHERE encounter_id = :e ORDER BY position",
          soci::use(id));

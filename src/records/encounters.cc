@@ -10,11 +10,6 @@
 namespace phren::records {
 namespace {
 
-Error not_found(std::string_view id) {
-  return {ErrorCode::kNotFound,
-          "encounter '" + std::string(id) + "' is not among those you may see"};
-}
-
 // What stands in the log already, as far as the next action must agree with it.
 struct Tail {
   double last_time_s = 0.0;
@@ -114,6 +109,11 @@ Status append_one(soci::session& sql, const std::string& encounter_id,
 
 }  // namespace
 
+Error no_encounter(std::string_view id) {
+  return {ErrorCode::kNotFound,
+          "encounter '" + std::string(id) + "' is not among those you may see"};
+}
+
 Status Encounters::start(std::string_view person_id, std::string_view station_id,
                          const bedside::EncounterHeader& header, std::int64_t now_ms) {
   const std::string person(person_id), station(station_id), seed = std::to_string(header.seed);
@@ -150,7 +150,7 @@ Result<Appended> Encounters::append(std::string_view person_id, std::string_view
   const auto ok = db_.transact([&](soci::session& sql) -> Status {
     std::string owner;
     sql << query, soci::use(id), soci::into(owner);
-    if (!sql.got_data() || owner != person_id) return fail(not_found(id));
+    if (!sql.got_data() || owner != person_id) return fail(no_encounter(id));
     Tail tail = read_tail(sql, id);
     StoredLine stored_line(sql, id);
     const bool was_ended = tail.ended;

@@ -22,6 +22,9 @@
 
 namespace phren::records {
 
+// The "not found" of an encounter that is not there, or not yours.
+Error no_encounter(std::string_view id);
+
 struct Appended {
   std::size_t stored = 0;
   std::size_t repeated = 0;

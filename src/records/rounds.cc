@@ -11,9 +11,9 @@
 namespace phren::records {
 namespace {
 
-constexpr std::size_t kCodeSigns = 5;  // stations have six, classes more: the pages tell them apart
-constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;  // whole in a JavaScript number
-constexpr const char* kColumns =
+constexpr std::size_t kRoundCodeSigns =
+    5;  // stations have six, classes more: the pages tell them apart
+constexpr const char* kRoundColumns =
     "SELECT id, code, title, case_id, seed, opened_by, created_ms, ended_ms, reached_take,"
     " reached_step FROM round WHERE ";
 
@@ -32,12 +32,13 @@ Round round_of(const soci::row& row) {
   return one;
 }
 
-Result<std::vector<Round>> read_by(Database& db, const std::string& column,
-                                   const std::string& value) {
+Result<std::vector<Round>> rounds_by(Database& db, const std::string& column,
+                                     const std::string& value) {
   std::vector<Round> list;
   TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
-        (sql.prepare << kColumns + column + " = :v ORDER BY created_ms DESC, id", soci::use(value));
+        (sql.prepare << kRoundColumns + column + " = :v ORDER BY created_ms DESC, id",
+         soci::use(value));
     for (const soci::row& row : rows) list.push_back(round_of(row));
     return {};
   }));
@@ -47,14 +48,14 @@ Result<std::vector<Round>> read_by(Database& db, const std::string& column,
 }  // namespace
 
 Result<Round> Rounds::one(const std::string& column, const std::string& value) {
-  auto list = TRY(read_by(db_, column, value));
+  auto list = TRY(rounds_by(db_, column, value));
   if (list.empty()) return fail(ErrorCode::kNotFound, "there is no such round");
   return std::move(list.front());
 }
 
 Result<Round> Rounds::open(Round round, std::int64_t now_ms) {
   round.id = random_id();
-  round.code = new_code(kCodeSigns);
+  round.code = new_code(kRoundCodeSigns);
   if (round.seed <= 1) {
     randombytes_buf(&round.seed, sizeof round.seed);
     round.seed &= kSeedMask;
@@ -80,7 +81,7 @@ Result<Round> Rounds::find_code(std::string_view code) {
   return one("code", std::string(code));
 }
 Result<std::vector<Round>> Rounds::of_person(std::string_view person_id) {
-  return read_by(db_, "opened_by", std::string(person_id));
+  return rounds_by(db_, "opened_by", std::string(person_id));
 }
 
 Result<RoundPerson> Rounds::add_person(std::string_view round_id, RoundPerson person,

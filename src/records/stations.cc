@@ -12,8 +12,7 @@ namespace phren::records {
 namespace {
 
 constexpr std::size_t kStationCodeSigns = 6;
-constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;  // whole in a JavaScript number
-constexpr const char* kColumns =
+constexpr const char* kStationColumns =
     "SELECT id, class_id, title, join_code, state, seed, created_ms, closed_ms, checklist_id, plan"
     " FROM station WHERE ";
 
@@ -41,12 +40,13 @@ Station station_of(const soci::row& row) {
   return s;
 }
 
-Result<std::vector<Station>> read_by(Database& db, const std::string& where,
-                                     const std::string& value) {
+Result<std::vector<Station>> stations_by(Database& db, const std::string& where,
+                                         const std::string& value) {
   std::vector<Station> list;
   TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
-        (sql.prepare << kColumns + where + " = :v ORDER BY created_ms, id", soci::use(value));
+        (sql.prepare << kStationColumns + where + " = :v ORDER BY created_ms, id",
+         soci::use(value));
     for (const soci::row& row : rows) list.push_back(station_of(row));
     for (Station& station : list) station.case_ids = cases_of(sql, station.id);
     return {};
@@ -55,7 +55,7 @@ Result<std::vector<Station>> read_by(Database& db, const std::string& where,
 }
 
 Result<Station> read_one(Database& db, const std::string& where, const std::string& value) {
-  auto list = TRY(read_by(db, where, value));
+  auto list = TRY(stations_by(db, where, value));
   if (list.empty() || value.empty()) {
     return fail(ErrorCode::kNotFound, "there is no such station, or it is not yours");
   }
@@ -148,7 +148,7 @@ Result<Station> Stations::find_code(std::string_view join_code) {
 }
 
 Result<std::vector<Station>> Stations::of_class(std::string_view class_id) {
-  return read_by(db_, "class_id", std::string(class_id));
+  return stations_by(db_, "class_id", std::string(class_id));
 }
 
 Status Stations::update(const Station& station, std::string_view actor_id, std::int64_t now_ms) {

@@ -31,10 +31,9 @@ constexpr std::int64_t kGraceAfterClosing_ms = 60'000;
 // Replay of practice takes its time from the marks of stations' learners.
 constexpr double kLongestPractice_s = 3600.0;
 constexpr std::size_t kMostWaitingPractice = 10;
-constexpr std::uint64_t kSeedMask = (1ULL << 48) - 1;  // whole in a JavaScript number
 
 std::uint64_t random_seed() {
-  return std::strtoull(records::random_id().substr(0, 12).c_str(), nullptr, 16) & kSeedMask;
+  return std::strtoull(records::random_id().substr(0, 12).c_str(), nullptr, 16);
 }
 
 // This learner's time limit with the extra time; 0: none.
