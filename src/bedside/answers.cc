@@ -9,6 +9,7 @@
 #include "bedside/described.h"
 #include "bedside/examination.h"
 #include "bedside/log_text.h"
+#include "bedside/round.h"
 #include "bedside/shown.h"
 #include "bedside/steps.h"
 #include "bedside/verdict.h"
@@ -121,13 +122,28 @@ Result<Json> steps(const Json& question, const exam::SiteMap& sites) {
 }
 
 // The log as a file.
-Result<Json> log_text(const Json& question) {
+EncounterHeader header_of(const Json& question) {
   EncounterHeader header;
   header.encounter_id = question.value("id", std::string());
   header.case_id = question.value("case_id", std::string());
   header.seed = std::strtoull(question.value("seed", std::string("0")).c_str(), nullptr, 10);
   header.started_at = question.value("started_at", std::string());
-  return Json(to_text({header, TRY(actions_of(question.value("log", Json::array())))}));
+  return header;
+}
+
+Result<Json> log_text(const Json& question) {
+  return Json(
+      to_text({header_of(question), TRY(actions_of(question.value("log", Json::array())))}));
+}
+
+Result<Json> round_log(const Json& question) {
+  const auto shared = TRY(parse_round_lines(question.value("shared", Json::array()).dump()));
+  const auto own = TRY(parse_round_lines(question.value("own", Json::array()).dump()));
+  const int take = question.value("take", 0);
+  if (take < 0 || take > kMostTakes) return fail(out_of_range("take", take, "from 0 to 1000"));
+  return Json(
+      to_text({header_of(question),
+               encounter_of(shared, own, take, question.value("end_step", std::int64_t{0}))}));
 }
 
 // The vital signs as the pages have them (shown.h), back as a monitor.
@@ -308,6 +324,7 @@ Result<std::string> answer(std::string_view text, const exam::SiteMap& sites,
   if (ask == "place") out = place(question, sites);
   if (ask == "log") out = log(question, sites);
   if (ask == "text") out = log_text(question);
+  if (ask == "round_log") out = round_log(question);
   if (ask == "steps") out = steps(question, sites);
   if (ask == "examination") out = examination(question, sites);
   if (ask == "findings" && bedside != nullptr) out = findings(*bedside);

@@ -254,7 +254,7 @@ DebriefAnswer debrief_of(const Performance& performance);
 struct Question {
   std::string_view ask, needs, answer;
 };
-inline constexpr std::array<Question, 7> kQuestions{
+inline constexpr std::array<Question, 8> kQuestions{
     {{"place", "{ aspect: Aspect; u: number; v: number }", "PlaceAnswer"},
      {"log", "{ log: readonly LogEntry[]; clothing: Clothing; posture: Posture; until_s: number }",
       "LogAnswer"},
@@ -265,6 +265,10 @@ inline constexpr std::array<Question, 7> kQuestions{
       "Record<string, unknown>"},
      {"text",
       "{ log: readonly LogEntry[]; id: string; case_id: string; seed: string; started_at: string }",
+      "string"},
+     {"round_log",
+      "{ shared: readonly object[]; own: readonly object[]; take: number; end_step: number; "
+      "id: string; case_id: string; seed: string; started_at: string }",
       "string"},
      {"findings", "{}", "FindingAnswer[]"},
      {"instruments", "{}", "InstrumentAnswer[]"}}};

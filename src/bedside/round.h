@@ -20,6 +20,8 @@ namespace phren::bedside {
 
 inline constexpr double kRoundStep_s = 1.0 / 128.0;
 inline constexpr std::int64_t kStepsPerSecond = 128;
+// Of the code that people join by: stations have six signs, classes more, so the pages tell them apart.
+inline constexpr std::size_t kRoundCodeSigns = 5;
 inline constexpr std::int64_t kMostTakes = 1000;  // of one round: how often it goes back
 inline constexpr std::int64_t kLastRoundStep =
     static_cast<std::int64_t>(kLongestEncounter_s) * kStepsPerSecond;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "exam/setting.h"
 #include "reasoning/combine.h"
 #include "reasoning/look.h"
 #include "reasoning/scale.h"
@@ -124,7 +125,7 @@ void add_remarks(Impression& out, const Observations& known, const FindingTable&
         "Teaching judgement left out: conditions without published figures stay "
         "near their priors.");
   }
-  if (out.age_years < 16.0 && out.setting == "ems_adult") {
+  if (out.age_years < exam::kAdultFrom_years && out.setting == exam::kAdultSetting) {
     out.remarks.push_back(
         "The setting is for adults, the patient is a child; ems_child fits better.");
   }
@@ -137,8 +138,7 @@ Result<Impression> weigh(const exam::Examination& examination, const Knowledge& 
   Impression out;
   out.setting = !options.setting.empty()       ? options.setting
                 : !examination.setting.empty() ? examination.setting
-                : examination.age_years < 16.0 ? "ems_child"
-                                               : "ems_adult";
+                                               : exam::setting_for(examination.age_years);
   if (!knowledge.priors.has_setting(out.setting)) {
     std::string all;
     for (const auto& name : knowledge.priors.settings()) all += (all.empty() ? "" : ", ") + name;

@@ -5,14 +5,13 @@
 
 #include <cstdlib>
 
+#include "bedside/round.h"
 #include "records/audit.h"
 #include "records/passwords.h"
 
 namespace phren::records {
 namespace {
 
-constexpr std::size_t kRoundCodeSigns =
-    5;  // stations have six, classes more: the pages tell them apart
 constexpr const char* kRoundColumns =
     "SELECT id, code, title, case_id, seed, opened_by, created_ms, ended_ms, reached_take,"
     " reached_step FROM round WHERE ";
@@ -55,7 +54,7 @@ Result<Round> Rounds::one(const std::string& column, const std::string& value) {
 
 Result<Round> Rounds::open(Round round, std::int64_t now_ms) {
   round.id = random_id();
-  round.code = new_code(kRoundCodeSigns);
+  round.code = new_code(bedside::kRoundCodeSigns);
   if (round.seed <= 1) {
     randombytes_buf(&round.seed, sizeof round.seed);
     round.seed &= kSeedMask;

@@ -3,9 +3,11 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <nlohmann/json.hpp>
 #include <random>
 
 #include "base/files.h"
+#include "bedside/answers.h"
 #include "bedside/log_text.h"
 #include "bedside/replay.h"
 #include "bedside/round_device.h"
@@ -222,6 +224,39 @@ TEST(RoundLog, ReplayGivesTheSamplesOfEachTake) {
     EXPECT_EQ(compared, take == 0 ? 1100 : 360);
     EXPECT_FALSE(done->stays.empty());
   }
+}
+
+// A phone's own debrief asks for its log; the answer is the server's.
+TEST(RoundLog, APageGetsItsLogFromTheLinesThatCame) {
+  const std::string shared = R"([{"n":1,"take":0,"step":0,"by":"p1","room":{"clock":"run"}},
+    {"n":2,"take":0,"step":300,"by":"p1","do":"posture","posture":"lying"},
+    {"n":3,"take":1,"step":200,"by":"p1","do":"go_back"}])";
+  const std::string own =
+      R"([{"n":1,"take":0,"step":64,"by":"p2","do":"place","aspect":"front","u":-0.6,"v":0.45},
+    {"n":2,"take":0,"step":250,"by":"p2","do":"lift"},
+    {"n":3,"take":1,"step":260,"by":"p2","do":"say","text":"worse"}])";
+  const auto ask = [&](const std::string& take) {
+    return answer(
+        R"({"ask":"round_log","id":"e","case_id":"c","seed":"7","end_step":640,"shared":)" +
+            shared + R"(,"own":)" + own + R"(,"take":)" + take + "}",
+        library().sites, nullptr);
+  };
+  for (const int take : {0, 1}) {
+    const auto got = ask(std::to_string(take));
+    ASSERT_TRUE(got) << got.error().message;
+    const auto log = parse_log(nlohmann::json::parse(*got).get<std::string>(), "answer");
+    ASSERT_TRUE(log) << log.error().message;
+    const auto wanted =
+        encounter_of(parse_round_lines(shared).value(), parse_round_lines(own).value(), take, 640);
+    ASSERT_EQ(log->log.actions.size(), wanted.size());
+    EXPECT_EQ(wanted.size(), 4U);  // place, lift, posture, end; place, take up, say, end
+    for (std::size_t i = 0; i < wanted.size(); ++i) {
+      EXPECT_EQ(log->log.actions[i].deed.index(), wanted[i].deed.index()) << take << ", " << i;
+      EXPECT_DOUBLE_EQ(log->log.actions[i].time_s, wanted[i].time_s);
+    }
+  }
+  EXPECT_FALSE(ask("-1"));
+  EXPECT_FALSE(ask("2000000000"));
 }
 
 TEST(RoundPlayout, StopsAtWhatIsAllowedAndGoesOnWithoutLosingAStep) {

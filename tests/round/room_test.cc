@@ -63,6 +63,20 @@ class RoundRoomTest : public testing::Test {
   const Json lying{{"id", "d1"}, {"do", "posture"}, {"posture", "lying"}};
 };
 
+TEST_F(RoundRoomTest, ASeatIsOfThoseWhoAreHere) {
+  for (int i = 0; i < static_cast<int>(RoundRoom::kMostListeners); ++i) {
+    const records::RoundPerson one{"q" + std::to_string(i), "", "listener"};
+    ASSERT_TRUE(room.has_seat(one)) << i;
+    room.member(one).is_here = true;
+  }
+  const records::RoundPerson late{"late", "", "listener"};
+  EXPECT_FALSE(room.has_seat(late));
+  EXPECT_TRUE(room.has_seat({"q7", "", "listener"})) << "who is here opens another page";
+  EXPECT_TRUE(room.has_seat({"p3", "", "desk"}));
+  room.members().at("q3").is_here = false;
+  EXPECT_TRUE(room.has_seat(late));
+}
+
 TEST_F(RoundRoomTest, TimeStandsUntilItIsRun) {
   pass(5000);
   EXPECT_EQ(room.horizon(now), 0);

@@ -13,8 +13,10 @@
 #include "base/files.h"
 #include "bedside/answers.h"
 #include "bedside/deed_fields.h"
+#include "bedside/round.h"
 #include "bedside/shown.h"
 #include "bedside/words.h"
+#include "exam/setting.h"
 #include "patient/patient.h"
 
 namespace {
@@ -329,6 +331,14 @@ void write_all() {
   }
   out << "]);\n";
   write_labels("lobeLabel", kLobeLabels);
+  out << "export const sideOfLobe: Record<Lobe, Exclude<Side, 'midline'>> = { ";
+  for (const auto& [lobe, word] : kWords<exam::Lobe>) {
+    out << word << ": " << quote(word_of(exam::side_of(lobe))) << ", ";
+  }
+  out << "};\nexport const settingFor = (ageYears: number): string => (ageYears < "
+      << exam::kAdultFrom_years << " ? " << quote(exam::kChildSetting) << " : "
+      << quote(exam::kAdultSetting) << ");\nexport const kRoundCodeSigns = " << kRoundCodeSigns
+      << ";\n";
   write_labels("postureLabel", kPostureLabels);
   write_labels("bodyEventLabel", kEventLabels);
   write_labels("aspectLabel", kAspectLabels);

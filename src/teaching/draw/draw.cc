@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "bedside/words.h"
+#include "exam/setting.h"
 #include "patient/person.h"
 
 namespace phren::teaching {
@@ -160,7 +161,7 @@ Result<Case> draw_case(const Draw& draw, const DrawData& data,
   const double age_years = age_for(first, limits, body);
   out.patient.person = person_of(age_years, limits.build, data, body);
   TRY(patient::complete(out.patient.person));
-  out.setting = age_years < 16.0 ? "ems_child" : "ems_adult";
+  out.setting = exam::setting_for(age_years);
   if (first.id != "healthy") {
     out.patient.conditions.push_back(
         use_of(first, limits.severity_from, limits.severity_to, illness));

@@ -125,6 +125,12 @@ await run('round', async ({ address, browser }) => {
   await desk.getByRole('button', { name: 'End the round' }).click();
   await desk.getByRole('alertdialog').getByRole('button', { name: 'End the round' }).click();
   await phones[0].getByText('The round is over').waitFor();
+  await phones[0].getByRole('button', { name: 'Your debrief' }).click();
+  await phones[0].getByText('The patient had:').waitFor();
+  await phones[0].getByText('Where you listened, and how long').waitFor({ timeout: 60000 });
+  check(/pneumothorax/.test(await phones[0].locator('.debrief').innerText()), 'a phone has its own debrief');
+  check(await phones[0].locator('[data-places] tbody tr').count() > 0, '... with the places it listened at');
+  await phones[0].screenshot({ path: screenFile('round-phone-debrief'), fullPage: true });
   await desk.getByRole('link', { name: 'Debrief' }).click();
   await desk.getByRole('heading', { name: /^Debrief:/ }).waitFor();
   await desk.getByLabel('Whose').waitFor();

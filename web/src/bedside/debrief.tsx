@@ -15,7 +15,13 @@ import { Timeline } from './timeline';
 import type { TreatmentKind } from './treat';
 import { type Case, personInWords, severityInWords } from './types';
 
-export function Debrief({ encounter, treatments }: { encounter: Encounter; treatments: readonly TreatmentKind[] }) {
+export function Debrief(
+  { encounter, treatments, packet }: {
+    encounter: Encounter;
+    treatments: readonly TreatmentKind[];
+    packet?: ArrayBuffer; // of a patient that only the round knows
+  },
+) {
   const log = encounter.log.value;
   const totalS = Math.max(1, log[log.length - 1]?.t ?? 0);
   const stays = useMemo(() => encounter.stays(totalS), [encounter]);
@@ -27,8 +33,8 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
   const [replay, setReplay] = useState<ReturnType<typeof startReplay> | null>(null);
   useEffect(() => {
     let made: ReturnType<typeof startReplay> | null = null;
-    loadConfig(encounter.prepared.id).then((packet) => {
-      made = startReplay({ ...encounter.setup(packet), untilS: 0 }, totalS, setShare);
+    (packet ? Promise.resolve(packet) : loadConfig(encounter.prepared.id)).then((config) => {
+      made = startReplay({ ...encounter.setup(config), untilS: 0 }, totalS, setShare);
       setReplay(made);
       return made.relived;
     }).then(setRelived,
@@ -76,13 +82,17 @@ export function Debrief({ encounter, treatments }: { encounter: Encounter; treat
       <div class="row no-print">
         <button onClick={() => print()}>Print or save as PDF</button>
         <button onClick={() =>
-          save(`${prepared.id}-${encounter.id.slice(0, 8)}.encounter.jsonl`,
+          save(`${packet ? 'round' : prepared.id}-${encounter.id.slice(0, 8)}.encounter.jsonl`,
             new Blob([encounter.text()], { type: 'application/jsonl' }))}
         >
           Save the log
         </button>
-        <a href={address('bedside', prepared.id, 'seed', String(encounter.seed))}>The same patient again</a>
-        <a href="#/bedside">Another patient</a>
+        {!packet && (
+          <>
+            <a href={address('bedside', prepared.id, 'seed', String(encounter.seed))}>The same patient again</a>
+            <a href="#/bedside">Another patient</a>
+          </>
+        )}
       </div>
     </article>
   );

@@ -12,7 +12,7 @@ import { MakeCase } from './make_case';
 import { inShort } from './measurement';
 import { loadMeasurer, measure, troubles, waiting } from './measurer';
 import { startTaking, type Taking } from './microphone';
-import { OneRecording } from './one_recording';
+import { OneRecording, type Part, PlayBar } from './one_recording';
 import { decode, lengthS, type Recording } from './recording';
 import { keepRecording, loadShelf, shelf, storingTrouble } from './shelf';
 import { SpecimenShelf } from './specimen_shelf';
@@ -56,6 +56,7 @@ export function Bench() {
   const [isComparing, setComparing] = useState(false);
   const [isMaking, setMaking] = useState(false);
   const [isBlind, setBlind] = useState(false);
+  const [picked, setPicked] = useState<Part>(null); // of the chosen recording
   const [kinds, setKinds] = useState<FindingKind[]>([]);
   useEffect(() => {
     void loadShelf();
@@ -101,6 +102,7 @@ export function Bench() {
     }
   };
   const chosen = shelf.value.find((one) => one.id === chosenId) ?? shelf.value[shelf.value.length - 1];
+  useEffect(() => setPicked(null), [chosen?.id]);
 
   return (
     <div class="stack" onDragOver={(event) => event.preventDefault()} onDrop={(event) => {
@@ -179,15 +181,18 @@ export function Bench() {
               ))}
             </ul>
             <MeasureAll />
-            <Volume />
+            {isComparing && <Volume />}
           </section>
-          {isComparing ? <Compare /> : chosen && (
-            <OneRecording key={chosen.id} recording={chosen} onCut={(made) => {
-              void add(Promise.resolve(made));
-            }} />
-          )}
+          {isComparing ?
+            <Compare /> :
+            chosen && (
+              <OneRecording key={chosen.id} recording={chosen} picked={picked} setPicked={setPicked} onCut={(made) => {
+                void add(Promise.resolve(made));
+              }} />
+            )}
         </div>
       )}
+      {chosen && !isComparing && <PlayBar recording={chosen} picked={picked} />}
     </div>
   );
 }

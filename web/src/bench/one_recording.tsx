@@ -1,5 +1,6 @@
 // One recording: seen, heard, cut.
 import { useEffect, useState } from 'preact/hooks';
+import { Volume } from '../audio/volume';
 import { save } from '../lib/save';
 import { measurementSpans, MeasurementText } from './measurement';
 import { measure, troubles, waiting } from './measurer';
@@ -21,14 +22,34 @@ function saveWav(recording: Recording): void {
   save(recording.name.replace(/\.(wav|flac|mp3|ogg|m4a)$/i, '') + '.wav', toWav(recording.samples, recording.rateHz));
 }
 
-export function OneRecording({ recording, onCut }: { recording: Recording; onCut: (made: Recording) => void }) {
-  const [picked, setPicked] = useState<[number, number] | null>(null);
+export type Part = [number, number] | null; // from and to, in seconds; null: the whole recording
+
+// The one action that is always in view.
+export function PlayBar({ recording, picked }: { recording: Recording; picked: Part }) {
+  const isPlaying = playing.value?.id === recording.id;
+  return (
+    <div class="main-action">
+      <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>
+        {isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}
+      </button>
+      <Volume />
+    </div>
+  );
+}
+
+export function OneRecording(
+  { recording, picked, setPicked, onCut }: {
+    recording: Recording;
+    picked: Part;
+    setPicked: (part: Part) => void;
+    onCut: (made: Recording) => void;
+  },
+) {
   const [isLeaving, setLeaving] = useState(false);
   const measured = recording.measurement ?? null;
   const isMeasuring = waiting.value.includes(recording.id);
   const trouble = troubles.value.get(recording.id);
   const at = usePlayhead(recording.id);
-  const isPlaying = playing.value?.id === recording.id;
   const total = lengthS(recording);
   useEffect(() => stop, [recording.id]);
   const edit = (i: 0 | 1, value: number) => {
@@ -47,9 +68,6 @@ export function OneRecording({ recording, onCut }: { recording: Recording; onCut
       <Picture recording={recording} spans={measured ? measurementSpans(measured) : truthSpans(recording)}
         selection={picked} playheadS={at} onSelect={setPicked} />
       <div class="row">
-        <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>
-          {isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}
-        </button>
         <button disabled={isMeasuring} onClick={() => {
           void measure([recording]);
         }}>

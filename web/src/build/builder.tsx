@@ -8,13 +8,14 @@ import { toneOf } from '../body/tones';
 import { ChestView } from '../chest/chest_view';
 import type { Body } from '../chest/geometry';
 import { AskFirst } from '../class/ask_first';
+import { settingFor } from '../generated/bedside';
 import { getJson, Trouble } from '../lib/api';
 import { address, go, route } from '../lib/route';
 import { save } from '../lib/save';
 import { session } from '../lib/session';
 import { loadShow, type Shown } from '../show/types';
 import { type ConditionKind, Conditions } from './conditions';
-import { type Draft, newDraft, plainTitle, type ReadDraft, settingFor, toToml } from './draft';
+import { type Draft, newDraft, plainTitle, type ReadDraft, toToml } from './draft';
 import { dropOnServer, dropPatient, keepOnServer, keepPatient, keptPatient, newCode, readPatient,
   textOnServer } from './kept_patients';
 import { PersonFields } from './person';

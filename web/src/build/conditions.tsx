@@ -1,8 +1,8 @@
 // What the patient has: one or more conditions, each with side, lobe, how bad now and later.
 import { useState } from 'preact/hooks';
 import { severities } from '../bedside/types';
-import { type Lobe, lobeLabel, lobes, sides } from '../generated/bedside';
-import { type DraftCondition, sideOfLobe, type Wanted } from './draft';
+import { type Lobe, lobeLabel, lobes, sideOfLobe, sides } from '../generated/bedside';
+import { type DraftCondition, type Wanted } from './draft';
 
 export interface ConditionKind {
   id: string;
@@ -98,14 +98,14 @@ function OneCondition({ kind, one, onChange, onRemove }: {
         {kind?.has_side && kSides.map((side) => (
           <button type="button" aria-pressed={one.side === side} onClick={() =>
             onChange({ side: one.side === side ? null : side,
-              lobe: one.lobe && sideOfLobe(one.lobe) !== side ? null : one.lobe })}
+              lobe: one.lobe && sideOfLobe[one.lobe] !== side ? null : one.lobe })}
           >
             {side === 'right' ? 'Right' : 'Left'}
           </button>
         ))}
         <select aria-label={`Lobe: ${label}`} value={one.lobe ?? ''} onChange={(event) => {
           const lobe = (event.currentTarget.value || null) as Lobe | null;
-          onChange({ lobe, ...(lobe && one.side ? { side: sideOfLobe(lobe) } : {}) });
+          onChange({ lobe, ...(lobe && one.side ? { side: sideOfLobe[lobe] } : {}) });
         }}>
           <option value="">where it usually is</option>
           {lobes.map((lobe) => <option value={lobe}>{lobeLabel[lobe]}</option>)}

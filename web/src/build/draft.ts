@@ -1,7 +1,8 @@
 // A patient being built, and the case file that says the same (docs/case-format.md). The server reads files; the page
 // only writes them.
 import { ageInWords, type Case } from '../bedside/types';
-import { type Clothing, type Lobe, lobes, type Posture, type Room, type Sex, type Side } from '../generated/bedside';
+import { type Clothing, type Lobe, type Posture, type Room, settingFor, type Sex,
+  type Side } from '../generated/bedside';
 import type { Shown } from '../show/types';
 
 export type Wanted = Exclude<Side, 'midline'>;
@@ -30,8 +31,6 @@ export interface ReadDraft extends Draft {
   case: Case;
 }
 
-export const sideOfLobe = (lobe: Lobe): Wanted => (lobes.indexOf(lobe) < 3 ? 'right' : 'left');
-
 type Sizes = Shown['sizes'];
 type Builds = Shown['builds'];
 // Usual height and weight at that age, as data/draw.toml has them.
@@ -52,7 +51,6 @@ export function personOf(sizes: Sizes, builds: Builds, ageYears: number, sex: Se
     muscle: build?.muscle ?? (ageYears < 12 ? 0.2 : 0.3) };
 }
 
-export const settingFor = (ageYears: number): string => (ageYears < 16 ? 'ems_child' : 'ems_adult');
 export const newDraft = (sizes: Sizes, builds: Builds): Draft => ({
   title: '',
   story: '',

@@ -1,9 +1,8 @@
 // The front page: what this is, a chest that plays, and the doors.
 import { useState } from 'preact/hooks';
+import { kRoundCodeSigns } from '../generated/bedside';
 import { go } from '../lib/route';
 import { Hear } from './hear';
-
-const kRoundCodeSigns = 5; // stations and classes have longer ones
 
 function RoomCode() {
   const [code, setCode] = useState('');

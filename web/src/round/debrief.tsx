@@ -18,8 +18,25 @@ interface Known {
   people: { id: string; name: string; role: string }[];
 }
 
-class Kept extends Encounter {
+// The entries of a log's text, below its header.
+export const logOf = (text: string): LogEntry[] =>
+  text.split('\n').slice(1).filter(Boolean).map((line) => JSON.parse(line) as LogEntry);
+
+const marksOf = (log: readonly LogEntry[]): Mark[] =>
+  log.flatMap((one) =>
+    one.do === 'report'
+      ? (one.sites && one.sites.length > 0 ? one.sites : ['']).map((site_id) => ({ finding_id: one.finding,
+        presence: one.presence ?? 'present', basis: one.basis ?? 'heard', side: one.side ?? 'midline', site_id,
+        t_s: one.t, words: '' })
+      )
+      : []
+  );
+
+export class KeptRound extends Encounter {
   override async keep(): Promise<void> {/* the log of the round is the server's */}
+  takeUp(log: LogEntry[]): void {
+    this.restore({ ...this.kept(), log, marks: marksOf(log), left_s: log[log.length - 1]?.t ?? 0 });
+  }
 }
 
 export function RoundDebrief({ id }: { id: string }) {
@@ -82,7 +99,7 @@ export function RoundDebrief({ id }: { id: string }) {
 }
 
 // As bad as each illness was at its worst: at the beginning, or where the desk steered it.
-const worstOf = (conditions: Case['conditions'], log: readonly LogEntry[]): Case['conditions'] =>
+export const worstOf = (conditions: Case['conditions'], log: readonly LogEntry[]): Case['conditions'] =>
   conditions.map((one, i) => ({ ...one, severity: log.reduce((worst, line) =>
     line.do === 'steer' && line.condition === i ? Math.max(worst, line.severity) : worst, one.severity) })
   );
@@ -90,18 +107,10 @@ const worstOf = (conditions: Case['conditions'], log: readonly LogEntry[]): Case
 async function live(id: string, known: Known, words: Vocabulary, person: string, take: number): Promise<Encounter> {
   const [prepared, text] = await Promise.all([loadCase(known.case_id),
     getText(`rounds/${id}/log?person=${encodeURIComponent(person)}&take=${take}`)]);
-  const log = text.split('\n').slice(1).filter(Boolean).map((line) => JSON.parse(line) as LogEntry);
-  const encounter = new Kept(`${id}-${person}-${take}`, { ...prepared, title: known.title,
+  const log = logOf(text);
+  const encounter = new KeptRound(`${id}-${person}-${take}`, { ...prepared, title: known.title,
     conditions: worstOf(prepared.conditions, log) }, Number(known.seed), words.sites, words.kinds,
     new Date(known.created_ms).toISOString());
-  const marks: Mark[] = log.flatMap((one) =>
-    one.do === 'report'
-      ? (one.sites && one.sites.length > 0 ? one.sites : ['']).map((site_id) => ({ finding_id: one.finding,
-        presence: one.presence ?? 'present', basis: one.basis ?? 'heard', side: one.side ?? 'midline', site_id,
-        t_s: one.t, words: '' })
-      )
-      : []
-  );
-  encounter.restore({ ...encounter.kept(), log, marks, left_s: log[log.length - 1]?.t ?? 0 });
+  encounter.takeUp(log);
   return encounter;
 }

@@ -1,15 +1,18 @@
 // A phone in the round: the patient that all share, one's own chestpiece, what is asked, and what one says.
+import { useState } from 'preact/hooks';
 import { Volume } from '../audio/volume';
 import { heardAtChest } from '../bedside/groups';
 import { Marking, MarkList } from '../bedside/marking';
 import { Treat } from '../bedside/treat';
 import { inWords } from '../chest/landmarks';
 import { Field, LineState, RoundMonitor } from './field';
+import { OwnDebrief } from './own_debrief';
 import type { Round } from './round';
 import { TruthShown } from './truth';
 
 export function Listener({ round }: { round: Round }) {
   const encounter = round.encounter.value, room = round.room.value;
+  const [isDebrief, setDebrief] = useState(false);
   if (!encounter) {
     return (
       <div class="stack">
@@ -36,13 +39,19 @@ export function Listener({ round }: { round: Round }) {
       </div>
     );
   }
+  if (isDebrief && room.truth) return <OwnDebrief round={round} truth={room.truth} />;
   return (
     <div class="two">
       <Field round={round} encounter={encounter} mayMove={round.isCrew.value} />
       <section class="stack">
         <LineState round={round} />
         {room.isOver
-          ? <p class="notice" role="status">The round is over. Thank you.</p>
+          ? (
+            <div class="notice row" role="status">
+              The round is over. Thank you.
+              {room.truth && <button onClick={() => setDebrief(true)}>Your debrief</button>}
+            </div>
+          )
           : !room.isRunning && <p role="status">The patient stands still: wait for the desk.</p>}
         {room.listen && (
           <p class="card">

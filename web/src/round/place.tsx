@@ -118,7 +118,7 @@ function In({ token, isDesk, onUnknown }: { token: string; isDesk: boolean; onUn
         <p class="notice" role="alert">{round.overWords.value}</p>
         <div class="row">
           <button onClick={() => {
-            onUnknown();
+            if (!round.mayComeAgain.value) onUnknown();
             location.reload();
           }}>
             Load again

@@ -73,13 +73,14 @@ class RoundEncounter extends Encounter {
   override async keep(): Promise<void> {/* the log of the round is the server's */}
 }
 
-const bytesOf = (base64: string): ArrayBuffer => Uint8Array.from(atob(base64), (c) => c.charCodeAt(0)).buffer;
+export const bytesOf = (base64: string): ArrayBuffer => Uint8Array.from(atob(base64), (c) => c.charCodeAt(0)).buffer;
 // Marks, looks and words: what leaves the body as it is.
 const isWord = (deed: Deed['do']): boolean => !bodilyDeeds.has(deed) && deed !== 'end';
 
 export class Round {
   readonly state = signal<'coming' | 'here' | 'down' | 'over'>('coming');
   readonly overWords = signal('');
+  readonly mayComeAgain = signal(false); // as the same person
   readonly trouble = signal('');
   readonly welcome = signal<Welcome | null>(null);
   readonly people = signal<readonly RoundPerson[]>([]);
@@ -131,7 +132,10 @@ export class Round {
       this.waiting.delete(message.refused.id);
     } else if ('trouble' in message) this.trouble.value = message.trouble;
     else if ('live_again' in message) this.engine?.send({ do: 'live_again' });
-    else if ('over' in message) this.end(message.over.words);
+    else if ('over' in message) {
+      this.mayComeAgain.value = message.over.why === 'full';
+      this.end(message.over.words);
+    }
   }
   private end(words: string): void {
     this.state.value = 'over';

@@ -66,7 +66,7 @@ export type FromServer =
   | { refused: { id: string; words: string } }
   | { trouble: string; person?: string }
   | { live_again: true }
-  | { over: { why: 'page' | 'token' | 'elsewhere'; words: string } };
+  | { over: { why: 'page' | 'token' | 'elsewhere' | 'full'; words: string } };
 
 export type ToServer =
   | { hello: { token: string; have: number; page: number } }

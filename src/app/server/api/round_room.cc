@@ -112,6 +112,14 @@ RoundMember& RoundRoom::member(const records::RoundPerson& person) {
   return found;
 }
 
+bool RoundRoom::has_seat(const records::RoundPerson& person) const {
+  if (person.role == "desk") return true;
+  const auto others = std::count_if(members_.begin(), members_.end(), [&](const auto& one) {
+    return one.second.is_here && !one.second.is_desk() && one.first != person.id;
+  });
+  return static_cast<std::size_t>(others) < kMostListeners;
+}
+
 // ---- time ----
 
 std::int64_t RoundRoom::horizon(SteadyTime now) {

@@ -69,6 +69,8 @@ class RoundRoom {
   const bedside::Setup& setup() const { return setup_; }
   std::map<std::string, RoundMember>& members() { return members_; }
   RoundMember& member(const records::RoundPerson& person);
+  // Whether another listener may come in: seats are of those who are here, not of all who ever came.
+  bool has_seat(const records::RoundPerson& person) const;
   bool is_over() const { return is_over_; }
 
   // ---- new lines: stamped, to be stored; known to nobody before kept() ----

@@ -19,7 +19,9 @@ using records::Round;
 using records::Rounds;
 
 constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
-constexpr int kMostWrongCodes = 60;  // of one address: a room behind one router
+constexpr int kMostWrongCodes = 60;      // of one address: a room behind one router
+constexpr int kMostComings = 150;        // of one address in the window
+constexpr std::size_t kMostCame = 1000;  // of a round; how many listen at a time, its room decides
 constexpr std::size_t kMostName_bytes = 60;
 
 json to_json(const Round& round) {
@@ -83,12 +85,16 @@ Response list(Desk& desk, const Caller& caller) {
   return json_answer({{"rounds", std::move(out)}});
 }
 
+[[noreturn]] void refuse_for_a_while(const std::string& words) {
+  Response response = problem(429, "too many tries", words);
+  response.headers.push_back({"Retry-After", "900"});
+  throw Refused{std::move(response), {}};
+}
+
 Response join(Desk& desk, const Request& request) {
   const std::string tried = "round:" + request.remote;
   if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongCodes) {
-    Response response = problem(429, "too many tries", "too many wrong codes; wait 15 minutes");
-    response.headers.push_back({"Retry-After", "900"});
-    throw Refused{std::move(response), {}};
+    refuse_for_a_while("too many wrong codes; wait 15 minutes");
   }
   const json body = body_of(request);
   Rounds rounds(desk.db);
@@ -101,11 +107,14 @@ Response join(Desk& desk, const Request& request) {
   if (round->ended_ms > 0) refuse(409, "over", "this round is over");
   const std::string name = text_field_or(body, "name", "", kMostName_bytes);
   const auto people = need(rounds.people(round->id));
-  const auto listeners = static_cast<std::size_t>(std::count_if(
-      people.begin(), people.end(), [](const auto& one) { return one.role == "listener"; }));
-  if (listeners >= RoundRoom::kMostListeners) {
-    refuse(409, "full", "this round has taken 120 listeners, which is the most");
+  if (people.size() >= kMostCame) {
+    refuse(409, "full", "1000 people have come into this round, which is the most; open another");
   }
+  const std::string came = "came:" + request.remote;
+  if (need(records::count_failures(desk.db, came, desk.now_ms - kWindow_ms)) >= kMostComings) {
+    refuse_for_a_while("150 people have come in from this address; wait 15 minutes");
+  }
+  need(records::note_failure(desk.db, came, desk.now_ms));
   return json_answer(come_in(desk, *round, name, "listener"), 201);
 }
 
