@@ -96,8 +96,12 @@ struct InWords {
     return parts.empty() ? "Listened with everything" : "Listened " + joined(parts, ", ");
   }
   std::string operator()(const Steer& d) const {
-    return "Illness " + std::to_string(d.condition + 1) + " goes to " +
-           short_number(100.0 * d.severity) + " %" +
+    // Named where the truth may be told: "illness_1" is the label that such a page gives.
+    std::string illness = label_of("illness_" + std::to_string(d.condition + 1));
+    if (!illness.empty() && illness[0] >= 'a' && illness[0] <= 'z') {
+      illness[0] = static_cast<char>(illness[0] - 'a' + 'A');
+    }
+    return illness + " goes to " + short_number(100.0 * d.severity) + " %" +
            (d.seconds > 0.0 ? " in " + short_number(d.seconds) + " s" : std::string());
   }
   std::string operator()(const Befall& d) const {

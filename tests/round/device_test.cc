@@ -259,6 +259,20 @@ TEST(RoundLog, APageGetsItsLogFromTheLinesThatCame) {
   EXPECT_FALSE(ask("2000000000"));
 }
 
+TEST(RoundLog, AStepNamesTheIllnessOnlyToAPageThatKnowsIt) {
+  const auto ask = [&](const std::string& labels) {
+    return answer(
+               R"({"ask":"steps","log":[{"id":"a","t":1,"do":"steer","condition":0,"severity":1,)"
+               R"("seconds":60}],"labels":)" +
+                   labels + "}",
+               library().sites, nullptr)
+        .value();
+  };
+  EXPECT_NE(ask(R"({"illness_1":"asthma"})").find("Asthma goes to 100 % in 60 s"),
+            std::string::npos);
+  EXPECT_NE(ask("{}").find("Illness 1 goes to 100 % in 60 s"), std::string::npos);
+}
+
 TEST(RoundPlayout, StopsAtWhatIsAllowedAndGoesOnWithoutLosingAStep) {
   RoundDevice one = device();
   std::vector<std::int64_t> steps;

@@ -99,7 +99,8 @@ export function Debrief(
 }
 
 export function labelsOf(encounter: Encounter, treatments: readonly TreatmentKind[]): Record<string, string> {
-  return Object.fromEntries([...encounter.kinds, ...treatments].map((one) => [one.id, one.label]));
+  const illnesses = encounter.prepared.conditions.map((one, i) => ({ id: `illness_${i + 1}`, label: one.label }));
+  return Object.fromEntries([...encounter.kinds, ...treatments, ...illnesses].map((one) => [one.id, one.label]));
 }
 
 export function conditionInWords(one: Case['conditions'][number]): string {

@@ -181,7 +181,7 @@ export function Bench() {
               ))}
             </ul>
             <MeasureAll />
-            {isComparing && <Volume />}
+            <Volume />
           </section>
           {isComparing ?
             <Compare /> :

@@ -1,6 +1,5 @@
 // One recording: seen, heard, cut.
 import { useEffect, useState } from 'preact/hooks';
-import { Volume } from '../audio/volume';
 import { save } from '../lib/save';
 import { measurementSpans, MeasurementText } from './measurement';
 import { measure, troubles, waiting } from './measurer';
@@ -32,7 +31,6 @@ export function PlayBar({ recording, picked }: { recording: Recording; picked: P
       <button class="main" onClick={() => (isPlaying ? stop() : play(recording, picked, null))}>
         {isPlaying ? 'Stop' : picked ? 'Play the part' : 'Play'}
       </button>
-      <Volume />
     </div>
   );
 }

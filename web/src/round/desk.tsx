@@ -219,6 +219,9 @@ function Moments({ round }: { round: Round }) {
   const encounter = round.encounter.value!;
   const take = round.take.value, labels: Record<string, string> = {};
   for (const one of round.vocabulary!.treatments) labels[one.id] = one.label;
+  for (const [i, one] of (round.welcome.value!.truth?.conditions ?? []).entries()) {
+    labels[`illness_${i + 1}`] = one.label;
+  }
   const deeds = round.lines.value.filter((one) => one.do && one.do !== 'go_back');
   const words = ask('steps', { labels, log: deeds.map((one) => {
     const { id: _id, ...deed } = deedOf(one) as Deed & { id?: string };
