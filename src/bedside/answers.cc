@@ -115,6 +115,9 @@ Result<Json> steps(const Json& question, const exam::SiteMap& sites) {
   for (std::size_t i = 0; i < actions.size(); ++i) {
     const EncounterAction& one = actions[i];
     if (i + 1 < actions.size() && is_slide(one, actions[i + 1])) continue;
+    // Where a take begins, the log and the device both take the chestpiece up.
+    const bool is_take_up = std::holds_alternative<TakeUp>(one.deed);
+    if (is_take_up && i > 0 && std::holds_alternative<TakeUp>(actions[i - 1].deed)) continue;
     out.push_back({one.time_s, kind_of(one.deed), std::string(name_of(one.deed)),
                    step_in_words(one.deed, sites, label_of)});
   }

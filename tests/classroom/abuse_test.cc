@@ -1,6 +1,8 @@
 // What a learner, a guest or a colleague with a key could try at a station, and what comes of it.
 #include <gmock/gmock.h>
 
+#include <array>
+
 #include "room.h"
 
 namespace phren::app::server {
@@ -63,6 +65,29 @@ TEST_P(Abuse, NobodyWritesDownNowWhatHeClaimsToHaveDoneLongAgo) {
       maren->post_json("encounters", {{"case_id", "healthy_volunteer"}}, 201)["id"];
   room->now_ms += 600'000;
   EXPECT_EQ(act(*maren, own, lift("a", 1.0)), 200);
+}
+
+TEST_P(Abuse, AnAddressComesIntoARoundOnlySoOften) {
+  const auto open = [&] {
+    return ingrid->post_json("rounds", {{"case_id", "asthma"}}, 201)["round"]["code"];
+  };
+  // Sixty phones behind one router, in three short rounds.
+  std::array<json, 3> codes{open(), open(), open()};
+  for (const json& code : codes) {
+    for (int i = 0; i < 60; ++i)
+      ASSERT_EQ(maren->post("rounds/join", {{"code", code}}).status, 201);
+  }
+  for (int i = 60; i < 150; ++i) {
+    ASSERT_EQ(maren->post("rounds/join", {{"code", codes[0]}}).status, 201) << i;
+  }
+  const auto refused = maren->post("rounds/join", {{"code", codes[0]}});
+  EXPECT_EQ(refused.status, 429);
+  EXPECT_THAT(refused.body, HasSubstr("wait 15 minutes"));
+  EXPECT_EQ(maren->post("rounds/join", {{"code", codes[1]}}).status, 201) << "another round";
+  Browser torvald(*room, "10.0.0.4");
+  EXPECT_EQ(torvald.post("rounds/join", {{"code", codes[0]}}).status, 201) << "another address";
+  room->now_ms += 16 * 60 * 1000;
+  EXPECT_EQ(maren->post("rounds/join", {{"code", codes[0]}}).status, 201) << "later";
 }
 
 TEST_P(Abuse, TheServersClockJudgesTheTimeLimit) {

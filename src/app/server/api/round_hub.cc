@@ -393,11 +393,12 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, std::int64_t 
     return line->socket->close("not known here");
   }
   if (!live->room.has_seat(found.held.person)) {
-    line->socket->send(message(
-        {{"over",
-          {{"why", "full"},
-           {"words",
-            "All 120 places of this round are taken. Load again when somebody has left."}}}}));
+    line->socket->send(
+        message({{"over",
+                  {{"why", "full"},
+                   {"words",
+                    "All " + std::to_string(RoundRoom::kMostListeners) +
+                        " places of this round are taken. Load again when somebody has left."}}}}));
     return line->socket->close("the round is full");
   }
   // One page each: the one opened last.

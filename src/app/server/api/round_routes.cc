@@ -20,7 +20,7 @@ using records::Rounds;
 
 constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
 constexpr int kMostWrongCodes = 60;      // of one address: a room behind one router
-constexpr int kMostComings = 150;        // of one address in the window
+constexpr int kMostComings = 150;        // into one round from one address, likewise
 constexpr std::size_t kMostCame = 1000;  // of a round; how many listen at a time, its room decides
 constexpr std::size_t kMostName_bytes = 60;
 
@@ -108,11 +108,15 @@ Response join(Desk& desk, const Request& request) {
   const std::string name = text_field_or(body, "name", "", kMostName_bytes);
   const auto people = need(rounds.people(round->id));
   if (people.size() >= kMostCame) {
-    refuse(409, "full", "1000 people have come into this round, which is the most; open another");
+    refuse(409, "full",
+           std::to_string(kMostCame) +
+               " people have come into this round, which is the most; open another");
   }
-  const std::string came = "came:" + request.remote;
+  // Counted beside the wrong codes, which are forgotten in the same way.
+  const std::string came = "came:" + round->id + ":" + request.remote;
   if (need(records::count_failures(desk.db, came, desk.now_ms - kWindow_ms)) >= kMostComings) {
-    refuse_for_a_while("150 people have come in from this address; wait 15 minutes");
+    refuse_for_a_while(std::to_string(kMostComings) +
+                       " people have come into this round from this address; wait 15 minutes");
   }
   need(records::note_failure(desk.db, came, desk.now_ms));
   return json_answer(come_in(desk, *round, name, "listener"), 201);
