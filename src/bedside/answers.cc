@@ -152,7 +152,16 @@ Result<Json> round_log(const Json& question) {
 // The vital signs as the pages have them (shown.h), back as a monitor.
 struct VitalsIn {
   const Json& json;
-  void number(const char* key, double& value) { value = json.value(key, value); }
+  bool is_whole = true;
+  void number(const char* key, double& value) {
+    const auto found = json.find(key);
+    if (found == json.end()) return;
+    if (found->is_number()) {
+      value = found->get<double>();
+    } else {
+      is_whole = false;  // null: not a number, no reading
+    }
+  }
 };
 
 Result<Json> examination(const Json& question, const exam::SiteMap& sites) {
@@ -168,6 +177,7 @@ Result<Json> examination(const Json& question, const exam::SiteMap& sites) {
   if (vitals.is_object()) {
     VitalsIn in{vitals};
     show_vitals(in, now);
+    now.has_pulse = in.is_whole;
   }
   const EncounterLog all{{}, std::move(actions)};
   const auto record = examination_of(timeline_of(all, sites, Clothing::kBare), who,

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "bedside/shown.h"
 #include "bedside/words.h"
 
 namespace phren::bedside {
@@ -15,6 +16,12 @@ const patient::Monitor* shown_at(const Performance& performance, double time_s) 
     last = &point.shown;
   }
   return last;
+}
+
+// None where the instrument finds nothing.
+std::optional<double> reading(const VitalKind& kind, const patient::Monitor& monitor) {
+  const double value = as_instruments_read(monitor).*kind.shown;
+  return std::isfinite(value) ? std::optional(value) : std::nullopt;
 }
 
 }  // namespace
@@ -36,10 +43,12 @@ exam::Examination examination_of(const Performance& performance, const Examined&
     if (measure->value) {
       out.vital_signs.*kind->taken = measure->value;
     } else if (shown != nullptr) {
-      out.vital_signs.*kind->taken = shown->*kind->shown;
+      out.vital_signs.*kind->taken = reading(*kind, *shown);
     }
     if (now != nullptr && kind->stays_on) {
-      out.vital_signs.*kind->taken = std::floor(now->*kind->shown * 10.0 + 0.5) / 10.0;
+      const auto value = reading(*kind, *now);
+      out.vital_signs.*kind->taken =
+          value ? std::optional(std::floor(*value * 10.0 + 0.5) / 10.0) : std::nullopt;
     }
   }
   for (const TimedDeed& report : performance.last_reports) {

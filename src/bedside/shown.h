@@ -6,6 +6,8 @@
 // Units:   s, L, L/s, cmH2O, mmHg; shares 0..1.
 #pragma once
 
+#include <limits>
+
 #include "acoustics/types.h"
 #include "exam/types.h"
 #include "patient/signs.h"
@@ -37,6 +39,14 @@ void show_vitals(V& v, M& m) {
   v.number("temperature", m.temperature_C);
 }
 
+// Without a pulse neither oximeter nor cuff finds anything: not a number, which pages show as no reading.
+inline patient::Monitor as_instruments_read(patient::Monitor m) {
+  if (m.has_pulse) return m;
+  m.spo2_percent = m.heart_rate_per_min = m.systolic_mmHg = m.diastolic_mmHg =
+      std::numeric_limits<double>::quiet_NaN();
+  return m;
+}
+
 template <class V>
 void show(V& v, const patient::Snapshot& s, const patient::Monitor& m) {
   v.number("timeS", s.time_s);
@@ -47,7 +57,10 @@ void show(V& v, const patient::Snapshot& s, const patient::Monitor& m) {
   v.number("effort", s.muscle_pressure_cmH2O);
   v.number("throat", s.upper_airway.narrowing);  // 0 open .. 1 shut
   v.number("capnogram", m.co2_mmHg);             // at the mouth now
-  v.group("vitals", "Vitals", [&] { show_vitals(v, m); });
+  v.group("vitals", "Vitals", [&] {
+    const patient::Monitor read = as_instruments_read(m);
+    show_vitals(v, read);
+  });
   v.list("lobes", "LobeNow", s.lobe.size(), [&](std::size_t i) { show_lobe(v, s.lobe[i]); });
   v.list("pleura", "PleuraNow", s.pleura.size(), [&](std::size_t i) {
     v.number("gas", s.pleura[i].gas_L);

@@ -95,6 +95,9 @@ std::vector<Finding> findings_of(const Signs& s, const Monitor& m, const Person&
     const FactInfo& info = info_of(fact);
     // Egophony and bronchophony are listened for at a site; the ear decides, not this list.
     if (fact == Fact::kEgophony || fact == Fact::kBronchophony) continue;
+    // Nobody else can say for a baby where it hurts.
+    const bool is_pain = fact == Fact::kPleuriticChestPain || fact == Fact::kChestPain;
+    if (is_pain && s.speech == Speech::kTooYoung) continue;
     list.add(info.finding, info.basis, s.has(fact));
   }
   list.add("obstructive_capnogram", Basis::kMonitored, m.is_capnogram_obstructive);

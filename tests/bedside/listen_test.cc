@@ -3,8 +3,11 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "bedside/answers.h"
 #include "bedside/log_text.h"
+#include "bedside/shown.h"
 #include "script.h"
 
 namespace phren::bedside {
@@ -113,6 +116,34 @@ TEST(Listen, TurningChangesToTheOtherSideOfThatStethoscope) {
   EXPECT_EQ(held(), "phone");
   bedside.perform(Listen{Realness::kClean, "", {}});
   EXPECT_EQ(held(), "phone");  // chosen by name
+}
+
+// Without a pulse the oximeter and the cuff find nothing, on the page and in what is weighed.
+TEST(Monitor, ShowsNoReadingWithoutAPulse) {
+  patient::Monitor m;
+  m.spo2_percent = 36.0;
+  const patient::Monitor alive = as_instruments_read(m);
+  EXPECT_DOUBLE_EQ(alive.spo2_percent, 36.0);
+  m.has_pulse = false;
+  const patient::Monitor still = as_instruments_read(m);
+  for (const double one :
+       {still.spo2_percent, still.heart_rate_per_min, still.systolic_mmHg, still.diastolic_mmHg}) {
+    EXPECT_TRUE(std::isnan(one));
+  }
+  EXPECT_DOUBLE_EQ(still.etco2_mmHg, m.etco2_mmHg) << "capnometry needs no pulse";
+  const auto ask = [](const std::string& now) {
+    return answer(
+        R"({"ask":"examination","log":[{"id":"a","t":1,"do":"measure","vital":"spo2_percent"}],)"
+        R"("case_id":"c","seed":1,"age_years":40,"sex":"male","setting":"ems_adult","now":)" +
+            now + "}",
+        testing::world().sites, nullptr);
+  };
+  const auto with = ask(R"({"spo2":36,"heartPerMin":90,"systolic":70,"diastolic":40})");
+  ASSERT_TRUE(with) << with.error().message;
+  EXPECT_THAT(*with, HasSubstr("\"spo2_percent\":36"));
+  const auto without = ask(R"({"spo2":null,"heartPerMin":null,"systolic":null,"diastolic":null})");
+  ASSERT_TRUE(without) << without.error().message;
+  EXPECT_THAT(*without, ::testing::Not(HasSubstr("\"spo2_percent\":97")));
 }
 
 TEST(Listen, StandsInTheAnswersAndInTheSteps) {

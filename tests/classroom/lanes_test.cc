@@ -138,15 +138,17 @@ TEST_F(LanesTest, ASessionThatRepeatsItselfLeavesOthersTheirTurn) {
   LaneOptions options;
   options.store = store();
   auto lanes = Lanes::start(options).value();
-  std::promise<void> go;
+  std::promise<void> begun, go;
   const auto gate = go.get_future().share();
   ASSERT_TRUE(lanes->submit(
       Lane::kStore,
-      [gate](Desk*) {
+      [gate, &begun](Desk*) {
+        begun.set_value();
         gate.wait();
         return json_response("{}");
       },
       [](Response) {}, {"gate", true}));
+  begun.get_future().wait();  // else its commit may take some of the rude ones along
   std::mutex mutex;
   std::vector<std::string> order;
   const auto ask = [&](const std::string& who) {

@@ -228,5 +228,17 @@ TEST(Findings, FollowTheBody) {
       << shut.signs().chest_rise[0] << " right, " << shut.signs().chest_rise[1] << " left";
 }
 
+TEST(Findings, ABabyIsNotAskedWhereItHurts) {
+  const auto knows_pain = [](const Person& person) {
+    const Patient p = sick("pneumothorax", 0.8, person);
+    for (const exam::Finding& f : findings_of(p.signs(), p.monitor(), p.person())) {
+      if (f.id == "pleuritic_chest_pain") return true;
+    }
+    return false;
+  };
+  EXPECT_FALSE(knows_pain({0.05, Sex::kFemale, 52.0, 3.8}));
+  EXPECT_TRUE(knows_pain({30.0, Sex::kFemale, 165.0, 62.0}));
+}
+
 }  // namespace
 }  // namespace phren::patient

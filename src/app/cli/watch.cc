@@ -118,8 +118,9 @@ void print_table(const Trend& trend, std::ostream& out) {
   Table table({">min", ">RR", ">SpO2", ">EtCO2", ">HR", ">BP", "mind, speech", "done"});
   for (const TrendRow& r : trend) {
     const auto& m = r.monitor;
-    table.row({whole(r.minute), whole(m.respiratory_rate_per_min), whole(m.spo2_percent),
-               whole(m.etco2_mmHg), whole(m.heart_rate_per_min),
+    table.row({whole(r.minute), whole(m.respiratory_rate_per_min),
+               m.has_pulse ? whole(m.spo2_percent) : "-", whole(m.etco2_mmHg),
+               whole(m.heart_rate_per_min),
                m.has_pulse ? whole(m.systolic_mmHg) + "/" + whole(m.diastolic_mmHg) : "no pulse",
                r.consciousness + ", " + r.speech, r.done});
   }

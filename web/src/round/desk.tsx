@@ -62,7 +62,7 @@ export function Desk({ round }: { round: Round }) {
           <Volume />
         </div>
         <section class="stack">
-          <div class="hands" role="tablist" aria-label="The desk">
+          <div class="hands five" role="tablist" aria-label="The desk">
             {panels.map((one) => (
               <button role="tab" id={`tab-${one}`} aria-controls="desk-panel" aria-selected={panel === one}
                 onClick={() => setPanel(one)}

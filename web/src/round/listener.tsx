@@ -41,45 +41,46 @@ export function Listener({ round }: { round: Round }) {
   }
   if (isDebrief && room.truth) return <OwnDebrief round={round} truth={room.truth} />;
   return (
-    <div class="two">
-      <Field round={round} encounter={encounter} mayMove={round.isCrew.value} />
-      <section class="stack">
-        <LineState round={round} />
-        {room.isOver
-          ? (
-            <div class="notice row" role="status">
-              The round is over. Thank you.
-              {room.truth && <button onClick={() => setDebrief(true)}>Your debrief</button>}
-            </div>
-          )
-          : !room.isRunning && <p role="status">The patient stands still: wait for the desk.</p>}
-        {room.listen && (
-          <p class="card">
-            Listen here: <strong>{inWords(room.listen)}</strong>{' '}
-            <button onClick={() => encounter.move(room.listen!)}>Go there</button>
+    <>
+      {room.isOver && (
+        <div class="notice row" role="status">
+          <span class="grow">The round is over. Thank you.</span>
+          {room.truth && <button class="main" onClick={() => setDebrief(true)}>Your debrief</button>}
+        </div>
+      )}
+      <div class="two">
+        <Field round={round} encounter={encounter} mayMove={round.isCrew.value} />
+        <section class="stack">
+          <LineState round={round} />
+          {!room.isOver && !room.isRunning && <p role="status">The patient stands still: wait for the desk.</p>}
+          {room.listen && (
+            <p class="card">
+              Listen here: <strong>{inWords(room.listen)}</strong>{' '}
+              <button onClick={() => encounter.move(room.listen!)}>Go there</button>
+            </p>
+          )}
+          {room.question && <QuestionCard key={room.question.n} round={round} />}
+          {room.hasMonitor && <RoundMonitor encounter={encounter} />}
+          {room.truth && <TruthShown round={round} truth={room.truth} />}
+          <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"
+            rest="sounds" />
+          <MarkList encounter={encounter} />
+          {round.isCrew.value && (
+            <details>
+              <summary>Treat: you are crew</summary>
+              <Treat encounter={encounter} treatments={round.vocabulary!.treatments} onStart={() => round.start()} />
+            </details>
+          )}
+          <Volume />
+          <p class="small soft">
+            {round.count.value} in the round
+            {!('serviceWorker' in navigator) &&
+              ' · This page came without encryption: it works, with a little more delay, ' +
+                'and not offline.'}
           </p>
-        )}
-        {room.question && <QuestionCard key={room.question.n} round={round} />}
-        {room.hasMonitor && <RoundMonitor encounter={encounter} />}
-        {room.truth && <TruthShown round={round} truth={room.truth} />}
-        <Marking encounter={encounter} kinds={heardAtChest(encounter.kinds)} question="What do you hear here?"
-          rest="sounds" />
-        <MarkList encounter={encounter} />
-        {round.isCrew.value && (
-          <details>
-            <summary>Treat: you are crew</summary>
-            <Treat encounter={encounter} treatments={round.vocabulary!.treatments} onStart={() => round.start()} />
-          </details>
-        )}
-        <Volume />
-        <p class="small soft">
-          {round.count.value} in the round
-          {!('serviceWorker' in navigator) &&
-            ' · This page came without encryption: it works, with a little more delay, ' +
-              'and not offline.'}
-        </p>
-      </section>
-    </div>
+        </section>
+      </div>
+    </>
   );
 }
 

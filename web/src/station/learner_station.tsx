@@ -141,7 +141,7 @@ async function hold(served: ServedEncounter): Promise<Held> {
 // What the monitor showed at the end goes along, to be compared with the replay.
 function endingOf(encounter: Encounter, { id, t }: LogEntry): Ending {
   const now = encounter.now.peek();
-  return { id, t, ...(now
+  return { id, t, ...(now && Number.isFinite(now.vitals.spo2) // no reading: no pulse
     ? {
       claim: { monitor: { t: now.timeS, spo2_percent: now.vitals.spo2, heart_rate_per_min: now.vitals.heartPerMin } },
     }
