@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """Fits how the judges are weighed for each kind of recording, and how the kind is told from the sound (model/decision.json).
 
-Usage: weigh.py PACKED_FOLDER DEVICE_FOLDER TREES.npz KINDS.npz BREATH.json OUT_FOLDER
+Usage: weigh.py PACKED_FOLDER DEVICE_FOLDER TREES.npz KINDS.npz BREATH.json ADULTS.jsonl OUT_FOLDER
 DEVICE_FOLDER holds oof_a.npz, oof_b.npz, oof_c.npz (ensemble.py); TREES.npz `e`: the trees' out-of-fold probabilities of every event of
-the children, `a`: of every adult cycle; KINDS.npz from kinds.py; BREATH.json: an object with `breath` and `fast` (breaths.py, trees.py).
+the children, `a`: of every adult cycle; KINDS.npz from kinds.py; BREATH.json: an object with `breath` and `fast` (breaths.py, trees.py); ADULTS.jsonl: `phren measure --json --events
+cycles.csv` of every adult's recording by the networks of its fold, weighed in any way.
 Writes OUT_FOLDER/decision.json and, fitted without a fold's people, OUT_FOLDER/0 .. 4/decision.json; prints scores held out by person.
 
 Log-probabilities times weight plus bias, through a softmax, least cross-entropy. Among the children all Normal items together weigh as
@@ -18,8 +19,13 @@ import numpy as np
 from scipy.optimize import minimize
 
 import data as D
+import judges as J
 
 KEYS = ("children", "stethoscope", "other")
+VERSION = "2026-11-30.2"
+# How a calibration starts (judges.Chance): from what the judge says, or, for cycles, from no opinion. Least cross-entropy of four on folds
+# inside the folds, for four of the five.
+PLAIN, PRIORS = (1.0, 1.0, 1.0), {("other", "event"): (0.0, 0.4, 8.0)}
 
 
 def log_softmax(x):
@@ -103,13 +109,58 @@ def kind_model(path, fold_of, fold):
                 farthest=round(float(np.quantile(away[keep], 0.99)), 3)), p, k, ~keep, away
 
 
-def score(y, g, bad=None):
+def both(y, g, bad=None):
+    """Sensitivity (the right label) and specificity."""
     bad = y > 0 if bad is None else bad
-    se, sp = (g[bad] == y[bad]).mean(), (g[y == 0] == 0).mean()
-    return f"SE {se:.3f} SP {sp:.3f} mean {(se + sp) / 2:.4f} Score {((se + sp) / 2 + 2 * se * sp / max(se + sp, 1e-9)) / 2:.4f}"
+    return (g[bad] == y[bad]).mean(), (g[y == 0] == 0).mean()
 
 
-def main(packed, device, trees_path, kinds_path, breath_path, out):
+def score(y, g, bad=None):
+    se, sp = both(y, g, bad)
+    return ((se + sp) / 2 + 2 * se * sp / max(se + sp, 1e-9)) / 2
+
+
+def heard(y, g):
+    """Normal called Normal, wheeze heard, crackles heard."""
+    return [(g[y == 0] == 0).mean(), *(np.isin(g[np.isin(y, s)], s).mean() for s in ((1, 3), (2, 3)))]
+
+
+def adult_judges(path, names, index, of_event, kind, people, folds, label, truth, network, record):
+    """The judges of both adults' sets (judges.py) and whether a microphone clips on."""
+    lines = J.read_lines(path)
+    record_x = lambda t: np.array([[lines[names[i]]["evidence"][k] for k in J.RECORD_NAMES] for i in index[t]])
+    on = lambda t: dict(y=label[index[t]], folds=folds[index[t]], people=people[index[t]])
+    k, i = (kind[index] == 1) & (label[index] >= 0), kind[index] == 2
+    poor = np.exp(record[:, 4])
+    judges = {("stethoscope", "record"): J.RecordJudge(record_x(k), poor[k], **on(k)),
+              ("other", "record"): J.RecordJudge(record_x(i), poor[i], **on(i))}
+    mine = index[i]
+    clip = J.ClipOn(np.array([lines[names[n]]["evidence"]["floor_db"] for n in mine]),
+                    np.array([names[n].endswith("AKGC417L") for n in mine]), folds[mine], people[mine])
+    x = []
+    for n in mine:
+        given = sorted(lines[names[n]]["given_events"], key=lambda e: e["start_ms"])
+        x += [[e["features"][f] for f in J.EVENT_NAMES] + [e["top_continuous"]] for e in given]
+    x = np.array(x)
+    x[:, 1] = np.log(x[:, 1] + 0.5)
+    t = kind[of_event] == 2
+    row = {n: r for r, n in enumerate(mine)}
+    rows = np.array([row[n] for n in of_event[t]])
+    judges["other", "event"] = J.EventJudge(x, network[t], lambda fold: clip.of(fold)[rows], y=truth[t], folds=folds[of_event[t]],
+                                            people=people[of_event[t]])
+    return judges, clip
+
+
+def interval(f, people, rng, times=400):
+    """95 % of what `f` (of item numbers) gives when people are drawn anew."""
+    items = {p: np.where(people == p)[0] for p in np.unique(people)}
+    names = list(items)
+    with np.errstate(all="ignore"):
+        drawn = [f(np.concatenate([items[names[k]] for k in rng.integers(0, len(names), len(names))])) for _ in range(times)]
+    return "({:.3f} to {:.3f})".format(*np.nanquantile(drawn, [0.025, 0.975]))
+
+
+def main(packed, device, trees_path, kinds_path, breath_path, adults_path, out):
     recordings, events = D.read_labels(packed)
     names = [r[0] for r in recordings]
     people, folds, kind, label = (np.array([r[k] for r in recordings]) for k in (1, 2, 3, 4))
@@ -135,20 +186,39 @@ def main(packed, device, trees_path, kinds_path, breath_path, out):
         ("stethoscope", "record"): Part([least(record[rk])], label[index[rk]], k=5, last=4, spread=1.0, normal=0.6, decay=5e-3, silent=1, **on(rk)),
         ("other", "record"): Part([least(record[ri])], label[index[ri]], k=5, last=4, spread=0.5, normal=0.6, decay=0.02, by_person=0.5, silent=1, **on(ri)),
     }
-    held = {key: p.held_out().argmax(1) for key, p in parts.items()}
+    judges, clip = adult_judges(adults_path, names, index, of_event, kind, people, folds, label, truth, network, record)
+    said = {key: p.held_out() for key, p in {**parts, **judges}.items()}
+    who = {key: people[of_event[t]] if key[1] == "event" else people[index[t]]
+           for key, t in ((("children", "event"), c), (("other", "event"), i), (("children", "record"), rc),
+                          (("stethoscope", "record"), rk), (("other", "record"), ri))}
+    held = {key: s.argmax(1) for key, s in said.items()}
+    rng = np.random.default_rng(1)
     y, g = parts["children", "event"].y, held["children", "event"]
-    print("children 1-1", score((y > 0) * 1, (g > 0) * 1), "\nchildren 1-2", score(y, g))
-    y, g = parts["children", "record"].y, held["children", "record"]
-    bad = (y > 0) & (y < 4)
+    def show(name, key, f):
+        y, g = parts[key].y, held[key]
+        print(f"{name} {f(y, g):.4f}", interval(lambda t: f(y[t], g[t]), who[key], rng), flush=True)
+
     merged = lambda v: np.where(v == 0, 0, np.where(v == 4, 2, 1))
-    print("children 2-1", score(merged(y), merged(g), bad), "\nchildren 2-2", score(y, g, bad))
-    four = np.array([0, 2, 2, 2, 1, 1, 3])
-    print("cycles", score(four[parts["other", "event"].y], four[held["other", "event"]]))
-    y, g = parts["stethoscope", "record"].y, held["stethoscope", "record"]
-    shares = [(g[y == 0] == 0).mean(), np.isin(g[np.isin(y, [1, 3])], [1, 3]).mean(), np.isin(g[np.isin(y, [2, 3])], [2, 3]).mean()]
-    print("stethoscope: normal as Normal, wheeze heard, crackles heard", np.round(shares, 3), "mean", np.mean(shares).round(4))
-    y, g = parts["other", "record"].y, held["other", "record"]
-    print("other recordings", score(y, g))
+    ill = lambda y: (y > 0) & (y < 4)
+    four = J.FOUR
+    show("children 1-1", ("children", "event"), lambda y, g: score(y > 0, g > 0))
+    show("children 1-2", ("children", "event"), score)
+    show("children 2-1", ("children", "record"), lambda y, g: score(merged(y), merged(g), ill(y)))
+    show("children 2-2", ("children", "record"), lambda y, g: score(y, g, ill(y)))
+    show("cycles", ("other", "event"), lambda y, g: np.mean(both(four[y], four[g])))
+    show("stethoscope", ("stethoscope", "record"), lambda y, g: np.mean(heard(y, g)))
+    show("recordings of the cycles' set", ("other", "record"), lambda y, g: np.mean(heard(y, g)))
+    for key in (("stethoscope", "record"), ("other", "record")):
+        y, g = parts[key].y, held[key]
+        print(key[0], "normal as Normal, wheeze heard, crackles heard", np.round(heard(y, g), 3), f"exact {np.mean(y == g):.3f}")
+    y, g = four[parts["other", "event"].y], four[held["other", "event"]]
+    sets = np.array([names[n].split("-")[-1] for n in of_event[i]])
+    for name in ["all", *np.unique(sets)]:
+        t = np.full(len(y), True) if name == "all" else sets == name
+        print("cycles", name, t.sum(), len(set(who["other", "event"][t])), np.round(both(y[t], g[t]), 3))
+    for key, s in said.items():
+        print(*key)
+        J.held_out_chance(s, parts[key].y, parts[key].folds, who[key], rng, PRIORS.get(key, PLAIN))
     fixed = json.load(open(breath_path))
     fold_of = dict(zip(names, folds))
     right, known = [], []
@@ -159,9 +229,15 @@ def main(packed, device, trees_path, kinds_path, breath_path, out):
         entries = {key: {**{part: parts[key, part].entry(fold) for part in ("event", "record") if (key, part) in parts}, **fixed["fast"]}
                    for key in KEYS}
         entries["stethoscope"]["event"] = entries["other"]["event"]
+        for (key, part), judge in judges.items():
+            entries[key][part + "_judge"] = judge.entry(fold)
+        for (key, part), s in said.items():
+            t = parts[key, part].folds != fold
+            entries[key][part + "_chance"] = J.Chance(s[t], parts[key, part].y[t], who[key, part][t], PRIORS.get((key, part), PLAIN)).entry()
+        entries["stethoscope"]["event_chance"] = dict(scale=1, bias=[0] * 7, least_in_set=0)
         folder = out if fold == -2 else os.path.join(out, str(fold))
         os.makedirs(folder, exist_ok=True)
-        text = json.dumps(dict(kinds=entries, kind_model=model, breath=fixed["breath"]))
+        text = json.dumps(dict(version=VERSION, kinds=entries, kind_model=model, clip_on=clip.entry(fold), breath=fixed["breath"]))
         open(os.path.join(folder, "decision.json"), "w").write(text.replace('"kind', '\n "kind').replace('"breath', '\n "breath') + "\n")
     print(f"kind told right, people held out: {np.mean(right):.4f}; held to be of a known kind {np.mean(known):.4f}")
 

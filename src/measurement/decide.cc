@@ -1,6 +1,7 @@
 #include "measurement/decide.h"
 
 #include <algorithm>
+#include <array>
 
 #include "measurement/names.h"
 
@@ -41,6 +42,28 @@ RecordProbabilities record_probabilities(const EventSummary& events, double poor
   const double good = 1.0 - poor_probability;
   return {good * (1.0 - c) * (1.0 - d), good * c * (1.0 - d), good * (1.0 - c) * d, good * c * d,
           poor_probability};
+}
+
+Verdict verdict_of(const RecordProbabilities& probabilities, double least, bool is_familiar,
+                   bool is_usable) {
+  constexpr std::size_t kMostLabels = 2;
+  Verdict out;
+  std::array<std::size_t, kNumRecordLabels> order{};
+  for (std::size_t c = 0; c < order.size(); ++c) order[c] = c;
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return probabilities[a] > probabilities[b];
+  });
+  for (const std::size_t c : order)
+    if (out.set.empty() || probabilities[c] >= least)
+      out.set.push_back(static_cast<RecordLabel>(c));
+  if (!is_usable) {
+    out.doubt = Doubt::kPoor;
+  } else if (!is_familiar) {
+    out.doubt = Doubt::kUnfamiliar;
+  } else if (out.set.size() > kMostLabels) {
+    out.doubt = Doubt::kTooManyLabels;
+  }
+  return out;
 }
 
 }  // namespace phren::measurement

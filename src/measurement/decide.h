@@ -24,4 +24,9 @@ struct EventSummary {
 // The rule on probabilities, c and d taken as independent.
 RecordProbabilities record_probabilities(const EventSummary& events, double poor_probability);
 
+// The labels not less probable than `least`, most probable first; always one. More than two, a kind
+// of recording never heard or a poor recording: it cannot be told.
+Verdict verdict_of(const RecordProbabilities& probabilities, double least, bool is_familiar,
+                   bool is_usable);
+
 }  // namespace phren::measurement

@@ -6,12 +6,20 @@
 #include <nlohmann/json.hpp>
 
 #include "base/files.h"
+#include "measurement/evidence.h"
 #include "signal/envelope.h"
 
 namespace phren::measurement {
 namespace {
 
 constexpr double kLeast = 1e-6;  // no judge may rule a label out
+
+void softmax(std::vector<double>& p) {
+  const double top = *std::max_element(p.begin(), p.end());
+  double sum = 0.0;
+  for (double& v : p) v = std::exp(v - top), sum += v;
+  for (double& v : p) v /= sum;
+}
 
 Result<Weighing> read_weighing(const nlohmann::json& all, const std::string& key,
                                std::size_t num_judges, std::size_t num_labels,
@@ -41,11 +49,51 @@ std::vector<double> Weighing::weigh(std::span<const std::span<const double>> jud
   for (std::size_t j = 0; j < judges.size(); ++j)
     for (std::size_t c = 0; c < p.size(); ++c)
       p[c] += weights[j] * std::log(std::max(kLeast, judges[j][c]));
-  const double top = *std::max_element(p.begin(), p.end());
-  double sum = 0.0;
-  for (double& v : p) v = std::exp(v - top), sum += v;
-  for (double& v : p) v /= sum;
+  softmax(p);
   return p;
+}
+
+std::vector<double> Calibration::apply(std::span<const double> probabilities) const {
+  std::vector<double> p = bias;
+  for (std::size_t c = 0; c < p.size(); ++c)
+    p[c] += scale * std::log(std::max(kLeast, probabilities[c]));
+  softmax(p);
+  return p;
+}
+
+std::vector<double> LinearJudge::scores(std::span<const double> evidence) const {
+  constexpr double kFarthest = 4.0;  // standard deviations
+  std::vector<double> out;
+  for (const auto& row : weights) {
+    double z = row.back();
+    for (std::size_t i = 0; i < evidence.size(); ++i)
+      z += row[i] * std::clamp((evidence[i] - mean[i]) / deviation[i], -kFarthest, kFarthest);
+    out.push_back(z);
+  }
+  return out;
+}
+
+std::vector<double> KindWeighing::event_by_judge(std::span<const double> evidence,
+                                                 std::span<const double> by_network) const {
+  std::vector<double> p = event_judge.scores(evidence);
+  softmax(p);
+  constexpr std::array<std::size_t, kNumEventLabels> kAnswer{0, 2, 2, 2, 1, 1, 3};
+  std::array<double, 4> sum{};
+  for (std::size_t c = 0; c < kNumEventLabels; ++c)
+    sum[kAnswer[c]] += std::max(kLeast, by_network[c]);
+  std::vector<double> out(kNumEventLabels);
+  for (std::size_t c = 0; c < kNumEventLabels; ++c)
+    out[c] = p[kAnswer[c]] * std::max(kLeast, by_network[c]) / sum[kAnswer[c]];
+  return out;
+}
+
+std::vector<double> KindWeighing::record_by_judge(std::span<const double> evidence,
+                                                  double poor) const {
+  const std::vector<double> z = record_judge.scores(evidence);
+  const double c = 1.0 / (1.0 + std::exp(-z[0])), d = 1.0 / (1.0 + std::exp(-z[1]));
+  const double good = 1.0 - poor;
+  return {good * (1.0 - c) * (1.0 - d), good * c * (1.0 - d), good * (1.0 - c) * d, good * c * d,
+          poor};
 }
 
 namespace {
@@ -122,8 +170,14 @@ Status read_numbers(const nlohmann::json& list, std::span<double> out, const std
   return {};
 }
 
+// An empty object where there is none or something else: then its first field is said to be missing.
+nlohmann::json object_at(const nlohmann::json& all, const char* key) {
+  const auto found = all.is_object() ? all.find(key) : all.end();
+  return found != all.end() && found->is_object() ? *found : nlohmann::json::object();
+}
+
 Status read_kind_model(const nlohmann::json& all, KindModel& model, const std::string& name) {
-  const auto entry = all.value("kind_model", nlohmann::json::object());
+  const auto entry = object_at(all, "kind_model");
   const auto part = [&](const char* field) { return entry.value(field, nlohmann::json()); };
   const std::string where = name + ": kind_model.";
   TRY(read_numbers(part("mean"), model.mean, where + "mean"));
@@ -139,6 +193,51 @@ Status read_kind_model(const nlohmann::json& all, KindModel& model, const std::s
     TRY(read_numbers(spread[k], model.spread[k], where + "spread"));
   }
   model.farthest = entry.value("farthest", 0.0);
+  return {};
+}
+
+Status read_clip_on(const nlohmann::json& all, ClipOnModel& model, const std::string& name) {
+  const auto entry = object_at(all, "clip_on");
+  const std::string where = name + ": clip_on.";
+  TRY(read_numbers(entry.value("mean", nlohmann::json()), model.mean, where + "mean"));
+  TRY(read_numbers(entry.value("deviation", nlohmann::json()), model.deviation,
+                   where + "deviation"));
+  TRY(read_numbers(entry.value("weights", nlohmann::json()), model.weights, where + "weights"));
+  return {};
+}
+
+// A kind without such a judge is weighed.
+Status read_judge(const nlohmann::json& kind, const char* key, std::size_t num_answers,
+                  std::size_t num_evidence, LinearJudge& judge, const std::string& name) {
+  if (!kind.contains(key)) return {};
+  const auto entry = object_at(kind, key);
+  const std::string where = name + "." + key + ".";
+  const auto rows = entry.value("weights", nlohmann::json());
+  if (!rows.is_array() || rows.size() != num_answers)
+    return fail(ErrorCode::kMalformed,
+                where + "weights must have " + std::to_string(num_answers) + " rows");
+  judge.mean.resize(num_evidence);
+  judge.deviation.resize(num_evidence);
+  TRY(read_numbers(entry.value("mean", nlohmann::json()), judge.mean, where + "mean"));
+  TRY(read_numbers(entry.value("deviation", nlohmann::json()), judge.deviation,
+                   where + "deviation"));
+  judge.weights.assign(num_answers, std::vector<double>(num_evidence + 1));
+  for (std::size_t r = 0; r < num_answers; ++r)
+    TRY(read_numbers(rows[r], judge.weights[r], where + "weights"));
+  return {};
+}
+
+Status read_calibration(const nlohmann::json& kind, const char* key, std::size_t num_labels,
+                        Calibration& out, const std::string& name) {
+  const auto entry = object_at(kind, key);
+  const std::string where = name + "." + key + ".";
+  out.bias.resize(num_labels);
+  TRY(read_numbers(entry.value("bias", nlohmann::json()), out.bias, where + "bias"));
+  for (const char* field : {"scale", "least_in_set"})
+    if (!entry.contains(field) || !entry[field].is_number())
+      return fail(ErrorCode::kMalformed, where + field + " must be a number");
+  out.scale = entry["scale"];
+  out.least_in_set = entry["least_in_set"];
   return {};
 }
 
@@ -165,6 +264,7 @@ Result<Decision> Decision::read(std::string_view text, const std::string& name) 
     out.breath.weights.push_back(tap.is_number() ? tap.get<double>() : 0.0);
   out.breath.cost = breath["cost"];
   TRY(read_kind_model(json, out.kind, name));
+  TRY(read_clip_on(json, out.clip_on, name));
   const auto kinds = json.value("kinds", nlohmann::json::object());
   for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
     const auto entry = kinds.value(kKindKeys[k], nlohmann::json::object());
@@ -174,6 +274,10 @@ Result<Decision> Decision::read(std::string_view text, const std::string& name) 
     into.event_fast = TRY(read_weighing(entry, "event_fast", 1, kNumEventLabels, where));
     into.record = TRY(read_weighing(entry, "record", 2, kNumRecordLabels, where));
     into.record_fast = TRY(read_weighing(entry, "record_fast", 1, kNumRecordLabels, where));
+    TRY(read_judge(entry, "event_judge", 4, kNumEventEvidence, into.event_judge, where));
+    TRY(read_judge(entry, "record_judge", 2, kNumRecordEvidence, into.record_judge, where));
+    TRY(read_calibration(entry, "event_chance", kNumEventLabels, into.event_chance, where));
+    TRY(read_calibration(entry, "record_chance", kNumRecordLabels, into.record_chance, where));
   }
   return out;
 }

@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "exam/names.h"
+#include "measurement/evidence.h"
 #include "measurement/features.h"
 #include "measurement/names.h"
 #include "measurement/transients.h"
@@ -152,6 +153,7 @@ void write_event(Json& json, const Event& e) {
   json.key("tonal_share").number(e.tonal_share, 3);
   json.key("crackles").number(e.num_crackles, 0);
   json.key("crackle_2cd_ms").number(e.crackle_two_cycle_ms, 1);
+  json.key("top_continuous").number(e.evidence[6], 4);
   json.key("features").open('{');
   for (std::size_t i = 0; i < kNumFeatures; ++i)
     json.key(feature_names()[i]).number(static_cast<double>(e.features[i]), 4);
@@ -180,6 +182,26 @@ void write_crackle(Json& json, const Crackle& c) {
   json.key("height_db").number(c.height_db, 1).close('}');
 }
 
+void write_verdict(Json& json, const Verdict& verdict) {
+  json.key("verdict").open('{');
+  json.key("can_tell").yes(verdict.doubt == Doubt::kNone);
+  json.key("why_not").text(to_string(verdict.doubt));
+  json.key("set").open('[');
+  for (const RecordLabel label : verdict.set) json.text(to_string(label));
+  json.close(']').close('}');
+}
+
+// What the judges of adults' recordings went by.
+void write_evidence(Json& json, const RecordingMeasurement& m) {
+  json.key("evidence").open('{');
+  for (std::size_t i = 0; i < kNumRecordEvidence; ++i)
+    json.key(record_evidence_names()[i]).number(m.evidence[i], 4);
+  json.key("clip_on").number(m.clip_on, 4);
+  json.key("floor_db").open('[');
+  for (const double v : m.floor) json.number(v, 2);
+  json.close(']').close('}');
+}
+
 // What comes before the lists; the brace is left open.
 std::string head_of(const RecordingMeasurement& m, std::string_view recording) {
   Json json;
@@ -190,12 +212,14 @@ std::string head_of(const RecordingMeasurement& m, std::string_view recording) {
   json.key("record").open('{').key("label").text(to_string(m.label));
   write_probabilities<RecordLabel>(json, m.probabilities);
   json.close('}');
+  write_verdict(json, m.verdict);
   json.key("kind").open('{');
   constexpr std::array<std::string_view, kNumRecordingKinds> kKinds{
       "children's sensor", "electronic stethoscope", "other"};
   for (std::size_t k = 0; k < kNumRecordingKinds; ++k) json.key(kKinds[k]).number(m.kind[k], 4);
   json.close('}');
   json.key("is_familiar").yes(m.is_familiar);
+  write_evidence(json, m);
   write_quality(json, m.quality);
   json.key("rms_dbfs").number(m.rms_dbfs, 1);
   json.key("has_metadata_text").yes(m.has_metadata_text);

@@ -12,6 +12,9 @@ constexpr std::array<std::string_view, kNumRecordLabels> kRecordNames{"Normal", 
 constexpr std::array<std::string_view, 8> kReasonNames{
     "clipping", "contact", "noise", "speech", "heart only", "too short", "silence", "looks poor"};
 
+constexpr std::array<std::string_view, 5> kDoubtNames{"", "unfamiliar recording", "poor recording",
+                                                      "too many labels", "fast measurement"};
+
 template <class Label, std::size_t kSize>
 Result<Label> parse(std::string_view field, const std::array<std::string_view, kSize>& names,
                     std::string_view text) {
@@ -33,6 +36,9 @@ std::string_view to_string(RecordLabel label) {
 }
 std::string_view to_string(QualityReason reason) {
   return kReasonNames[static_cast<std::size_t>(reason)];
+}
+std::string_view to_string(Doubt doubt) {
+  return kDoubtNames[static_cast<std::size_t>(doubt)];
 }
 
 Result<EventLabel> parse_event_label(std::string_view text) {

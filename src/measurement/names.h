@@ -11,6 +11,7 @@ namespace phren::measurement {
 std::string_view to_string(EventLabel label);      // "Fine Crackle", "Wheeze+Crackle"
 std::string_view to_string(RecordLabel label);     // "CAS & DAS"
 std::string_view to_string(QualityReason reason);  // "clipping"
+std::string_view to_string(Doubt doubt);           // "too many labels"; empty for none
 // kInvalidArgument naming the word and those allowed. "Wheeze & Crackle" is read as Wheeze+Crackle.
 Result<EventLabel> parse_event_label(std::string_view text);
 Result<RecordLabel> parse_record_label(std::string_view text);

@@ -74,11 +74,15 @@ void Session::measure_piece(std::size_t size, std::size_t keep_from, std::size_t
   breaths_.measure_when_long();
   sound_.add(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
   kind_ = models_->decision.kind.probabilities(sound_.statistics());
+  clip_on_ = models_->decision.clip_on.probability(sound_.floor_statistics());
   quality_.add_piece(a, keep_from / kHop, (keep_to + kHop - 1) / kHop);
   keep_findings(context, from_s, to_s);
   if (!options_->is_fast && options_->sink == nullptr) keep_whitened(a, from_s, to_s);
 
-  if (has_network()) models_->network->run(a);
+  if (has_network()) {
+    models_->network->run(a);
+    evidence_.add(*models_->network, context, from_s, to_s);
+  }
   std::vector<Event> events;
   for (const auto& [start_s, end_s] : find_breaths(a)) {
     const double centre_s = 0.5 * (start_s + end_s);
@@ -179,20 +183,32 @@ void Session::label(std::vector<Event>& events) const {
     EventProbabilities by_trees{};
     for (std::size_t c = 0; c < kNumEventLabels; ++c)
       by_trees[c] = static_cast<double>(trees[e * kNumEventLabels + c]);
+    if (has_network())
+      event.evidence =
+          event_evidence(*models_->network, event.features, event.start_s, event.end_s, clip_on_);
+    EventProbabilities weighed{};
     event.probabilities.fill(0.0);
     for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
       const KindWeighing& weighing = models_->decision.kinds[k];
-      std::vector<double> p;
+      std::vector<double> p, chance;
       if (has_network()) {
         const EventProbabilities by_network =
             models_->network->event(event.start_s, event.end_s, static_cast<RecordingKind>(k));
-        p = weighing.event.weigh(std::array<std::span<const double>, 2>{by_network, by_trees});
+        p = weighing.event_judge.is_there()
+                ? weighing.event_by_judge(event.evidence, by_network)
+                : weighing.event.weigh(
+                      std::array<std::span<const double>, 2>{by_network, by_trees});
+        chance = weighing.event_chance.apply(p);
       } else {
         p = weighing.event_fast.weigh(std::array<std::span<const double>, 1>{by_trees});
+        chance = p;
       }
-      for (std::size_t c = 0; c < kNumEventLabels; ++c) event.probabilities[c] += kind_[k] * p[c];
+      for (std::size_t c = 0; c < kNumEventLabels; ++c) {
+        weighed[c] += kind_[k] * p[c];
+        event.probabilities[c] += kind_[k] * chance[c];
+      }
     }
-    event.label = most_likely(event.probabilities);
+    event.label = most_likely(weighed);
   }
 }
 
@@ -255,28 +271,50 @@ RecordingMeasurement Session::finish() {
   return std::move(out_);
 }
 
+std::vector<double> Session::record_of(std::size_t kind, const RecordProbabilities& rule) const {
+  const KindWeighing& weighing = models_->decision.kinds[kind];
+  if (!has_network())
+    return weighing.record_fast.weigh(std::array<std::span<const double>, 1>{rule});
+  RecordProbabilities head = head_sum_[kind];
+  for (double& v : head) v /= std::max(1e-9, weight_sum_);
+  if (!weighing.record_judge.is_there())
+    return weighing.record.weigh(std::array<std::span<const double>, 2>{head, rule});
+  return weighing.record_by_judge(out_.evidence,
+                                  head[static_cast<std::size_t>(RecordLabel::kPoorQuality)]);
+}
+
 void Session::decide() {
-  const double weight = std::max(1e-9, weight_sum_);
-  const RecordProbabilities rule = record_probabilities(summary_, poor_sum_ / weight);
-  out_.probabilities.fill(0.0);
-  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
-    const KindWeighing& weighing = models_->decision.kinds[k];
-    std::vector<double> p;
-    if (has_network()) {
-      RecordProbabilities head = head_sum_[k];
-      for (double& v : head) v /= weight;
-      p = weighing.record.weigh(std::array<std::span<const double>, 2>{head, rule});
-    } else {
-      p = weighing.record_fast.weigh(std::array<std::span<const double>, 1>{rule});
-    }
-    for (std::size_t c = 0; c < kNumRecordLabels; ++c) out_.probabilities[c] += kind_[k] * p[c];
-  }
+  const RecordProbabilities rule =
+      record_probabilities(summary_, poor_sum_ / std::max(1e-9, weight_sum_));
+  if (has_network()) out_.evidence = evidence_.evidence();
   out_.kind = kind_;
+  out_.clip_on = clip_on_;
+  const FloorStatistics floor = sound_.floor_statistics();
+  out_.floor.assign(floor.begin(), floor.end());
   out_.is_familiar =
       models_->decision.kind.distance(sound_.statistics()) <= models_->decision.kind.farthest;
-  out_.label = most_likely(out_.probabilities);
-  const double poor = out_.probabilities[static_cast<std::size_t>(RecordLabel::kPoorQuality)];
+  RecordProbabilities weighed{};
+  out_.probabilities.fill(0.0);
+  double least_in_set = 0.0;
+  for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
+    const Calibration& calibration = models_->decision.kinds[k].record_chance;
+    const std::vector<double> p = record_of(k, rule);
+    const std::vector<double> chance = has_network() ? calibration.apply(p) : p;
+    for (std::size_t c = 0; c < kNumRecordLabels; ++c) {
+      weighed[c] += kind_[k] * p[c];
+      out_.probabilities[c] += kind_[k] * chance[c];
+    }
+    least_in_set += kind_[k] * calibration.least_in_set;
+  }
+  out_.label = most_likely(weighed);
+  const double poor = weighed[static_cast<std::size_t>(RecordLabel::kPoorQuality)];
   out_.quality = quality_.result(out_.duration_s, out_.breathing, poor);
+  if (has_network()) {
+    out_.verdict =
+        verdict_of(out_.probabilities, least_in_set, out_.is_familiar, out_.quality.is_usable);
+  } else {
+    out_.verdict.doubt = Doubt::kFast;
+  }
 }
 
 }  // namespace phren::measurement

@@ -8,6 +8,7 @@
 #include "measurement/breath.h"
 #include "measurement/decide.h"
 #include "measurement/decision.h"
+#include "measurement/evidence.h"
 #include "measurement/features.h"
 #include "measurement/measure.h"
 #include "measurement/network.h"
@@ -47,6 +48,7 @@ class Session {
   void explain(std::vector<Event>& events) const;
   void measure_inside(Event& event) const;
   void decide();
+  std::vector<double> record_of(std::size_t kind, const RecordProbabilities& rule) const;
 
   bool has_network() const { return models_->network.has_value() && !options_->is_fast; }
 
@@ -64,7 +66,9 @@ class Session {
   double poor_sum_ = 0.0, weight_sum_ = 0.0;  // means over pieces
   std::array<RecordProbabilities, kNumRecordingKinds> head_sum_{};
   SoundMeter sound_;
+  EvidenceMeter evidence_;
   KindProbabilities kind_{};  // as heard so far
+  double clip_on_ = 0.0;      // the same
   EventSummary summary_;
   RecordingMeasurement out_;
 };

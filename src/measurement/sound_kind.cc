@@ -11,6 +11,8 @@ namespace {
 constexpr std::array<std::size_t, kNumSoundBands + 1> kEdges{3,  4,  5,  6,  8,  10, 12, 15, 19,
                                                              24, 30, 37, 45, 54, 64, 74, 84};
 
+constexpr std::ptrdiff_t kTop = 239;  // the last bin
+
 SoundStatistics standardised(const KindModel& model, const SoundStatistics& x) {
   SoundStatistics out{};
   for (std::size_t i = 0; i < x.size(); ++i)
@@ -30,6 +32,8 @@ void SoundMeter::add(const Analysis& a, std::size_t first_frame, std::size_t end
           static_cast<double>(power_db(power / static_cast<float>(kEdges[b + 1] - kEdges[b])));
       sum_[b] += db;
       squares_[b] += db * db;
+      const auto at = static_cast<std::ptrdiff_t>(std::floor(db)) - kLowest_db;
+      ++counts_[b][static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(at, 0, kTop))];
     }
     num_frames_ += 1.0;
   }
@@ -46,6 +50,39 @@ SoundStatistics SoundMeter::statistics() const {
   }
   for (std::size_t b = 0; b < kNumSoundBands; ++b) out[b] -= all;
   return out;
+}
+
+double SoundMeter::level_db(std::size_t band, double share) const {
+  double left = share * num_frames_;
+  for (std::size_t k = 0; k < counts_[band].size(); ++k) {
+    const double here = counts_[band][k];
+    if (left <= here && here > 0.0) return kLowest_db + static_cast<double>(k) + left / here;
+    left -= here;
+  }
+  return kLowest_db;
+}
+
+FloorStatistics SoundMeter::floor_statistics() const {
+  FloorStatistics out{};
+  if (num_frames_ < 1.0) return out;
+  constexpr std::array<double, 3> kShares{0.05, 0.5, 0.95};
+  const SoundStatistics plain = statistics();
+  double middle = 0.0;
+  for (std::size_t b = 0; b < kNumSoundBands; ++b) {
+    for (std::size_t q = 0; q < kShares.size(); ++q)
+      out[q * kNumSoundBands + b] = level_db(b, kShares[q]);
+    middle += out[kNumSoundBands + b] / static_cast<double>(kNumSoundBands);
+    out[3 * kNumSoundBands + b] = plain[kNumSoundBands + b];
+  }
+  for (std::size_t i = 0; i < 3 * kNumSoundBands; ++i) out[i] -= middle;
+  return out;
+}
+
+double ClipOnModel::probability(const FloorStatistics& x) const {
+  double z = weights.back();
+  for (std::size_t i = 0; i < x.size(); ++i)
+    z += weights[i] * std::clamp((x[i] - mean[i]) / deviation[i], -4.0, 4.0);
+  return 1.0 / (1.0 + std::exp(-z));
 }
 
 KindProbabilities KindModel::probabilities(const SoundStatistics& statistics) const {

@@ -9,21 +9,41 @@
 //          (`distance`).
 #pragma once
 
+#include <cstdint>
+#include <tuple>
+
 #include "measurement/analysis.h"
 
 namespace phren::measurement {
 
 inline constexpr std::size_t kNumSoundBands = 16, kNumSoundStatistics = 2 * kNumSoundBands;
 using SoundStatistics = std::array<double, kNumSoundStatistics>;
+// Of each band the level that 5, 50 and 95 % of the frames stay under, less the mean of all bands'
+// middle ones; then the standard deviation.
+using FloorStatistics = std::array<double, 4 * kNumSoundBands>;
 
 class SoundMeter {
  public:
   void add(const Analysis& analysis, std::size_t first_frame, std::size_t end_frame);
   SoundStatistics statistics() const;
+  FloorStatistics floor_statistics() const;
 
  private:
+  static constexpr int kLowest_db = -200;
+  using Histogram = std::array<std::uint32_t, 240>;  // of 1 dB
+  double level_db(std::size_t band, double share) const;
+
   std::array<double, kNumSoundBands> sum_{}, squares_{};
+  std::array<Histogram, kNumSoundBands> counts_{};
   double num_frames_ = 0.0;
+};
+
+// Whether a microphone that clips on was used rather than a stethoscope: its floor is another. The
+// log-odds are linear in the statistics; fitted by training/judges.py.
+struct ClipOnModel {
+  FloorStatistics mean{}, deviation{};
+  std::array<double, std::tuple_size_v<FloorStatistics> + 1> weights{};
+  double probability(const FloorStatistics& statistics) const;
 };
 
 // Linear in the statistics, through a softmax; fitted by training/kinds.py.

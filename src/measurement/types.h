@@ -43,6 +43,9 @@ using RecordProbabilities = std::array<double, kNumRecordLabels>;
 
 inline constexpr std::size_t kNumFeatures = 104;
 using FeatureVector = std::array<float, kNumFeatures>;  // names in features.h
+inline constexpr std::size_t kNumRecordEvidence = 17, kNumEventEvidence = 8;
+using RecordEvidence = std::array<double, kNumRecordEvidence>;  // names in evidence.h
+using EventEvidence = std::array<double, kNumEventEvidence>;
 
 struct TonalTrack {  // one musical tone
   double start_s = 0.0, end_s = 0.0;
@@ -102,6 +105,13 @@ struct Quality {
   std::vector<QualityReason> reasons;
 };
 
+// What can be said of a recording's label, and why not if nothing can.
+enum class Doubt { kNone, kUnfamiliar, kPoor, kTooManyLabels, kFast };
+struct Verdict {
+  Doubt doubt = Doubt::kNone;
+  std::vector<RecordLabel> set;  // held the truth for 90 % of people not seen; empty with kFast
+};
+
 struct Reason {  // one feature's push towards a label, in log-odds
   std::size_t feature_index = 0;
   double push = 0.0;
@@ -112,6 +122,7 @@ struct Event {
   EventLabel label = EventLabel::kNormal;
   EventProbabilities probabilities{1.0};
   FeatureVector features{};
+  EventEvidence evidence{};
   std::vector<Reason> because;  // strongest first; empty for Normal
   // What was measured inside the event.
   std::optional<double> wheeze_hz;
@@ -125,8 +136,12 @@ struct RecordingMeasurement {
   double sample_rate_hz = 0.0;  // of the file
   RecordLabel label = RecordLabel::kNormal;
   RecordProbabilities probabilities{1.0};
+  Verdict verdict;
   KindProbabilities kind{};  // whose recordings this one is like
-  bool is_familiar = true;   // false: unlike every kind that the labels were learned from
+  RecordEvidence evidence{};
+  double clip_on = 0.0;       // probability of a microphone that clips on
+  std::vector<double> floor;  // what that was told by (FloorStatistics in sound_kind.h)
+  bool is_familiar = true;    // false: unlike every kind that the labels were learned from
   Quality quality;
   Breathing breathing;
   std::vector<Event> events;

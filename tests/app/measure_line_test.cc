@@ -36,20 +36,35 @@ std::set<std::string> keys_of(const json& object) {
 void expect_probabilities(const json& probabilities, const std::set<std::string>& labels,
                           const json& label) {
   EXPECT_EQ(keys_of(probabilities), labels);
-  double sum = 0.0, most = 0.0;
+  double sum = 0.0;
   for (const auto& [name, p] : probabilities.items()) {
     EXPECT_GE(p.get<double>(), 0.0);
     sum += p.get<double>();
-    most = std::max(most, p.get<double>());
   }
   EXPECT_NEAR(sum, 1.0, 1e-4);
-  EXPECT_EQ(probabilities.at(label), most);
+  EXPECT_TRUE(labels.contains(label));
+}
+
+// A set of labels, the more probable first; whoever cannot tell says why.
+void expect_verdict(const json& verdict, const json& probabilities) {
+  EXPECT_EQ(keys_of(verdict), (std::set<std::string>{"can_tell", "why_not", "set"}));
+  EXPECT_EQ(verdict["can_tell"].get<bool>(), verdict["why_not"].get<std::string>().empty());
+  EXPECT_EQ(verdict["set"].empty(), verdict["why_not"] == "fast measurement");
+  if (verdict["can_tell"].get<bool>()) {
+    EXPECT_LE(verdict["set"].size(), 2u);
+  }
+  double last = 1.0;
+  for (const auto& label : verdict["set"]) {
+    EXPECT_LE(probabilities.at(label).get<double>(), last);
+    last = probabilities.at(label);
+  }
 }
 
 void expect_event(const json& e, double duration_ms) {
-  EXPECT_EQ(keys_of(e), (std::set<std::string>{"start_ms", "end_ms", "label", "probabilities",
-                                               "wheeze_hz", "tonal_share", "crackles",
-                                               "crackle_2cd_ms", "features", "because"}));
+  EXPECT_EQ(keys_of(e),
+            (std::set<std::string>{"start_ms", "end_ms", "label", "probabilities", "wheeze_hz",
+                                   "tonal_share", "crackles", "crackle_2cd_ms", "top_continuous",
+                                   "features", "because"}));
   EXPECT_LT(e["start_ms"].get<double>(), e["end_ms"].get<double>());
   EXPECT_GE(e["start_ms"].get<double>(), 0.0);
   EXPECT_LE(e["end_ms"].get<double>(), duration_ms + 45.0);  // one frame of the network
@@ -63,12 +78,14 @@ void expect_event(const json& e, double duration_ms) {
 
 void expect_line(const json& line) {
   EXPECT_EQ(keys_of(line),
-            (std::set<std::string>{"recording", "duration_s", "sample_rate_hz", "record", "kind",
-                                   "is_familiar", "quality", "rms_dbfs", "has_metadata_text",
-                                   "breath", "crackle_high_pass_hz", "tones", "crackles", "events",
-                                   "given_events"}));
+            (std::set<std::string>{"recording", "duration_s", "sample_rate_hz", "record", "verdict",
+                                   "kind", "is_familiar", "evidence", "quality", "rms_dbfs",
+                                   "has_metadata_text", "breath", "crackle_high_pass_hz", "tones",
+                                   "crackles", "events", "given_events"}));
   EXPECT_EQ(keys_of(line["record"]), (std::set<std::string>{"label", "probabilities"}));
   expect_probabilities(line["record"]["probabilities"], kRecordLabels, line["record"]["label"]);
+  expect_verdict(line["verdict"], line["record"]["probabilities"]);
+  EXPECT_EQ(line["evidence"].size(), measurement::kNumRecordEvidence + 2);
   EXPECT_TRUE(line["is_familiar"].is_boolean());
   EXPECT_EQ(keys_of(line["kind"]), kKinds);
   double kinds = 0.0;

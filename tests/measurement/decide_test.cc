@@ -51,5 +51,22 @@ TEST(RecordProbabilities, SureEventsGiveTheRulesLabel) {
             RecordLabel::kPoorQuality);
 }
 
+TEST(VerdictOf, HoldsEveryLabelThatIsNotImprobable) {
+  const RecordProbabilities p{0.2, 0.5, 0.05, 0.2, 0.05};
+  using L = std::vector<RecordLabel>;
+  EXPECT_EQ(verdict_of(p, 0.3, true, true).set, (L{RecordLabel::kContinuous}));
+  EXPECT_EQ(verdict_of(p, 0.2, true, true).set,
+            (L{RecordLabel::kContinuous, RecordLabel::kNormal, RecordLabel::kBoth}));
+  EXPECT_EQ(verdict_of(p, 0.9, true, true).set, (L{RecordLabel::kContinuous}));  // never empty
+}
+
+TEST(VerdictOf, SaysWhyItCannotTell) {
+  const RecordProbabilities p{0.2, 0.5, 0.05, 0.2, 0.05};
+  EXPECT_EQ(verdict_of(p, 0.3, true, true).doubt, Doubt::kNone);
+  EXPECT_EQ(verdict_of(p, 0.2, true, true).doubt, Doubt::kTooManyLabels);
+  EXPECT_EQ(verdict_of(p, 0.3, false, true).doubt, Doubt::kUnfamiliar);
+  EXPECT_EQ(verdict_of(p, 0.3, true, false).doubt, Doubt::kPoor);
+}
+
 }  // namespace
 }  // namespace phren::measurement

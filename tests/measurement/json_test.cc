@@ -16,6 +16,10 @@ TEST(Json, HasTheAgreedKeysAndLabels) {
   m.events[1].because = {{3, 0.5}};
   m.given_events.resize(1);
   m.quality.reasons = {QualityReason::kHeartOnly};
+  m.verdict = {Doubt::kTooManyLabels,
+               {RecordLabel::kBoth, RecordLabel::kNormal, RecordLabel::kContinuous}};
+  m.evidence[10] = 1.25;
+  m.floor = {-3.5, 2.0};
   const auto json = nlohmann::json::parse(to_json(m, "a_b"));
   EXPECT_EQ(json["recording"], "a_b");
   EXPECT_EQ(json["duration_s"], 9.216);
@@ -23,6 +27,11 @@ TEST(Json, HasTheAgreedKeysAndLabels) {
   for (const char* label : {"Normal", "CAS", "DAS", "CAS & DAS", "Poor Quality"})
     EXPECT_TRUE(json["record"]["probabilities"].contains(label)) << label;
   EXPECT_EQ(json["quality"]["reasons"][0], "heart only");
+  EXPECT_EQ(json["verdict"]["can_tell"], false);
+  EXPECT_EQ(json["verdict"]["why_not"], "too many labels");
+  EXPECT_EQ(json["verdict"]["set"], nlohmann::json({"CAS & DAS", "Normal", "CAS"}));
+  EXPECT_EQ(json["evidence"]["peak_crackle"], 1.25);
+  EXPECT_EQ(json["evidence"]["floor_db"], nlohmann::json({-3.5, 2.0}));
   EXPECT_TRUE(json["breath"]["rate_per_min"].is_null());
   EXPECT_EQ(json["events"][1]["label"], "Wheeze+Crackle");
   EXPECT_EQ(json["events"][0]["probabilities"].size(), kNumEventLabels);

@@ -26,6 +26,7 @@ function compare(native, ours) {
   const words = [];
   const same = (what, a, b) => { if (JSON.stringify(a) !== JSON.stringify(b)) words.push(`${what}: ${JSON.stringify(a)} natively, ${JSON.stringify(b)}`); };
   same('label', native.record.label, ours.record.label);
+  same('verdict', native.verdict, ours.verdict);
   same('quality', [native.quality.usable, native.quality.reasons], [ours.quality.usable, ours.quality.reasons]);
   same('text beside the sound', native.has_metadata_text, ours.has_metadata_text);
   same('length and rate', [native.duration_s, native.sample_rate_hz], [ours.duration_s, ours.sample_rate_hz]);

@@ -38,6 +38,8 @@ async function realRecording(page) {
   const words = await page.getByRole('heading', { name: /^Measured/ }).innerText();
   const chance = Math.round(100 * native.record.probabilities[native.record.label]);
   check(words.includes(`${chance} %`), `a real recording with wheeze by its experts' label: page says "${words}", the program ${native.record.label} ${chance} %`);
+  const verdict = await page.getByRole('region', { name: 'Measured' }).getByText(/In 9 of 10 people|Cannot tell/).innerText();
+  check(verdict.startsWith('Cannot') !== native.verdict.can_tell, `${verdict} The program: ${JSON.stringify(native.verdict)}`);
   await page.getByLabel('Taken at').selectOption('P9');
   await page.getByLabel('from').fill('1');
   await page.getByLabel(/^to\b/).fill('4');
@@ -59,6 +61,7 @@ await run('bench flow', async ({ address, browser }) => {
   await page.getByRole('heading', { name: /^Measured/ }).waitFor();
   const measured = await page.getByRole('region', { name: 'Measured' }).innerText();
   check(/Measured: continuous/.test(measured), `a wheeze is measured as such: ${measured.split('\n')[0]}`);
+  check(/In 9 of 10 people the truth is: .*\.|Cannot tell: .*\./.test(measured), `what can be said of it: ${/(In 9 of 10|Cannot tell).*/.exec(measured)?.[0]}`);
   check(/\d+ Hz/.test(measured), 'its pitch is given');
   await page.screenshot({ path: screenFile('bench-measured'), fullPage: true });
   await page.getByLabel('Taken at').selectOption('F5');

@@ -6,6 +6,7 @@ export interface Measurement {
   has_metadata_text: boolean;
   is_text_looked_for?: boolean; // not in files that are neither WAV nor FLAC
   record: { label: string; probabilities: Record<string, number> };
+  verdict?: { can_tell: boolean; why_not: string; set: string[] }; // not in measurements kept from before
   quality: { usable: boolean; poor_probability: number; reasons: string[] };
   breath: { rate_per_min: number | null; expiration_to_inspiration: number | null; confidence: number };
   tones: { start_ms: number; end_ms: number; hz: number }[];
@@ -60,19 +61,35 @@ function middleTone({ tones }: Measurement): string {
 
 const percent = (value: number) => `${Math.round(value * 100)} %`;
 
+const shortWords: Record<string, string> = { Normal: 'nothing added', CAS: 'continuous', DAS: 'crackles',
+  'CAS & DAS': 'continuous and crackles', 'Poor Quality': 'too poor' };
+
+// What can be said of the label: in nine of ten people the truth is one of the set.
+export function verdictWords({ verdict }: Measurement): string {
+  if (!verdict || verdict.why_not === 'fast measurement') return '';
+  if (verdict.why_not === 'poor recording') return 'Cannot tell: the recording is too poor.';
+  if (verdict.why_not === 'unfamiliar recording') {
+    return 'Cannot tell: the model has heard no recordings of this kind.';
+  }
+  const set = verdict.set.map((label) => shortWords[label] ?? label).join(', or ');
+  return verdict.can_tell
+    ? `In 9 of 10 people the truth is: ${set}.`
+    : `Cannot tell: too many labels are possible (${set}).`;
+}
+
 // For a list of recordings: the label, how sure, and whether it can be taught from.
-export function inShort({ record, quality }: Measurement): string {
-  const short: Record<string, string> = { Normal: 'nothing added', CAS: 'continuous', DAS: 'crackles',
-    'CAS & DAS': 'continuous and crackles', 'Poor Quality': 'too poor' };
+export function inShort({ record, quality, verdict }: Measurement): string {
   const reasons = quality.usable
     ? 'good to teach from'
     : 'not to teach from' + (quality.reasons.length > 0 ? ': ' + quality.reasons.join(', ') : '');
-  return `${short[record.label] ?? record.label} ${percent(record.probabilities[record.label] ?? 0)} · ${reasons}`;
+  const sure = verdict && !verdict.can_tell ? '(cannot tell)' : percent(record.probabilities[record.label] ?? 0);
+  return `${shortWords[record.label] ?? record.label} ${sure} · ${reasons}`;
 }
 
 export function MeasurementText({ measurement }: { measurement: Measurement }) {
   const { record, quality, breath } = measurement;
   const chance = record.probabilities[record.label];
+  const verdict = verdictWords(measurement);
   return (
     <section class="card stack" aria-label="Measured">
       <h3>Measured: {recordWords[record.label] ?? record.label}{chance !== undefined && ` (${percent(chance)})`}</h3>
@@ -85,6 +102,7 @@ export function MeasurementText({ measurement }: { measurement: Measurement }) {
           `, in to out 1 : ${breath.expiration_to_inspiration.toFixed(1)}`}
         {breath.rate_per_min !== null && '.'}
       </p>
+      {verdict && <p class={measurement.verdict?.can_tell ? '' : 'notice'}>{verdict}</p>}
       {measurement.has_metadata_text && (
         <p class="notice">The file carries text that may name a person. Take it out before sharing the file.</p>
       )}
