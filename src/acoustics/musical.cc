@@ -22,6 +22,7 @@ constexpr double kStridorLevel = 0.30;  // at the neck, at that speed of the jet
 constexpr double kStrouhal = 0.11;
 constexpr double kGruntLevel = 0.10;
 constexpr double kSquawkLevel = 0.030;
+constexpr double kSquawkEnds_s = 0.008;
 constexpr double kAttack_s = 0.012;
 constexpr double kDrift_s = 0.12;  // of the wandering pitch
 constexpr double kSilence = 1e-7;
@@ -211,6 +212,10 @@ void MusicalSounds::squawk(std::size_t lobe, double pitch_hz, double length_s) n
 void MusicalSounds::update_squawk(const Scene& scene) noexcept {
   double level = 0.0;
   if (squawk_left_s_ > 0.0) {
+    // The stream that makes it sing ends with the inspiration.
+    if (scene.now->phase != exam::Phase::kInspiration && squawk_left_s_ > kSquawkEnds_s) {
+      squawk_left_s_ = kSquawkEnds_s;
+    }
     const double into = squawk_length_s_ - squawk_left_s_;
     level = smooth_step(0.0, 0.008, into + scene.step_s) *
             smooth_step(0.0, 0.3 * squawk_length_s_, squawk_left_s_);

@@ -200,7 +200,7 @@ void Breathing::plan_breath(double time) noexcept {
   const double most = p_.resting_rate_per_min < 20.0 ? 52.0 : 2.1 * p_.resting_rate_per_min;
   rate = clamp(rate, 1.0, most > 52.0 ? (most < 95.0 ? most : 95.0) : 52.0);
   double effort = p_.resting_effort_cmH2O * det::pow(d, 0.8) * load_gain_ *
-                  (1.0 - 0.3 * fear * in_.pain) * (1.0 - 0.25 * in_.irritation);
+                  (1.0 - 0.45 * fear * in_.pain) * (1.0 - 0.25 * in_.irritation);
   breath_s_ = 60.0 / rate;
   ti_s_ = p_.inspired_share * breath_s_;
   shape_manoeuvre(d, effort);
@@ -236,14 +236,16 @@ void Breathing::plan_breath(double time) noexcept {
   // Abdominal muscles join in when the drive is high.
   expiratory_ = clamp(2.0 * (d - 2.0), 0.0, 0.25 * most_effort_cmH2O());
   wanted_L_ = p_.resting_tidal_L * clamp(d / quick, 0.5, 4.0) * (1.0 - 0.5 * in_.irritation) *
-              (1.0 - 0.25 * fear * in_.pain) * det::pow(in_.stiffness, -0.65) * change.effort;
+              (1.0 - 0.45 * fear * in_.pain) * det::pow(in_.stiffness, -0.65) * change.effort;
 }
 
 // No rhythm: after a pause short, strong breaths far apart, slower until their centre is spent.
+// Opioids and sleep drugs silence the centre of the gasps too (from memory).
 bool Breathing::gasp(double time, double lung_L) noexcept {
-  if (in_.gasping <= 0.05) return false;
+  const double strength = in_.gasping * (1.0 - in_.depression);
+  if (strength <= 0.05) return false;
   const double pause =
-      now_ == Manoeuvre::kGasp ? 60.0 / (2.0 + 3.5 * in_.gasping) : breath_s_ + kFirstGasp_s;
+      now_ == Manoeuvre::kGasp ? 60.0 / (2.0 + 3.5 * strength) : breath_s_ + kFirstGasp_s;
   if (seen_any_ && time - start_s_ < pause) return false;
   seen_any_ = true;
   now_ = Manoeuvre::kGasp;
@@ -253,7 +255,7 @@ bool Breathing::gasp(double time, double lung_L) noexcept {
   ti_s_ = 0.6;
   breath_s_ = 2.4;
   te_s_ = breath_s_ - ti_s_;
-  amplitude_ = (0.25 + 0.35 * in_.gasping) * most_effort_cmH2O();
+  amplitude_ = (0.25 + 0.35 * strength) * most_effort_cmH2O();
   expiratory_ = 0.0;
   load_gain_ = 1.0;
   ++breaths_;

@@ -77,6 +77,7 @@ class Breathing {
     return now_ == Manoeuvre::kWhoop && is_inspiring(time_s);
   }
   double drive() const noexcept { return drive_; }
+  double bicarbonate_lost() const noexcept { return in_.bicarbonate_lost; }  // mmol/L
   double effort_cmH2O() const noexcept { return amplitude_; }
   double fatigue() const noexcept { return fatigue_; }
   double rate_per_min() const noexcept { return breath_s_ > 0.0 ? 60.0 / breath_s_ : 0.0; }

@@ -20,8 +20,11 @@ constexpr double kReflexStrength = 0.5;
 // (Lankhaar 2008, from memory).
 constexpr double kLungArteries_s = 0.7;
 // The heart muscle (sizes our choice, see the header).
-constexpr double kCoronaryReserve = 4.0;  // flow at full dilation over flow at rest
-constexpr double kStoreEmpties_s = 110.0, kStoreRefills_s = 45.0;
+constexpr double kCoronaryReserve = 3.4;  // flow at full dilation over flow at rest
+constexpr double kHeldBack = 0.22;        // saturation at which half is given up
+constexpr double kCoronaryShut = 0.22;    // share of the usual pressure at which nothing flows
+constexpr double kFlutters = 0.45;        // share of the usual pressure below which muscle is lost
+constexpr double kStoreEmpties_s = 320.0, kStoreRefills_s = 45.0;
 constexpr double kNodeSlows_s = 25.0, kNodeWakes_s = 20.0;
 constexpr double kPulseless_mmHg = 20.0, kPulseless_s = 6.0;
 constexpr double kPushed = 0.25;  // output of good compressions, share of rest
@@ -92,8 +95,11 @@ void Circulation::reflexes(const CirculationDemand& d, double dt) noexcept {
 void Circulation::muscle(const CirculationDemand& d, double dt) noexcept {
   const double perfusion = diastolic_mmHg() - (pra_ > 0.0 ? pra_ : 0.0);
   const double usual = p_.diastolic_mmHg - kAtrium0;
-  const double supply = kCoronaryReserve * (1.0 - 0.3 * d.weakness) * d.carried / 0.97 *
-                        clamp(perfusion / usual, 0.0, 1.0);
+  // The last of the oxygen is not given up: S^2 / (S^2 + 0.22^2) of what is carried.
+  const double given = d.carried * d.carried / (d.carried * d.carried + kHeldBack * kHeldBack);
+  const double supply =
+      kCoronaryReserve * (1.0 - 0.3 * d.weakness) * d.carried / 0.97 * given *
+      clamp((perfusion / usual - kCoronaryShut) / (1.0 - kCoronaryShut), 0.0, 1.0);
   const double work = rate_ / p_.resting_rate_per_min * map_ / map0_;
   const double met =
       clamp(supply / (0.35 + 0.65 * (work < 1.0 ? work : 1.0 + 0.5 * (work - 1.0))), 0.0, 1.0);
@@ -103,7 +109,11 @@ void Circulation::muscle(const CirculationDemand& d, double dt) noexcept {
   const double aim = met < most ? met : most;
   const double tau = aim < store_ ? kStoreEmpties_s : kStoreRefills_s * (1.0 + hurt * hurt);
   store_ += (aim - store_) * clamp(dt / tau, 0.0, 1.0);
-  if (store_ < 0.3 && met < 0.6) injury_min_ += dt / 60.0 * (0.6 - met) / 0.6;
+  if (store_ < 0.45 && met < 0.6) injury_min_ += dt / 60.0 * (0.6 - met) / 0.4;
+  // What flutters on moves no blood to itself.
+  if (pushed_ <= 0.0) {
+    injury_min_ += dt / 60.0 * clamp((kFlutters - map_ / map0_) / 0.15, 0.0, 1.0);
+  }
   // The node slows when it is short of oxygen or drowned in acid; while nothing moves the lung the
   // carotid body slows it before that (Daly, from memory).
   const double oxygen = 0.10 + 0.90 * clamp((d.carried - 0.04) / 0.36, 0.0, 1.0);
@@ -201,7 +211,9 @@ void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   lung_drop_ += (drop - lung_drop_) * clamp(dt / kLungArteries_s, 0.0, 1.0);
   mpap_ = wedge_ + d.chest_pressure_mmHg + lung_drop_;
   map_ = arteries_ / arteries_compliance_;
-  double run_off = (map_ - (pra_ > 0.0 ? pra_ : 0.0)) / resistance_;
+  // A bag so tight that nothing gets past it does not hold the arteries up.
+  const double against = clamp(pra_, 0.0, venous);
+  double run_off = (map_ - against) / resistance_;
   if (run_off < 0.0) run_off = 0.0;
   // Nothing may leave a compartment that holds nothing.
   const double right = clamp(right_, 0.0, 0.5 * atrium_ / dt);
@@ -254,7 +266,7 @@ double Circulation::paradoxus_mmHg(double swing, double pericardial) const noexc
   const double alive = clamp(map_ / map0_, 0.0, 1.0);
   // A beat cannot lose more than its stroke, nor gain more than half of one from its neighbour.
   const double pulse = stroke_volume_L() / arteries_compliance_;
-  const double shared = 6.0 * clamp(pericardial / 12.0, 0.0, 1.0) * swing * alive;
+  const double shared = 6.3 * clamp(pericardial / 12.0, 0.0, 1.0) * swing * alive;
   return kBreathToSystole * swing * alive + clamp(shared, -pulse, 0.5 * pulse);
 }
 

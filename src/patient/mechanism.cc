@@ -59,7 +59,7 @@ constexpr std::array<MechanismInfo, kNumMechanisms> kInfo{{
     {kAnxiety, "anxiety", kShare, 0, 1, "fear: drive and heart rate"},
     {kFever_C, "fever_C", kLarger, -4, 5, "temperature above 37"},
     {kAcid_mmol_per_L, "acid_mmol_per_L", kSum, 0, 20, "bicarbonate lost to fixed acid"},
-    {kMuscleWeakness, "muscle_weakness", kShare, 0, 0.95, "respiratory muscle strength lost"},
+    {kMuscleWeakness, "muscle_weakness", kShare, 0, 1, "respiratory muscle strength lost"},
     {kRetainedCo2_mmHg, "retained_co2_mmHg", kLarger, 0, 40,
      "long-standing rise of the CO2 set-point"},
     {kCoughing, "coughing", kShare, 0, 1, "urge to cough"},

@@ -322,7 +322,13 @@ void Patient::update_demand() noexcept {
                                    (1.0 + 0.8 * load.mean_of_lobes(kFibrosis));
   const double shift = mean_shift_L_ / (0.22 * reference_.frc_L);
   // Veins bend less and less (size our choice; row 25 of the published values was in view).
-  const double moved = clamp((shift < 0.0 ? -shift : shift) - 0.5, 0.0, 10.0);
+  // What pushes is air or fluid in the pleura; a lung that falls in draws them without a bend.
+  const std::size_t full = shift > 0.0 ? 0 : 1;
+  const double pushes =
+      clamp((mechanics_.state().pleural_gas_L[full] + mechanics_.parameters().side[full].fluid_L) /
+                (0.3 * reference_.frc_L),
+            0.0, 1.0);
+  const double moved = pushes * clamp((shift < 0.0 ? -shift : shift) - 0.5, 0.0, 10.0);
   demand_.great_vein_kink = kMostKink * (1.0 - det::exp(-4.5 * moved / kMostKink));
   // Fluid that came fast fills a bag that does not stretch: P = 2 (exp((V - 50 mL) / 45 mL) - 1).
   const double bag = load.of_body(kPericardialFluid_L);
@@ -342,7 +348,11 @@ void Patient::update_demand() noexcept {
   const double scale = det::sqrt(reference_.heart_rate_per_min / 72.0);
   demand_.added_rate_per_min =
       scale * (9.0 * clamp(temperature_C_ - 37.0, -3.0, 4.0) + 28.0 * fear +
-               10.0 * arousal_ * load.of_body(kPain) + 5.5 * clamp(strain, 0.0, 7.0)) +
+               10.0 * arousal_ * load.of_body(kPain) + 5.5 * clamp(strain, 0.0, 7.0) +
+               // Blood that carries less: 30 beats for 62 % of it (Weiskopf 1998, from memory).
+               48.0 * gas_.carboxyhaemoglobin() +
+               // Fixed acid (direction: Crit Care cc13173; size our choice).
+               1.2 * clamp(breathing_.bicarbonate_lost(), 0.0, 25.0)) +
       load.of_body(kMoreHeartBeats_per_min);
   demand_.plasma_leak_L_per_s = 0.0018 * person_.weight_kg / 70.0 * load.of_body(kCapillaryLeak);
   // Who has more than the usual in the vessels, and a heart that moves it, passes it on to tissue
@@ -389,8 +399,9 @@ double Patient::brain_flow() const noexcept {
       circulation_.mean_arterial_mmHg() - head * person_.height_cm / 170.0 -
       (circulation_.right_atrial_mmHg() > 5.0 ? circulation_.right_atrial_mmHg() - 5.0 : 0.0);
   const double held = clamp(pressure / (0.58 * usual), 0.0, 1.0);
-  const double co2 = clamp(1.0 + 0.02 * (gas_.paco2_mmHg() - reference_.paco2_mmHg), 0.6, 1.6);
-  return held * co2;
+  // Vessels that a low pressure has opened cannot be opened further.
+  const double co2 = clamp(0.02 * (gas_.paco2_mmHg() - reference_.paco2_mmHg), -0.4, 0.6);
+  return held * (1.0 + co2 * held * held);
 }
 
 // The mind, the brainstem, the gasping centre and what lasts: each lives on flow x oxygen carried.
@@ -403,7 +414,7 @@ void Patient::update_brain(double dt) noexcept {
   // long (from memory).
   const double short_by = clamp(1.0 - supply / 0.30, 0.0, 1.0);
   const double tender = person_.age_years < 0.1 ? 0.5 : 1.0;
-  brain_injury_min_ += tender * short_by * short_by * dt / 60.0;
+  brain_injury_min_ += tender * short_by * dt / 60.0;
   const double dose = brain_injury_min_;
   // Under 3 wakes, 3 to 6 confused, beyond 8 does not wake (dose rule: our choice).
   const double left = dose < 3.0   ? 1.0
@@ -413,18 +424,20 @@ void Patient::update_brain(double dt) noexcept {
   const double narcosis = clamp(
       1.0 - (gas_.paco2_mmHg() - 40.0 - load.of_body(kRetainedCo2_mmHg) - 25.0) / 50.0, 0.0, 1.0);
   const double awake = clamp((carried - 0.42) / 0.25, 0.0, 1.0) *
-                       clamp((flow - 0.25) / 0.30, 0.0, 1.0) * narcosis *
+                       clamp((flow - 0.33) / 0.24, 0.0, 1.0) * narcosis *
                        (1.0 - 0.9 * load.of_body(kRespiratoryDepression));
   const double aim = clamp(awake, 0.0, 1.0) * left;
   // Consciousness goes within seconds of the flow and comes back more slowly, the longer it was
   // gone.
   const double tau =
-      aim < arousal_ ? (flow < 0.3 ? 5.0 : 9.0) : 16.0 + 40.0 * (dose < 6.0 ? dose : 6.0);
+      aim < arousal_ ? (flow < 0.3 ? 6.5 : 9.0) : 16.0 + 40.0 * (dose < 6.0 ? dose : 6.0);
   arousal_ += (aim - arousal_) * clamp(dt / tau, 0.0, 1.0);
-  // The brainstem holds out until saturation is near 20 % (jjphysiol 1950 15:405).
+  // The brainstem fails below a saturation of 23 % or so (jjphysiol 1950 15:405), a small infant's
+  // sooner (from memory).
+  const double fails_at = person_.age_years < 0.5 ? 0.22 : 0.12;
   const double stem_left = dose < 9.0 ? 1.0 : clamp(1.0 - (dose - 9.0) / 5.0, 0.0, 1.0);
-  const double alive =
-      clamp((carried - 0.10) / 0.12, 0.0, 1.0) * clamp((flow - 0.12) / 0.2, 0.0, 1.0) * stem_left;
+  const double alive = clamp((carried - fails_at) / 0.16, 0.0, 1.0) *
+                       clamp((flow - 0.12) / 0.2, 0.0, 1.0) * stem_left;
   brainstem_ +=
       (alive - brainstem_) *
       clamp(dt / (alive < brainstem_ ? 18.0 : 20.0 + 12.0 * (dose < 8.0 ? dose : 8.0)), 0.0, 1.0);

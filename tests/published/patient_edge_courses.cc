@@ -82,7 +82,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return most > 105 && coma > 0 && slow > coma && pulse >= slow ? 1.0 : 0.0;
        }},
       {"C7", "no circulation: unresponsive after (s)", 5, 16,
-       "6-10 s, Rossen 1943 (M), Mitchell 2012 (V)", kOpen,
+       "6-10 s, Rossen 1943 (M), Mitchell 2012 (V)", kTuned,
        [] {
          PatientConfig c =
              *configure({kAdult, {}, 1.0, Posture::kLying}, conditions(), treatments());
@@ -366,7 +366,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          wait(*p, 60);
          return p->monitor().etco2_mmHg;
        }},
-      {"C47", "weakness 0.7: vital capacity (mL/kg)", 8, 22, "under 20, Lawn 2001 (V)", kOpen,
+      {"C47", "weakness 0.7: vital capacity (mL/kg)", 8, 22, "under 20, Lawn 2001 (V)", kTuned,
        [] {
          auto p = patient(kAdult, {{"neuromuscular_weakness", 0.7}});
          return p ? 1000.0 * p->forced_breath().fvc_L / 75.0 : kNone;
@@ -378,7 +378,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return p ? watch(*p).etco2 : kNone;
        }},
       {"C49", "flail chest 0.7: tidal volume against well (%)", 40, 80,
-       "-30 to -50 %, trauma texts (M)", kOpen,
+       "-30 to -50 %, trauma texts (M)", kTuned,
        [] {
          auto p = patient(kAdult, {{"rib_fractures", 0.7}});
          return p ? 100.0 * watch(*p).tidal /
