@@ -181,7 +181,8 @@ int add_illness(const Condition& a, const Condition& b, double severity) {
   const auto alone = state_of(person, {ill}, is_bagged),
              both = state_of(person, {ill, more}, is_bagged);
   if (!alone || !both) return 0;
-  const double gain = 100.0 * (both->oxygen - alone->oxygen);
+  // Below a quarter both are dying, one a little sooner.
+  const double gain = 100.0 * (std::max(both->oxygen, 0.25) - std::max(alone->oxygen, 0.25));
   if (gain > 2.0) {
     const char* why = excuse(b.id, a.id);
     std::printf("    %s to %s: oxygen %+.1f points (%.1f to %.1f)%s%s\n", b.id.c_str(),
