@@ -92,9 +92,12 @@ export function MeasurementText({ measurement }: { measurement: Measurement }) {
   const verdict = verdictWords(measurement);
   return (
     <section class="card stack" aria-label="Measured">
-      <h3>Measured: {recordWords[record.label] ?? record.label}{verdict && !measurement.verdict?.can_tell
-        ? ', not sure'
-        : chance !== undefined && ` (${percent(chance)})`}</h3>
+      <h3>
+        Measured: {recordWords[record.label] ?? record.label}
+        {verdict && !measurement.verdict?.can_tell
+          ? ', not sure'
+          : chance !== undefined && ` (${percent(chance)})`}
+      </h3>
       <p>
         {quality.usable ? 'The sound is good enough to teach from' : 'The sound is not good enough to teach from'}
         {quality.reasons.length > 0 && `: ${quality.reasons.join(', ')}`}. {breath.rate_per_min === null
