@@ -232,7 +232,7 @@ bool changes(const PatientSetup& setup, Seed seed) {
   return moved(0, 0.08, 2.0) || moved(1, 0.0, 2.0) || moved(2, 0.06, 5.0) || moved(3, 0.06, 7.0) ||
          moved(4, 0.08, 3.0);
 }
-void most_change(int count, std::uint64_t seed) {
+int how_many_change(int count, std::uint64_t seed) {
   RandomStream r(Seed{seed}, "twenty minutes");
   int changed = 0;
   for (int n = 0; n < count; ++n) {
@@ -243,16 +243,15 @@ void most_change(int count, std::uint64_t seed) {
   }
   std::printf("    seed %llu: %d of %d change within twenty minutes\n",
               static_cast<unsigned long long>(seed), changed, count);
-  // Two thirds are the aim and open: of 45, 26 change; effusion, scarred lung, gas that was breathed
-  // and the mildest of all hardly move in twenty minutes.
-  EXPECT_GE(2 * changed, count);
+  // Effusion, scarred lung, gas that was breathed and the mildest of all hardly move in twenty minutes.
+  return changed;
 }
 
 TEST(TwentyMinutes, HalfOfFortyFiveChange) {
-  most_change(45, 16);
+  EXPECT_GE(how_many_change(45, 16), 23);
 }
-TEST(TwentyMinutesSoak, HalfOfThreeHundredChange) {
-  most_change(300, 17);
+TEST(TwentyMinutesSoak, TwoHundredOfThreeHundredChange) {
+  EXPECT_GE(how_many_change(300, 17), 200);
 }
 
 // ---- one number, one grade ----

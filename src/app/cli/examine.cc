@@ -37,12 +37,10 @@ void print_sites(const Examined& examined, std::ostream& out) {
   Table table({"site", "where", "there to be heard", ">level dB", "measured"});
   for (std::size_t i = 0; i < examined.sites.size(); ++i) {
     const exam::SiteRecord& record = examined.record.sites[i];
-    std::string heard;
-    for (const std::string& note : record.notes) heard += (heard.empty() ? "" : "; ") + note;
-    if (heard.empty() && !record.sounds.empty()) heard = exam::label_of(record.sounds.front());
     // Truth and measurement stand in columns of their own, so that a disagreement shows.
     table.row({record.site_id, examined.sites[i].site.name,
-               bedside::in_short(examined.sites[i].expected), number(record.level_db), heard});
+               bedside::in_short(examined.sites[i].expected), number(record.level_db),
+               measured_in_words(record)});
   }
   table.print(out);
 }

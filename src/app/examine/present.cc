@@ -34,7 +34,9 @@ std::string letters_of(const std::vector<exam::Sound>& sounds) {
 std::string sounds_in_words(const exam::SiteRecord& record) {
   std::string out;
   for (const exam::Sound sound : record.sounds) {
-    out += (out.empty() ? "" : ", ") + std::string(exam::label_of(sound));
+    const bool is_plain = sound == exam::Sound::kNormal;
+    out +=
+        (out.empty() ? "" : ", ") + std::string(is_plain ? "nothing added" : exam::label_of(sound));
   }
   return out.empty() ? "no breath sound made out" : out;
 }
@@ -194,6 +196,12 @@ std::string place_in_words(const exam::Finding& finding) {
   }
   for (const std::string& id : finding.site_ids) out += (out.empty() ? "" : ", ") + id;
   return out;
+}
+
+std::string measured_in_words(const exam::SiteRecord& record) {
+  std::string out;
+  for (const std::string& note : record.notes) out += (out.empty() ? "" : "; ") + note;
+  return out.empty() ? sounds_in_words(record) : out;
 }
 
 ReportModel report_model(const Examined& examined, const reasoning::FindingTable& table) {
