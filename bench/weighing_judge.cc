@@ -33,7 +33,14 @@ const std::map<std::string, std::string> kTrueThreat{{"asthma", "silent"},
                                                      {"upper_airway_foreign_body", "airway"},
                                                      {"inhalation_burn", "airway"},
                                                      {"opioid_hypoventilation", "hypoventilation"},
-                                                     {"metabolic_acidosis", "acidosis"}};
+                                                     {"metabolic_acidosis", "acidosis"},
+                                                     {"open_pneumothorax", "tension"},
+                                                     {"cardiac_tamponade", "shock"},
+                                                     {"septic_pneumonia", "shock"},
+                                                     {"neuromuscular_weakness", "hypoventilation"},
+                                                     {"infant_apnoea", "hypoventilation"},
+                                                     {"whooping_cough", "hypoventilation"},
+                                                     {"oesophageal_tube", "hypoventilation"}};
 
 }  // namespace
 

@@ -27,24 +27,30 @@ constexpr double kTextbookHolds = 0.75;  // a story need not have every line of 
 constexpr double kBackground = 0.05;     // and may have lines of other stories
 constexpr double kTakesCapnogram = 0.7, kTakesTemperature = 0.8;
 
-// Share of children among the patients made for a condition; the rest adults.
-double share_of_children(const std::string& id) {
-  if (id == "croup" || id == "bronchiolitis") return 1.0;
+constexpr double kOldestChild_years = 16.0;
+
+// Share of children among the patients made for a condition; the rest adults. Where the condition's
+// own ages leave only one of the two, that one.
+double share_of_children(const patient::Condition& condition) {
+  const std::string& id = condition.id;
+  if (condition.most_age_years <= kOldestChild_years) return 1.0;
+  if (condition.least_age_years >= kOldestChild_years) return 0.0;
   if (id == "bronchial_foreign_body") return 0.6;
-  if (id == "epiglottitis" || id == "upper_airway_foreign_body") return 0.5;
+  if (id == "epiglottitis" || id == "upper_airway_foreign_body" || id == "drowning") return 0.5;
   if (id == "asthma") return 0.4;
   if (id == "lobar_pneumonia" || id == "anaphylaxis" || id == "healthy") return 0.2;
   return 0.0;
 }
 
-double draw_age(const std::string& id, bool is_child, const patient::Condition& condition,
+double draw_age(bool is_child, const patient::Condition& condition,
                 const reasoning::Knowledge& knowledge, RandomStream& random) {
-  const double low = std::max(is_child ? 0.2 : 17.0, condition.least_age_years);
+  const double youngest = is_child ? std::min(0.2, condition.most_age_years / 10.0) : 17.0;
+  const double low = std::max(youngest, condition.least_age_years);
   const double high = std::min(is_child ? 15.0 : 90.0, condition.most_age_years);
   const char* setting = is_child ? "ems_child" : "ems_adult";
   for (;;) {  // as often as the age factor of the condition says
     const double age = random.uniform(low, high);
-    const double factor = knowledge.priors.of(setting, id, age).age_odds_factor;
+    const double factor = knowledge.priors.of(setting, condition.id, age).age_odds_factor;
     if (random.chance(std::min(1.0, factor / 3.0))) return age;
   }
 }
@@ -172,8 +178,8 @@ Result<StudyPatient> make_study_patient(const std::string& condition_id, std::ui
   const auto condition = conditions.find(condition_id);
   if (!condition) return fail(condition.error());
   RandomStream random(Seed{index}, "study " + condition_id);
-  const bool is_child = random.chance(share_of_children(condition_id));
-  const double age = draw_age(condition_id, is_child, *condition, tools.knowledge, random);
+  const bool is_child = random.chance(share_of_children(*condition));
+  const double age = draw_age(is_child, *condition, tools.knowledge, random);
   teaching::Case prepared;
   prepared.id = condition_id;
   prepared.setting = is_child ? "ems_child" : "ems_adult";
