@@ -111,7 +111,8 @@ Result<exam::Examination> examine_at_sites(const teaching::Case& prepared, Seed 
   for (const char* id : kSites) {
     const exam::Site site = tools.sites.find(id).value();
     const Seed here{RandomStream(seed, std::string("site ") + id).bits()};
-    const app::RecordingOptions how{kSeconds, kSampleRate_hz, acoustics::Head::kDiaphragm};
+    const app::RecordingOptions how{kSeconds, kSampleRate_hz, acoustics::Head::kDiaphragm,
+                                    acoustics::Realness::kClean, std::nullopt};
     const auto recording = app::record_at(*body, site.at, prepared, how, here);
     if (!recording) return fail(recording.error());
     auto measured = tools.measurer.measure(recording->audio);
