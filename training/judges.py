@@ -150,7 +150,7 @@ class ClipOn:
 class Chance:
     """From what a judge says to what happened: one scale and a bias for each label, drawn towards `prior` (where the scale starts, how far
     it and the biases may go) as far as there are few people. `least`: the probability from which on a label is in the set, so that it
-    holds the truth for `cover` of people (an item of a person with n items counts 1 / n)."""
+    holds the truth for `cover` of people (an item of a person with n items counts 1 / n), each left out of the quantile in turn."""
     def __init__(self, logs, y, people, prior=(1.0, 1.0, 1.0), cover=0.9):
         logs = np.maximum(logs, np.log(1e-6))
         n, k = logs.shape
@@ -166,16 +166,48 @@ class Chance:
                     np.concatenate([[(d * logs).sum() + (t[0] - start) / free ** 2], d.sum(0) + t[1:] / bias_free ** 2]))
 
         self.t = minimize(loss, np.r_[1.0, np.zeros(k)], jac=True, method="L-BFGS-B").x
-        p = self.apply(logs)[np.arange(n), y]
-        order, w = np.argsort(p), 1 / shares(people)
-        left_out = max((1 - cover) * (w.sum() + 1) - 1, 0)  # the person to be judged counts too
-        self.least = float(p[order][np.searchsorted(np.cumsum(w[order]), left_out)])
+        self.least = least_covering(self.apply(logs)[np.arange(n), y], people, cover)
 
     def apply(self, logs):
         return np.exp(log_softmax(self.t[0] * np.maximum(logs, np.log(1e-6)) + self.t[1:]))
 
     def entry(self):
         return dict(scale=round(float(self.t[0]), 4), bias=rounded(self.t[1:] - self.t[1:].mean()), least_in_set=round(self.least, 5))
+
+
+def least_covering(p, people, cover):
+    """The quantile of `p` (people weigh alike) whose level, had each person been left out of it in turn, would have let `cover` of them
+    reach it. A level of 1 - cover taken as it is covers too few of few people, one that counts the person to come as a miss too many."""
+    order = np.argsort(p)
+    p, w, who = p[order], (1 / shares(people))[order], np.unique(people[order], return_inverse=True)[1]
+    num = who.max() + 1
+    rest = np.cumsum(w[None] * (who[None] != np.arange(num)[:, None]), 1) / (num - 1)
+    place = lambda level, sums: p[np.minimum(np.searchsorted(sums, level), len(p) - 1)]
+
+    def reached(level):
+        least = np.array([place(level, sums) for sums in rest])
+        return (w * (p >= least[who])).sum() / num
+
+    low, high = 0.0, 2 * (1 - cover)
+    for _ in range(30):
+        middle = (low + high) / 2
+        low, high = (middle, high) if reached(middle) > cover else (low, middle)
+    return float(place(low, np.cumsum(w) / num))
+
+
+def error_between_people(p, y, people, label=None):
+    """Root mean square gap between probability and truth, 15 equal bins, of which chance and a person's own way are taken out: the
+    squared gap of a bin is the mean product of the gaps of two different people, which is right on average however much the items of
+    one person resemble each other (it can be negative; 0 is given for that)."""
+    label = p.argmax(1) if label is None else label
+    top = p[np.arange(len(p)), label]
+    b, who = np.minimum((top * 15).astype(int), 14), np.unique(people, return_inverse=True)[1]
+    gaps, counts = np.zeros((15, who.max() + 1)), np.zeros((15, who.max() + 1))
+    np.add.at(gaps, (b, who), top - (label == y))
+    np.add.at(counts, (b, who), 1)
+    pairs = counts.sum(1) ** 2 - (counts ** 2).sum(1)
+    squares = np.where(pairs > 0, (gaps.sum(1) ** 2 - (gaps ** 2).sum(1)) / np.maximum(pairs, 1), 0)
+    return max(0.0, (squares * counts.sum(1)).sum() / counts[pairs > 0].sum()) ** 0.5
 
 
 def calibration_error(p, y, label=None):
@@ -195,7 +227,7 @@ def held_out_chance(logs, y, folds, people, rng, prior):
         p[~t], least[~t] = c.apply(logs[~t]), c.least
     n = np.arange(len(y))
     label = logs.argmax(1)
-    inside = (p >= least[:, None]) | (p == p.max(1, keepdims=True))
+    inside = p >= least[:, None]
     w, size, sure = 1 / shares(people), inside.sum(1), p[n, label]
     drawn = lambda: np.array([rng.choice(p.shape[1], p=q / q.sum()) for q in p])
     perfect = np.mean([calibration_error(p, drawn()) for _ in range(5)])
@@ -204,8 +236,10 @@ def held_out_chance(logs, y, folds, people, rng, prior):
     risk = [wrong[:int(round(s * len(y)))].mean() for s in (1, 0.9, 0.8, 0.6, 0.4)]
     print(f"  calibration error {calibration_error(p, y):.3f} (of perfect ones as many: {perfect:.3f}); as weighed "
           f"{calibration_error(np.exp(log_softmax(logs)), y):.3f}; of the label's own probability {calibration_error(p, y, label):.3f}")
-    print(f"  sets: truth inside for {mean(inside[n, y]):.3f} of people; {size.mean():.2f} labels; one {np.mean(size == 1):.3f}, "
-          f"more than two {np.mean(size > 2):.3f}")
+    print(f"  between people {error_between_people(p, y, people):.3f}, of perfect ones as many "
+          f"{np.mean([error_between_people(p, drawn(), people) for _ in range(20)]):.3f}")
+    print(f"  sets: truth inside for {mean(inside[n, y]):.3f} of people; {size.mean():.2f} labels; none "
+          f"{np.mean(size == 0):.3f}, one {np.mean(size == 1):.3f}, more than two {np.mean(size > 2):.3f}")
     print("  wrong labels at 100, 90, 80, 60, 40 % coverage", np.round(risk, 3))
 
 

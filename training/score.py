@@ -33,40 +33,29 @@ def calibration_error(prob, truth, bins=15):
                      for b in range(bins) if (which == b).any()))
 
 
-def decode(frame, cost=1.0, bias=0.0):
-    """Breath events from frame logits [T, 5] (presence, onset, offset, ...): best path through gap and event.
-
-    Entering an event at frame t costs `cost` less the onset logit's share; leaving likewise. Returns [(start, end)]
-    in frames, end exclusive.
-    """
-    presence = frame[:, 0] + bias
-    on, off = np.clip(frame[:, 1], -6, 6) * 0.5 - cost, np.clip(frame[:, 2], -6, 6) * 0.5 - cost
-    T = len(presence)
-    gap, inside = 0.0, on[0] + presence[0]
-    back = np.zeros((T, 2), np.int8)  # 0 from gap, 1 from event, 2 (event only) from event through a new start
-    for t in range(1, T):
-        stay, leave = gap, inside + off[t - 1]
-        enter, go_on, again = gap + on[t], inside, inside + off[t - 1] + on[t]
-        back[t, 0] = int(leave > stay)
-        best = max(enter, go_on, again)
-        back[t, 1] = 1 if go_on == best else (0 if enter == best else 2)
-        gap, inside = max(stay, leave), best + presence[t]
-    state = int(inside + off[T - 1] > gap)
-    found, end = [], T
-    for t in range(T - 1, -1, -1):
-        if state == 0:
-            if t and back[t, 0] == 1:
-                state, end = 1, t
-        else:
-            if t == 0:
-                found.append((0, end))
-            elif back[t, 1] == 0:
-                found.append((t, end))
-                state = 0
-            elif back[t, 1] == 2:
-                found.append((t, end))
-                end = t
-    return found[::-1]
+def path(frame, cost=1.0, bias=0.3, share=0.5, crackle_bias=0.5, continuous_bias=1.0, shortest=4):
+    """Events from frame logits [T, 5] (presence, onset, offset, continuous, crackle): the best path of training/README.md,
+    section 5. Returns [(start, end)] in frames, end exclusive."""
+    n, z = len(frame), frame.astype(float)
+    chance = 1 / (1 + np.exp(-z))
+    on, off = share * np.clip(z[:, 1], -6, 6) - cost, share * np.clip(z[:, 2], -6, 6) - cost
+    any_, tone, crackle = np.clip(chance[:, 0], 1e-4, 1 - 1e-4), np.maximum(1e-4, chance[:, 3]), np.maximum(1e-4, chance[:, 4])
+    scores = np.stack([np.log(1 - any_), np.log(np.maximum(0.03, any_ - tone - crackle)) + bias, np.log(crackle) + crackle_bias,
+                       np.log(tone) + continuous_bias], 1)
+    is_event, other = np.array([0, 1, 1, 1]), 1 - np.eye(4)
+    best, back = scores[0] + is_event * on[0], np.zeros((n, 4), int)
+    for t in range(1, n):
+        ways = best[:, None] + other * (is_event[:, None] * off[t - 1] + is_event * on[t])
+        back[t], best = ways.argmax(0), ways.max(0) + scores[t]
+    state, out, end = int((best + is_event * off[n - 1]).argmax()), [], n
+    for t in range(n - 1, -1, -1):
+        before = back[t][state] if t else 0
+        if t and before == state:
+            continue
+        if state and end - t >= shortest:
+            out.append((t, end))
+        state, end = before, t
+    return out[::-1]
 
 
 def match(truth, found, least=0.5):

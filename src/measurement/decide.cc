@@ -45,7 +45,7 @@ RecordProbabilities record_probabilities(const EventSummary& events, double poor
 }
 
 Verdict verdict_of(const RecordProbabilities& probabilities, double least, bool is_familiar,
-                   bool is_usable) {
+                   bool can_be_labelled) {
   constexpr std::size_t kMostLabels = 2;
   Verdict out;
   std::array<std::size_t, kNumRecordLabels> order{};
@@ -56,7 +56,7 @@ Verdict verdict_of(const RecordProbabilities& probabilities, double least, bool 
   for (const std::size_t c : order)
     if (out.set.empty() || probabilities[c] >= least)
       out.set.push_back(static_cast<RecordLabel>(c));
-  if (!is_usable) {
+  if (!can_be_labelled) {
     out.doubt = Doubt::kPoor;
   } else if (!is_familiar) {
     out.doubt = Doubt::kUnfamiliar;

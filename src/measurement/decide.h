@@ -27,6 +27,6 @@ RecordProbabilities record_probabilities(const EventSummary& events, double poor
 // The labels not less probable than `least`, most probable first; always one. More than two, a kind
 // of recording never heard or a poor recording: it cannot be told.
 Verdict verdict_of(const RecordProbabilities& probabilities, double least, bool is_familiar,
-                   bool is_usable);
+                   bool can_be_labelled);
 
 }  // namespace phren::measurement

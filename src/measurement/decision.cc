@@ -241,6 +241,38 @@ Status read_calibration(const nlohmann::json& kind, const char* key, std::size_t
   return {};
 }
 
+Status read_segments(const nlohmann::json& json, SegmentFinder& out, const std::string& name) {
+  const auto entry = object_at(json, "segments");
+  const std::string where = name + ": segments.";
+  out.mean.resize(SegmentFinder::kNumFeatures);
+  out.deviation.resize(SegmentFinder::kNumFeatures);
+  TRY(read_numbers(entry.value("mean", nlohmann::json()), out.mean, where + "mean"));
+  TRY(read_numbers(entry.value("deviation", nlohmann::json()), out.deviation, where + "deviation"));
+  for (const char* field : {"cost", "continuous_cost"})
+    if (!entry.contains(field) || !entry[field].is_number())
+      return fail(ErrorCode::kMalformed, where + field + " must be a number");
+  out.cost = entry["cost"];
+  out.continuous_cost = entry["continuous_cost"];
+  const auto judges = entry.value("judges", nlohmann::json());
+  if (!judges.is_array() || judges.empty())
+    return fail(ErrorCode::kMalformed, where + "judges must hold at least one");
+  for (const auto& layers : judges) {
+    std::size_t width = SegmentFinder::kNumFeatures;
+    auto& into = out.judges.emplace_back();
+    for (const auto& layer : layers) {
+      SegmentFinder::Rows rows(layer.is_array() ? layer.size() : 0, std::vector<double>(width + 1));
+      for (std::size_t r = 0; r < rows.size(); ++r)
+        TRY(read_numbers(layer[r], rows[r], where + "judges"));
+      width = rows.size();
+      into.push_back(std::move(rows));
+    }
+    if (width != SegmentFinder::kNumAnswers)
+      return fail(ErrorCode::kMalformed, where + "judges must end in " +
+                                             std::to_string(SegmentFinder::kNumAnswers) + " rows");
+  }
+  return {};
+}
+
 constexpr std::array<const char*, kNumRecordingKinds> kKindKeys{"children", "stethoscope", "other"};
 
 }  // namespace
@@ -265,6 +297,7 @@ Result<Decision> Decision::read(std::string_view text, const std::string& name) 
   out.breath.cost = breath["cost"];
   TRY(read_kind_model(json, out.kind, name));
   TRY(read_clip_on(json, out.clip_on, name));
+  TRY(read_segments(json, out.segments, name));
   const auto kinds = json.value("kinds", nlohmann::json::object());
   for (std::size_t k = 0; k < kNumRecordingKinds; ++k) {
     const auto entry = kinds.value(kKindKeys[k], nlohmann::json::object());

@@ -19,6 +19,7 @@
 #include <vector>
 
 #include "base/result.h"
+#include "measurement/segments.h"
 #include "measurement/sound_kind.h"
 #include "measurement/types.h"
 
@@ -69,6 +70,7 @@ struct KindWeighing {            // of one kind of recording
 
 struct Decision {
   BreathFilter breath;
+  SegmentFinder segments;
   KindModel kind;
   ClipOnModel clip_on;
   std::array<KindWeighing, kNumRecordingKinds> kinds;

@@ -125,7 +125,7 @@ void add_sounds(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
 
 void add_absent_sounds(const std::vector<SiteMeasurement>& sites, std::vector<Finding>& out) {
   const auto usable = std::count_if(sites.begin(), sites.end(), [](const SiteMeasurement& s) {
-    return s.measurement.quality.is_usable;
+    return s.measurement.quality.can_be_labelled();
   });
   if (usable < 4) return;  // too little listened to for "not there"
   for (const char* id : {"wheeze", "rhonchi", "fine_crackles", "coarse_crackles", "stridor",
@@ -253,7 +253,7 @@ void add_normal(const std::vector<SiteMeasurement>& sites, std::vector<Finding>&
   const std::vector<Softness> soft = soft_sites(sites);
   std::size_t over_lung = 0;
   for (const SiteMeasurement& s : sites) {
-    if (!is_over_lung(s.site) || !s.measurement.quality.is_usable) continue;
+    if (!is_over_lung(s.site) || !s.measurement.quality.can_be_labelled()) continue;
     ++over_lung;
     const bool is_soft = std::any_of(soft.begin(), soft.end(), [&](const Softness& x) {
       return x.site == &s && x.worst_db() >= kDiminished_db;

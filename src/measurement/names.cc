@@ -9,8 +9,9 @@ constexpr std::array<std::string_view, kNumEventLabels> kEventNames{
     "Normal", "Rhonchi", "Wheeze", "Stridor", "Coarse Crackle", "Fine Crackle", "Wheeze+Crackle"};
 constexpr std::array<std::string_view, kNumRecordLabels> kRecordNames{"Normal", "CAS", "DAS",
                                                                       "CAS & DAS", "Poor Quality"};
-constexpr std::array<std::string_view, 8> kReasonNames{
-    "clipping", "contact", "noise", "speech", "heart only", "too short", "silence", "looks poor"};
+constexpr std::array<std::string_view, 9> kReasonNames{"clipping", "contact",    "noise",
+                                                       "speech",   "heart only", "too short",
+                                                       "silence",  "looks poor", "gaps"};
 
 constexpr std::array<std::string_view, 5> kDoubtNames{"", "unfamiliar recording", "poor recording",
                                                       "too many labels", "fast measurement"};

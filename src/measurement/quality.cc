@@ -14,8 +14,20 @@ constexpr float kFull = 0.985f;           // of full scale
 constexpr double kClippedShare = 0.0005;  // of samples, in runs of at least three
 constexpr double kSilence_dbfs = -85.0;   // below the last bits of 16
 constexpr double kTooShort_s = 2.0;       // no whole breath
-constexpr double kVoicedShare = 0.25;     // of frames with a stack of harmonics
-constexpr double kThumps_per_s = 0.6;
+// A voice: this share of the frames of 2.56 s have a stack of harmonics.
+constexpr double kVoicedShare = 0.35;
+constexpr std::size_t kVoicedFrames = 128;
+// Contact. Thumps: three peaks, 0.3 s apart, that stand out of the low band's own highest tenth, or
+// of that of the low band over the middle one. Rubbing: frames in which what is above 800 Hz, where
+// a chest has little, stands out of its own highest fifth.
+constexpr std::size_t kNumThumps = 3, kThumpFrames = 15;
+constexpr double kThump_db = 18.0, kLowThump_db = 10.0;
+constexpr std::size_t kRubbedFrames = 28;
+constexpr double kRub_db = 25.0;
+constexpr std::size_t kFewestFrames = 100, kMostFrames = 3000;  // of Levels: 2 s, a minute
+// A gap: the same sample for 25 ms, with a step before or after it of eight of the last bits of 16.
+constexpr double kGap_s = 0.025;
+constexpr float kGapStep = 8.0f / 32768.0f;
 
 float band_level(const float* row, double low_hz, double high_hz) {
   float sum = 0.0f;
@@ -52,7 +64,29 @@ bool is_voiced(const float* height) {
 
 }  // namespace
 
+QualityMeter::QualityMeter(double sample_rate_hz)
+    : sample_rate_hz_(sample_rate_hz), voiced_(kVoicedFrames) {}
+
+void QualityMeter::watch_gaps(std::span<const float> samples) {
+  const auto least = static_cast<std::size_t>(kGap_s * sample_rate_hz_);
+  for (const float x : samples) {
+    const float step = std::fabs(x - last_);
+    if (step == 0.0f && std::fabs(x) < kFull) {
+      ++num_stuck_;
+    } else {
+      // What is stuck from the start was never running.
+      if (num_stuck_ >= least && num_running_ > 0 && std::max(step_in_, step) > kGapStep)
+        ++num_gaps_;
+      num_stuck_ = 0;
+      step_in_ = step;
+      ++num_running_;
+    }
+    last_ = x;
+  }
+}
+
 void QualityMeter::add_native(std::span<const float> samples) {
+  watch_gaps(samples);
   const auto [highest, energy] = peak_and_energy(samples.data(), samples.size());
   energy_ += static_cast<double>(energy);
   num_samples_ += samples.size();
@@ -73,15 +107,72 @@ void QualityMeter::add_piece(const Analysis& a, std::size_t first_frame, std::si
   for (std::size_t t = first_frame; t < std::min(end_frame, a.num_frames); ++t) {
     const float* row = a.short_power.data() + t * kShortBins;
     const float low = band_level(row, 30.0, 150.0), mid = band_level(row, 200.0, 800.0);
-    // Contact: the low band jumps by 15 dB within 40 ms.
-    if (num_frames_ >= 2 && low > before_last_low_db_ + 15.0f && low > -50.0f) ++num_thumps_;
-    before_last_low_db_ = last_low_db_;
-    last_low_db_ = low;
-    if (low_db_.size() < 3000) low_db_.push_back(low);
-    num_voiced_ += is_voiced(a.tone_height_db.data() + t * kToneBins) ? 1 : 0;
-    flatness_sum_db_ += static_cast<double>(band_level(row, 800.0, 1300.0) - mid);
+    const float high = band_level(row, 800.0, 1300.0);
+    if (low_db_.size() < kMostFrames) low_db_.push_back(low);
+    levels_.low_db.push_back(static_cast<double>(low));
+    levels_.mid_db.push_back(static_cast<double>(mid));
+    levels_.high_db.push_back(static_cast<double>(high));
+    if (levels_.low_db.size() == kMostFrames) {
+      has_contact_ = has_contact_ || has_contact(levels_, is_clipped());
+      levels_ = {};
+    }
+    const bool is_new = is_voiced(a.tone_height_db.data() + t * kToneBins);
+    const std::size_t at = num_frames_ % kVoicedFrames;
+    num_voiced_ = num_voiced_ + (is_new ? 1 : 0) - (voiced_[at] ? 1 : 0);
+    voiced_[at] = is_new;
+    has_voice_ = has_voice_ || num_voiced_ > static_cast<std::size_t>(kVoicedShare * kVoicedFrames);
+    flatness_sum_db_ += static_cast<double>(high - mid);
     ++num_frames_;
   }
+}
+
+namespace {
+
+// The lowest of the highest peaks, each with none higher beside it.
+double lowest_peak(const std::vector<double>& v) {
+  std::vector<std::size_t> order(v.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return v[a] > v[b]; });
+  std::vector<std::size_t> peaks;
+  for (const std::size_t i : order) {
+    const bool is_beside = std::any_of(peaks.begin(), peaks.end(), [&](std::size_t p) {
+      return (p > i ? p - i : i - p) < kThumpFrames;
+    });
+    if (!is_beside) peaks.push_back(i);
+    if (peaks.size() == kNumThumps) return v[i];
+  }
+  return -200.0;
+}
+
+}  // namespace
+
+bool QualityMeter::has_contact(const Levels& levels, bool is_clipped) {
+  const std::size_t n = levels.low_db.size();
+  if (n < kFewestFrames) return false;
+  const double middle = signal::percentile_of(levels.mid_db, 50.0);
+  std::vector<double> over(n);
+  for (std::size_t t = 0; t < n; ++t)
+    over[t] = levels.low_db[t] - std::max(middle, levels.mid_db[t]);
+  if (lowest_peak(levels.low_db) > signal::percentile_of(levels.low_db, 90.0) + kThump_db ||
+      lowest_peak(over) > signal::percentile_of(over, 90.0) + kLowThump_db)
+    return true;
+  if (is_clipped) return false;  // which fills the same frequencies
+  const double from_db = signal::percentile_of(levels.high_db, 80.0) + kRub_db;
+  const auto rubbed = std::count_if(levels.high_db.begin(), levels.high_db.end(),
+                                    [&](double level_db) { return level_db > from_db; });
+  return static_cast<std::size_t>(rubbed) >= kRubbedFrames;
+}
+
+bool QualityMeter::is_clipped() const {
+  const auto samples = std::max(1.0, static_cast<double>(num_samples_));
+  return static_cast<double>(num_clipped_) / samples > kClippedShare;
+}
+
+bool Quality::can_be_labelled() const {
+  return std::all_of(reasons.begin(), reasons.end(), [](QualityReason reason) {
+    return reason == QualityReason::kContactNoise || reason == QualityReason::kGaps;
+  });
 }
 
 double QualityMeter::rms_dbfs() const {
@@ -113,17 +204,14 @@ Quality QualityMeter::result(double duration_s, const Breathing& breathing,
   Quality q;
   q.poor_probability = poor_probability;
   const double frames = std::max(1.0, static_cast<double>(num_frames_));
-  const auto samples = std::max(1.0, static_cast<double>(num_samples_));
   if (rms_dbfs() < kSilence_dbfs) q.reasons.push_back(QualityReason::kSilence);
   if (duration_s < kTooShort_s) q.reasons.push_back(QualityReason::kTooShort);
-  if (static_cast<double>(num_clipped_) / samples > kClippedShare)
-    q.reasons.push_back(QualityReason::kClipping);
+  if (is_clipped()) q.reasons.push_back(QualityReason::kClipping);
   const bool is_silent = !q.reasons.empty() && q.reasons.front() == QualityReason::kSilence;
-  if (!is_silent && static_cast<double>(num_voiced_) / frames > kVoicedShare)
-    q.reasons.push_back(QualityReason::kSpeech);
-  if (!is_silent && static_cast<double>(num_thumps_) / std::max(1.0, duration_s) > kThumps_per_s &&
-      poor_probability > 0.5)
+  if (!is_silent && has_voice_) q.reasons.push_back(QualityReason::kSpeech);
+  if (!is_silent && (has_contact_ || has_contact(levels_, is_clipped())))
     q.reasons.push_back(QualityReason::kContactNoise);
+  if (num_gaps_ > 0) q.reasons.push_back(QualityReason::kGaps);
   // The next two only explain a recording that the models doubt.
   if (!is_silent && poor_probability > 0.5) {
     if (heart_modulation() > 0.35 && breathing.confidence < 0.3)

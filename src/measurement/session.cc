@@ -42,6 +42,7 @@ Result<Session> Session::make(Models& models, Analyser& analyser, double sample_
                               const MeasureOptions& options) {
   auto rate = TRY(WorkRate::make(sample_rate_hz));
   Session session(models, analyser, std::move(rate), options);
+  session.quality_ = QualityMeter(sample_rate_hz);
   session.out_.sample_rate_hz = sample_rate_hz;
   return session;
 }
@@ -170,7 +171,11 @@ void Session::keep_whitened(const Analysis& a, double from_s, double to_s) {
 }
 
 std::vector<std::pair<double, double>> Session::find_breaths(const Analysis& a) const {
-  if (has_network()) return models_->network->events();
+  if (has_network()) {
+    const Network& network = *models_->network;
+    return models_->decision.segments.find(network.frame_logits(), network.num_frames(),
+                                           network.events());
+  }
   return models_->decision.breath.find(a.broadband_db);
 }
 
@@ -310,8 +315,8 @@ void Session::decide() {
   const double poor = weighed[static_cast<std::size_t>(RecordLabel::kPoorQuality)];
   out_.quality = quality_.result(out_.duration_s, out_.breathing, poor);
   if (has_network()) {
-    out_.verdict =
-        verdict_of(out_.probabilities, least_in_set, out_.is_familiar, out_.quality.is_usable);
+    out_.verdict = verdict_of(out_.probabilities, least_in_set, out_.is_familiar,
+                              out_.quality.can_be_labelled());
   } else {
     out_.verdict.doubt = Doubt::kFast;
   }

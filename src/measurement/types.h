@@ -96,13 +96,16 @@ enum class QualityReason {
   kHeartOnly,
   kTooShort,
   kSilence,
-  kLooksPoor
+  kLooksPoor,
+  kGaps
 };
 
 struct Quality {
-  bool is_usable = true;
+  bool is_usable = true;  // no reason against it
   double poor_probability = 0.0;
   std::vector<QualityReason> reasons;
+  // Contact and gaps pass: what is beside them keeps its label (training/artefacts.py).
+  bool can_be_labelled() const;
 };
 
 // What can be said of a recording's label, and why not if nothing can.

@@ -94,6 +94,15 @@ TEST_F(DecisionFile, NamesWhatIsMissing) {
   json = shipped();
   json.erase("clip_on");
   EXPECT_NE(refusal(json).find("clip_on.mean must be 64 numbers"), std::string::npos);
+  json = shipped();
+  json["segments"]["judges"][2][1][7].erase(0);
+  EXPECT_NE(refusal(json).find("segments.judges must be 25 numbers"), std::string::npos);
+  json = shipped();
+  json["segments"]["judges"][0].erase(2);
+  EXPECT_NE(refusal(json).find("segments.judges must end in 4 rows"), std::string::npos);
+  json = shipped();
+  json["segments"].erase("continuous_cost");
+  EXPECT_NE(refusal(json).find("segments.continuous_cost must be a number"), std::string::npos);
 }
 
 }  // namespace

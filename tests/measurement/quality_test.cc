@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "measurement/measure.h"
 #include "sounds.h"
@@ -46,6 +47,54 @@ TEST(Quality, AVoiceIsCalledSpeech) {
     for (int h = 1; h <= 6; ++h)
       test::add_tone(x, (120.0 + 4.0 * (syllable % 5)) * h, 0.3 * syllable, 0.22, 0.05 / h);
   EXPECT_TRUE(has(quality_of(x), QualityReason::kSpeech));
+}
+
+TEST(Quality, AVoiceInAThirdOfARecordingIsCalledSpeech) {
+  auto x = test::breathing(12.0, 18.0, 6.0, 3);
+  for (int syllable = 0; syllable < 12; ++syllable)
+    for (int h = 1; h <= 6; ++h)
+      test::add_tone(x, (120.0 + 4.0 * (syllable % 5)) * h, 4.0 + 0.3 * syllable, 0.22, 0.05 / h);
+  EXPECT_TRUE(has(quality_of(x), QualityReason::kSpeech));
+}
+
+// Damped low tones far above the breath.
+std::vector<float> thumped(int count) {
+  auto x = test::breathing(10.0, 18.0, 6.0, 3);
+  for (int thump = 0; thump < count; ++thump)
+    for (std::size_t i = 0; i < 800; ++i) {
+      const double t = static_cast<double>(i) / kWorkRate_hz;
+      x[6000 + 7000 * static_cast<std::size_t>(thump) + i] +=
+          static_cast<float>(0.3 * std::exp(-30.0 * t) * std::sin(2.0 * M_PI * 60.0 * t));
+    }
+  return x;
+}
+
+TEST(Quality, ThumpsAreCalledContact) {
+  EXPECT_FALSE(has(quality_of(thumped(0)), QualityReason::kContactNoise));
+  EXPECT_FALSE(has(quality_of(thumped(2)), QualityReason::kContactNoise));
+  const Quality q = quality_of(thumped(4));
+  EXPECT_TRUE(has(q, QualityReason::kContactNoise));
+  EXPECT_FALSE(q.is_usable);
+}
+
+TEST(Quality, DropoutsAreCalledGaps) {
+  auto x = test::breathing(10.0, 18.0, 6.0, 3);
+  EXPECT_FALSE(has(quality_of(x), QualityReason::kGaps));
+  for (float& v : x) v *= 20.0f;
+  auto cut = x;
+  std::fill(cut.begin() + 9000, cut.begin() + 9200, 0.0f);
+  EXPECT_TRUE(has(quality_of(cut), QualityReason::kGaps));
+  // A recorder that starts late and stops early has no gap.
+  std::fill(x.begin(), x.begin() + 2000, 0.0f);
+  std::fill(x.end() - 2000, x.end(), 0.0f);
+  EXPECT_FALSE(has(quality_of(x), QualityReason::kGaps));
+}
+
+TEST(Quality, ContactAndGapsLeaveTheLabelWhatElseDoesNot) {
+  using R = QualityReason;
+  EXPECT_TRUE((Quality{false, 0.0, {R::kContactNoise, R::kGaps}}.can_be_labelled()));
+  EXPECT_TRUE(Quality{}.can_be_labelled());
+  EXPECT_FALSE((Quality{false, 0.0, {R::kContactNoise, R::kSpeech}}.can_be_labelled()));
 }
 
 TEST(Quality, SteadyNoiseIsNotUsable) {
