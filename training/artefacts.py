@@ -139,7 +139,7 @@ def main():
                   if args.people is None or int(r["patient"]) % 2 == (args.people == "odd")][::args.every]
     names = list(ARTEFACTS)
     right, wrong, kept = collections.defaultdict(list), collections.Counter(), collections.defaultdict(list)
-    first = collections.Counter()
+    first, by_people = collections.Counter(), {0: [], 1: []}
     events = f"{args.data}/events.csv"
     for fold in range(5):
         mine = [(n, r) for n, r in recordings if int(r["fold"]) == fold]
@@ -160,6 +160,7 @@ def main():
             first.update(before)
             new = (after - before) & NAMED - {reason}
             right[name].append((reason is None or reason in after) and not new)
+            by_people[int(r["patient"]) % 2].append(right[name][-1])
             if reason is not None and reason not in after:
                 wrong[name, "not named"] += 1
             wrong.update((name, "called " + w) for w in new)
@@ -171,6 +172,7 @@ def main():
         print(f"{name}: named right {np.mean(right[name]):.3f} of {len(right[name])}; labels kept {np.mean(kept[name]):.3f} of {len(kept[name])};",
               ", ".join(f"{what} {count}" for (of, what), count in wrong.most_common() if of == name))
     print(f"all: named right {np.mean(total(right)):.3f} of {len(total(right))}; labels kept {np.mean(total(kept)):.3f} of {len(total(kept))}")
+    print("named right by people's number:", ", ".join(f"{w} {np.mean(v):.3f} of {len(v)}" for w, v in zip(("even", "odd"), by_people.values()) if v))
     print("reasons of the originals", {k: round(v / len(recordings), 3) for k, v in first.most_common()})
 
 

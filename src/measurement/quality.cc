@@ -1,6 +1,7 @@
 #include "measurement/quality.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "measurement/fast_math.h"
@@ -14,14 +15,18 @@ constexpr float kFull = 0.985f;           // of full scale
 constexpr double kClippedShare = 0.0005;  // of samples, in runs of at least three
 constexpr double kSilence_dbfs = -85.0;   // below the last bits of 16
 constexpr double kTooShort_s = 2.0;       // no whole breath
-// A voice: this share of the frames of 2.56 s have a stack of harmonics.
+// A voice: this share of the frames of 2.56 s have a stack of harmonics, and their pitch moves: it
+// stays for 80 ms at each of five places 8 Hz apart (a rhonchus keeps its pitch).
 constexpr double kVoicedShare = 0.35;
+constexpr std::size_t kPitches = 5, kPitchFrames = 4;
 constexpr std::size_t kVoicedFrames = 128;
 // Contact. Thumps: three peaks, 0.3 s apart, that stand out of the low band's own highest tenth, or
 // of that of the low band over the middle one. Rubbing: frames in which what is above 800 Hz, where
 // a chest has little, stands out of its own highest fifth.
 constexpr std::size_t kNumThumps = 3, kThumpFrames = 15;
 constexpr double kThump_db = 18.0, kLowThump_db = 10.0;
+// And the low band is that far over the middle one, as in no crackle or cough.
+constexpr double kLeastOver_db = 10.0, kLeastLowThump_db = 15.0;
 constexpr std::size_t kRubbedFrames = 28;
 constexpr double kRub_db = 25.0;
 constexpr std::size_t kFewestFrames = 100, kMostFrames = 3000;  // of Levels: 2 s, a minute
@@ -47,7 +52,8 @@ PHREN_SIMD_CLONES PeakAndEnergy peak_and_energy(const float* x, std::size_t coun
 
 // A voice: of the first five partials of one pitch, at least three stand out of the spectrum if it
 // is a low one (90-200 Hz), at least four up to 310 Hz. Fewer, or higher, may be a wheeze.
-bool is_voiced(const float* height) {
+// Returns the pitch in bins; 0 for no voice.
+std::size_t pitch_of(const float* height) {
   for (std::size_t k = 12; k <= 40; ++k) {
     if (height[k] < 10.0f || height[k] < height[k - 1] || height[k] < height[k + 1]) continue;
     int harmonics = 1;
@@ -57,15 +63,15 @@ bool is_voiced(const float* height) {
       const float top = std::max({height[at - 1], height[at], height[at + 1]});
       harmonics += top > 9.0f ? 1 : 0;
     }
-    if (harmonics >= (k <= 25 ? 3 : 4)) return true;
+    if (harmonics >= (k <= 25 ? 3 : 4)) return k;
   }
-  return false;
+  return 0;
 }
 
 }  // namespace
 
 QualityMeter::QualityMeter(double sample_rate_hz)
-    : sample_rate_hz_(sample_rate_hz), voiced_(kVoicedFrames) {}
+    : sample_rate_hz_(sample_rate_hz), pitches_(kVoicedFrames) {}
 
 void QualityMeter::watch_gaps(std::span<const float> samples) {
   const auto least = static_cast<std::size_t>(kGap_s * sample_rate_hz_);
@@ -116,11 +122,11 @@ void QualityMeter::add_piece(const Analysis& a, std::size_t first_frame, std::si
       has_contact_ = has_contact_ || has_contact(levels_, is_clipped());
       levels_ = {};
     }
-    const bool is_new = is_voiced(a.tone_height_db.data() + t * kToneBins);
-    const std::size_t at = num_frames_ % kVoicedFrames;
-    num_voiced_ = num_voiced_ + (is_new ? 1 : 0) - (voiced_[at] ? 1 : 0);
-    voiced_[at] = is_new;
-    has_voice_ = has_voice_ || num_voiced_ > static_cast<std::size_t>(kVoicedShare * kVoicedFrames);
+    const std::size_t pitch = pitch_of(a.tone_height_db.data() + t * kToneBins);
+    std::size_t& oldest = pitches_[num_frames_ % kVoicedFrames];
+    num_voiced_ = num_voiced_ + (pitch > 0 ? 1 : 0) - (oldest > 0 ? 1 : 0);
+    oldest = pitch;
+    has_voice_ = has_voice_ || is_speaking();
     flatness_sum_db_ += static_cast<double>(high - mid);
     ++num_frames_;
   }
@@ -151,17 +157,30 @@ bool QualityMeter::has_contact(const Levels& levels, bool is_clipped) {
   const std::size_t n = levels.low_db.size();
   if (n < kFewestFrames) return false;
   const double middle = signal::percentile_of(levels.mid_db, 50.0);
-  std::vector<double> over(n);
-  for (std::size_t t = 0; t < n; ++t)
+  std::vector<double> over(n), low(n, -200.0);
+  for (std::size_t t = 0; t < n; ++t) {
     over[t] = levels.low_db[t] - std::max(middle, levels.mid_db[t]);
-  if (lowest_peak(levels.low_db) > signal::percentile_of(levels.low_db, 90.0) + kThump_db ||
-      lowest_peak(over) > signal::percentile_of(over, 90.0) + kLowThump_db)
+    if (over[t] > kLeastOver_db) low[t] = levels.low_db[t];
+  }
+  const double low_top_db = signal::percentile_of(levels.low_db, 90.0);
+  const double over_top_db = signal::percentile_of(over, 90.0);
+  if (lowest_peak(low) > low_top_db + kThump_db ||
+      lowest_peak(over) > std::max(over_top_db + kLowThump_db, kLeastLowThump_db))
     return true;
   if (is_clipped) return false;  // which fills the same frequencies
   const double from_db = signal::percentile_of(levels.high_db, 80.0) + kRub_db;
   const auto rubbed = std::count_if(levels.high_db.begin(), levels.high_db.end(),
                                     [&](double level_db) { return level_db > from_db; });
   return static_cast<std::size_t>(rubbed) >= kRubbedFrames;
+}
+
+bool QualityMeter::is_speaking() const {
+  if (num_voiced_ <= static_cast<std::size_t>(kVoicedShare * kVoicedFrames)) return false;
+  std::array<std::size_t, kToneBins> frames{};
+  for (const std::size_t pitch : pitches_)
+    if (pitch > 0) ++frames[pitch];
+  const auto stays = [](std::size_t count) { return count >= kPitchFrames; };
+  return static_cast<std::size_t>(std::count_if(frames.begin(), frames.end(), stays)) >= kPitches;
 }
 
 bool QualityMeter::is_clipped() const {

@@ -28,6 +28,7 @@ class QualityMeter {
   static bool has_contact(const Levels& levels, bool is_clipped);
   double heart_modulation() const;
   bool is_clipped() const;
+  bool is_speaking() const;
   void watch_gaps(std::span<const float> samples);
 
   double sample_rate_hz_;
@@ -40,7 +41,7 @@ class QualityMeter {
   std::vector<float> low_db_;  // 30-150 Hz, of the first minute: for the heart beat
   Levels levels_;
   bool has_contact_ = false, has_voice_ = false;  // in what is no longer kept
-  std::vector<bool> voiced_;                      // of the latest frames, in a ring
+  std::vector<std::size_t> pitches_;  // of the latest frames, in a ring; 0 without a voice
   std::size_t num_voiced_ = 0, num_frames_ = 0;
   double flatness_sum_db_ = 0.0;
 };

@@ -45,7 +45,7 @@ TEST(Quality, AVoiceIsCalledSpeech) {
   std::vector<float> x = test::noise(10.0, 0.0005, 3);
   for (int syllable = 0; syllable < 30; ++syllable)
     for (int h = 1; h <= 6; ++h)
-      test::add_tone(x, (120.0 + 4.0 * (syllable % 5)) * h, 0.3 * syllable, 0.22, 0.05 / h);
+      test::add_tone(x, (110.0 + 18.0 * (syllable % 6)) * h, 0.3 * syllable, 0.22, 0.05 / h);
   EXPECT_TRUE(has(quality_of(x), QualityReason::kSpeech));
 }
 
@@ -53,8 +53,15 @@ TEST(Quality, AVoiceInAThirdOfARecordingIsCalledSpeech) {
   auto x = test::breathing(12.0, 18.0, 6.0, 3);
   for (int syllable = 0; syllable < 12; ++syllable)
     for (int h = 1; h <= 6; ++h)
-      test::add_tone(x, (120.0 + 4.0 * (syllable % 5)) * h, 4.0 + 0.3 * syllable, 0.22, 0.05 / h);
+      test::add_tone(x, (110.0 + 18.0 * (syllable % 6)) * h, 4.0 + 0.3 * syllable, 0.22, 0.05 / h);
   EXPECT_TRUE(has(quality_of(x), QualityReason::kSpeech));
+}
+
+TEST(Quality, ARhonchusIsNoVoice) {  // harmonics as many, but its pitch stays
+  auto x = test::breathing(12.0, 18.0, 6.0, 3);
+  for (int breath = 0; breath < 3; ++breath)
+    for (int h = 1; h <= 6; ++h) test::add_tone(x, 140.0 * h, 1.0 + 3.3 * breath, 2.0, 0.05 / h);
+  EXPECT_FALSE(has(quality_of(x), QualityReason::kSpeech));
 }
 
 // Damped low tones far above the breath.
