@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "exam/names.h"
+#include "measurement/crackle_weighing.h"
 #include "measurement/names.h"
 #include "signal/envelope.h"
 
@@ -19,9 +20,6 @@ constexpr double kRhonchusBelow_hz = 300.0;
 // that resonance (143 Hz, Q 2.0: Wodicka & Shannon 1990) less height will do.
 constexpr double kLow_db = 11.5, kLowEvidence_db = 0.35;
 constexpr double kAboveResonance_hz = 170.0, kAboveResonance_db = 10.0;
-// Noise alone makes up to about one short rise a second (whitened.h).
-constexpr double kCracklesPerSecond = 1.4;
-constexpr std::size_t kFewestCrackles = 4;
 
 // A tone over the neck with less than this of its length in inspiration comes from below. What lies
 // in neither phase counts against: a long soft expiration is often not made out.
@@ -120,12 +118,11 @@ void add_tones(const RecordingMeasurement& m, const exam::Site& site,
 }
 
 void add_crackles(const RecordingMeasurement& m, std::vector<HeardSound>& out) {
-  const auto count = static_cast<double>(m.whitened_crackles.size());
-  const double per_s = count / std::max(0.5, m.duration_s);
-  if (per_s < kCracklesPerSecond || m.whitened_crackles.size() < kFewestCrackles) return;
+  const CrackleWeighing weighed = weigh_crackles(m);
+  if (!weighed.are_crackles) return;
   std::vector<double> widths;
   PhaseShare share;
-  for (const Crackle& c : m.whitened_crackles) {
+  for (const Crackle& c : weighed.counted) {
     if (c.two_cycle_ms > 0.0) widths.push_back(c.two_cycle_ms);
     for (const BreathPhase& p : m.breathing.phases)
       if (c.at_s >= p.start_s && c.at_s < p.end_s)
@@ -136,9 +133,9 @@ void add_crackles(const RecordingMeasurement& m, std::vector<HeardSound>& out) {
   const auto sound = width_ms < 10.0 ? exam::Sound::kFineCrackle : exam::Sound::kCoarseCrackle;
   char text[120];
   std::snprintf(text, sizeof text, "%.0f %ss a breath, two-cycle duration %.1f ms",
-                count / num_breaths(m), std::string(exam::label_of(sound)).c_str(), width_ms);
-  const double confidence = std::clamp(0.5 + 0.5 * (per_s - kCracklesPerSecond), 0.4, 0.95);
-  out.push_back({sound, confidence, share.mostly(), text});
+                static_cast<double>(weighed.counted.size()) / num_breaths(m),
+                std::string(exam::label_of(sound)).c_str(), width_ms);
+  out.push_back({sound, weighed.confidence, share.mostly(), text});
 }
 
 }  // namespace

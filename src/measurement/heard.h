@@ -5,8 +5,8 @@
 //          Rhonchus: a low tone of rapidly damped, hence periodic waves that lasts more than 100
 //          ms, below 300 Hz (CORSA 2000, from memory; mostly at or below 200 Hz by the American
 //          Thoracic Society's older words, second hand), here from 70 Hz. Stridor: a tone over the
-//          neck with a fifth or more in inspiration. Crackles: transients.h, by count a breath and
-//          two-cycle duration. How far a tone must stand out, and for how long, is our choice
+//          neck with a fifth or more in inspiration. Crackles: crackle_weighing.h, fine or
+//          coarse by two-cycle duration. How far a tone must stand out, and for how long, is our choice
 //          (docs/validation/measurement.md).
 #pragma once
 
