@@ -28,8 +28,11 @@ struct Person {
   Role role = Role::kLearner;
 };
 
+// Wrong tries, whatever at, are forgotten after this time.
+inline constexpr std::int64_t kTriesWindow_s = 15 * 60;
+
 struct LoginLimits {
-  std::int64_t window_ms = 15 * 60 * 1000;
+  std::int64_t window_ms = 1000 * kTriesWindow_s;
   int most_failures = 8;           // in the window, per login
   int most_failures_address = 40;  // in the window, per network address
 };

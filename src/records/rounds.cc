@@ -151,12 +151,19 @@ Status Rounds::append(std::string_view round_id, const std::vector<RoundText>& l
 }
 
 Result<std::vector<RoundText>> Rounds::lines(std::string_view round_id) {
+  return lines_where(round_id, "");
+}
+Result<std::vector<RoundText>> Rounds::shared(std::string_view round_id) {
+  return lines_where(round_id, " AND person_id = ''");
+}
+
+Result<std::vector<RoundText>> Rounds::lines_where(std::string_view round_id, const char* more) {
   const std::string round(round_id);
   std::vector<RoundText> list;
   TRY(db_.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
-        (sql.prepare << "SELECT person_id, n, line FROM round_line WHERE round_id = :r ORDER BY"
-                        " person_id, n",
+        (sql.prepare << "SELECT person_id, n, line FROM round_line WHERE round_id = :r" +
+                            std::string(more) + " ORDER BY person_id, n",
          soci::use(round));
     for (const soci::row& row : rows) {
       list.push_back({row.get<std::string>(0), row.get<long long>(1), row.get<std::string>(2)});

@@ -24,7 +24,7 @@ struct Round {
 };
 
 struct RoundPerson {
-  std::string id, name, role;  // "desk" or "listener"
+  std::string id, name, role;  // "desk", "listener" or "projector"
 };
 
 struct RoundText {
@@ -57,10 +57,12 @@ class Rounds {
                 std::int64_t now_ms);
   // By person and number.
   Result<std::vector<RoundText>> lines(std::string_view round_id);
+  Result<std::vector<RoundText>> shared(std::string_view round_id);  // nobody's own
   Status set_reached(std::string_view round_id, int take, std::int64_t step);
   Status end(std::string_view round_id, std::int64_t now_ms);
 
  private:
+  Result<std::vector<RoundText>> lines_where(std::string_view round_id, const char* more);
   Result<Round> one(const std::string& column, const std::string& value);
   Database& db_;
 };

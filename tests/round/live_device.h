@@ -7,6 +7,8 @@
 #include <spawn.h>
 #include <sys/wait.h>
 
+#include <atomic>
+#include <barrier>
 #include <boost/asio/connect.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/ip/tcp.hpp>
@@ -14,9 +16,11 @@
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/websocket.hpp>
+#include <cstdlib>
 #include <deque>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <nlohmann/json.hpp>
 #include <random>
 #include <thread>
@@ -48,6 +52,12 @@ inline double seconds_since(Clock::time_point then) {
 
 // ---- the server ----
 
+// As it was built, or where PHREN_PROGRAM says: a test that was carried to another machine.
+inline std::string server_program() {
+  const char* given = std::getenv("PHREN_PROGRAM");
+  return given != nullptr ? given : PHREN_PROGRAM;
+}
+
 class ServerProcess {
  public:
   explicit ServerProcess(std::filesystem::path folder) : folder_(std::move(folder)) {
@@ -65,10 +75,12 @@ class ServerProcess {
     posix_spawn_file_actions_t files;
     posix_spawn_file_actions_init(&files);
     posix_spawn_file_actions_addopen(&files, 1, out.c_str(), O_CREAT | O_WRONLY, 0600);
-    const char* const words[] = {PHREN_PROGRAM, "serve",         "--listen", listen.c_str(),
-                                 "--records",   records.c_str(), "--create", nullptr};
+    const std::string program = server_program();
+    const char* const words[] = {program.c_str(), "serve",         "--listen", listen.c_str(),
+                                 "--records",     records.c_str(), "--create", nullptr};
     ASSERT_EQ(
-        posix_spawn(&pid_, PHREN_PROGRAM, &files, nullptr, const_cast<char**>(words), environ), 0);
+        posix_spawn(&pid_, program.c_str(), &files, nullptr, const_cast<char**>(words), environ), 0)
+        << program;
     posix_spawn_file_actions_destroy(&files);
     for (int i = 0; i < 6000 && key_of(out).empty(); ++i)
       std::this_thread::sleep_for(milliseconds(10));
@@ -165,6 +177,48 @@ inline std::uint64_t sum_of(std::span<const float> sound) {
   return sum;
 }
 
+// Does one thing for each of many, on all cores: sixty loudspeakers ask at the same time.
+class Hands {
+ public:
+  Hands() : num_(std::max(1U, std::thread::hardware_concurrency())), gate_(num_) {
+    for (unsigned i = 1; i < num_; ++i) threads_.emplace_back([this] { work(); });
+  }
+  ~Hands() {
+    is_over_ = true;
+    gate_.arrive_and_wait();
+  }
+  Hands(const Hands&) = delete;
+  Hands& operator=(const Hands&) = delete;
+  void for_each(std::size_t count, const std::function<void(std::size_t)>& what) {
+    count_ = count;
+    what_ = &what;
+    next_ = 0;
+    gate_.arrive_and_wait();
+    take();
+    gate_.arrive_and_wait();
+  }
+
+ private:
+  void work() {
+    for (;;) {
+      gate_.arrive_and_wait();
+      if (is_over_) return;
+      take();
+      gate_.arrive_and_wait();
+    }
+  }
+  void take() {
+    for (std::size_t i = next_++; i < count_; i = next_++) (*what_)(i);
+  }
+  unsigned num_;
+  std::barrier<> gate_;
+  std::atomic<bool> is_over_ = false;
+  std::atomic<std::size_t> next_ = 0;
+  std::size_t count_ = 0;
+  const std::function<void(std::size_t)>* what_ = nullptr;
+  std::vector<std::jthread> threads_;
+};
+
 // ---- a device ----
 
 struct Trouble {
@@ -202,8 +256,9 @@ class Device {
     place_ = place;
     own(place);
   }
-  // A loudspeaker asks for what belongs to the time that has passed.
-  void play(Clock::time_point now) {
+  // A loudspeaker asks for what belongs to the time that has passed. Touches nothing but this device.
+  void render(Clock::time_point now) {
+    is_rendered_ = false;
     if (!device_) return;
     if (played_until_ == Clock::time_point{}) played_until_ = now;
     const auto due = static_cast<std::size_t>(
@@ -213,6 +268,11 @@ class Device {
         std::chrono::duration<double>(static_cast<double>(due) / rate_hz_));
     out_.assign(std::min<std::size_t>(due, static_cast<std::size_t>(rate_hz_)), 0.0F);
     playout_.render(*device_, out_);
+    is_rendered_ = true;
+  }
+  // What came of it is told.
+  void tell(Clock::time_point now) {
+    if (!is_rendered_) return;
     if (device_->take_taken_up()) {
       own(TakeUp{});
       if (place_) own(*place_);
@@ -396,6 +456,7 @@ class Device {
   std::int64_t own_n_ = 0;
   std::vector<float> out_;
   Clock::time_point played_until_{}, last_due_{};
+  bool is_rendered_ = false;
   std::vector<Awaited> awaited_;
   std::vector<double> latencies_s_;
   std::map<std::pair<int, std::int64_t>, std::uint64_t> sums_;

@@ -49,6 +49,13 @@ class RoundRoomTest : public testing::Test {
     lease();
     return line;
   }
+  RoundMember& come(const records::RoundPerson& person, const std::string& address) {
+    RoundMember& one = room.member(person);
+    one.is_here = true;
+    one.came = now;
+    one.address = address;
+    return one;
+  }
   void pass(int ms) {
     now += milliseconds(ms);
     (void)room.horizon(now);
@@ -66,15 +73,123 @@ class RoundRoomTest : public testing::Test {
 TEST_F(RoundRoomTest, ASeatIsOfThoseWhoAreHere) {
   for (int i = 0; i < static_cast<int>(RoundRoom::kMostListeners); ++i) {
     const records::RoundPerson one{"q" + std::to_string(i), "", "listener"};
-    ASSERT_TRUE(room.has_seat(one)) << i;
-    room.member(one).is_here = true;
+    ASSERT_TRUE(room.seat_for(one, now).is_there) << i;
+    come(one, "10.0.0.1");
   }
   const records::RoundPerson late{"late", "", "listener"};
-  EXPECT_FALSE(room.has_seat(late));
-  EXPECT_TRUE(room.has_seat({"q7", "", "listener"})) << "who is here opens another page";
-  EXPECT_TRUE(room.has_seat({"p3", "", "desk"}));
+  EXPECT_FALSE(room.seat_for(late, now).is_there);
+  EXPECT_TRUE(room.seat_for({"q7", "", "listener"}, now).is_there)
+      << "another page of one who is here";
+  EXPECT_TRUE(room.seat_for({"p3", "", "desk"}, now).is_there);
+  EXPECT_TRUE(room.seat_for({"p4", "", "projector"}, now).is_there)
+      << "the wall takes nobody's seat";
   room.members().at("q3").is_here = false;
-  EXPECT_TRUE(room.has_seat(late));
+  EXPECT_TRUE(room.seat_for(late, now).is_there);
+  EXPECT_EQ(room.seat_for(late, now).gives_way, "");
+}
+
+// Somebody holds what is left of the seats with sockets that never listen.
+TEST_F(RoundRoomTest, WhoHoldsManySeatsUnusedKeepsNobodyOut) {
+  const int most = static_cast<int>(RoundRoom::kMostListeners);
+  for (int i = 0; i < most; ++i) {
+    come({"q" + std::to_string(i), "", "listener"}, i < 40 ? "10.0.0.1" : "10.0.0.2");
+    now += milliseconds(1);
+  }
+  const records::RoundPerson late{"late", "", "listener"};
+  EXPECT_FALSE(room.seat_for(late, now).is_there) << "who has just come may still be reading";
+  // The class listens: by a sum of the body or by a line of one's own. So does one of the holder's.
+  for (int i = 0; i < 39; ++i) (void)room.compare("q" + std::to_string(i), 0, 1280, "aa");
+  const Json lift = Json::array({Json{{"n", 1}, {"take", 0}, {"step", 0}, {"do", "lift"}}});
+  ASSERT_TRUE(room.own(room.members().at("q39"), lift));
+  ASSERT_TRUE(room.own(room.members().at("q40"), lift));
+  now += RoundRoom::kUnusedSeat;
+  for (int i = 41; i < most; ++i) {
+    const auto seat = room.seat_for(late, now);
+    ASSERT_TRUE(seat.is_there);
+    EXPECT_EQ(seat.gives_way, "q" + std::to_string(i)) << "the one that has waited longest";
+    room.members().at(seat.gives_way).is_here = false;
+    come({"new" + std::to_string(i), "", "listener"}, "10.0.0.1");
+    room.members().at("new" + std::to_string(i)).has_lived = true;
+  }
+  EXPECT_FALSE(room.seat_for(late, now).is_there) << "nobody who listens gives way";
+}
+
+TEST_F(RoundRoomTest, OfUnusedSeatsTheAddressWithMostGivesWay) {
+  const int most = static_cast<int>(RoundRoom::kMostListeners);
+  for (int i = 0; i < most; ++i) {
+    come({"q" + std::to_string(i), "", "listener"}, i < 40 ? "10.0.0.1" : "10.0.0.2");
+    now += milliseconds(1);
+  }
+  now += RoundRoom::kUnusedSeat;
+  EXPECT_EQ(room.seat_for({"late", "", "listener"}, now).gives_way, "q40")
+      << "40 of the class wait for the beginning and came first; the holder has 80";
+}
+
+TEST_F(RoundRoomTest, TheDeskSendsAwayAndClosesTheDoor) {
+  run();
+  keep(room.word(*desk, {{"crew", {{"person", "p2"}, {"is", true}}}}, now));
+  for (const json& bad : {json{{"away", "p2"}}, json{{"away", json::array()}},
+                          json{{"away", {"p9"}}}, json{{"away", {"p2", "p1"}}}}) {
+    EXPECT_FALSE(room.word(*desk, bad, now)) << bad.dump();
+  }
+  EXPECT_FALSE(phone->is_away) << "a list with a desk in it sends nobody away";
+  EXPECT_FALSE(room.word(*phone, {{"away", {"p2"}}}, now));
+  EXPECT_FALSE(room.word(*phone, {{"door", "closed"}}, now));
+  keep(room.word(*desk, {{"away", {"p2"}}}, now));
+  EXPECT_TRUE(phone->is_away);
+  EXPECT_FALSE(room.deed(*phone, lying, now)) << "and is no longer crew";
+  const auto refused = room.own(*phone, Json::array());
+  ASSERT_FALSE(refused);
+  EXPECT_NE(refused.error().message.find("away"), std::string::npos);
+  EXPECT_TRUE(is_door_open(stored));
+  EXPECT_FALSE(room.word(*desk, {{"door", "ajar"}}, now));
+  keep(room.word(*desk, {{"door", "closed"}}, now));
+  EXPECT_FALSE(is_door_open(stored));
+  // After a kill all of it still holds.
+  RoundRoom again = open(stored);
+  EXPECT_TRUE(again.members().at("p2").is_away);
+  keep(room.word(*desk, {{"door", "open"}}, now));
+  EXPECT_TRUE(is_door_open(stored));
+}
+
+TEST_F(RoundRoomTest, AnswersAreCountedAndTheWallQuotesNobodyBeforeTheTruthIsShown) {
+  run();
+  EXPECT_TRUE(room.tally(true).is_null());
+  RoundMember& second = come({"p3", "", "listener"}, "");
+  const auto ask = [&](const json& options) {
+    return keep(room.word(*desk, {{"ask", {{"words", "Which side?"}, {"options", options}}}},
+                          now))["n"]
+        .get<std::int64_t>();
+  };
+  const auto answer = [&](RoundMember& who, int n, std::int64_t question, const char* value) {
+    const auto lines =
+        room.own(who, Json::array({Json{{"n", n},
+                                        {"take", 0},
+                                        {"step", 1},
+                                        {"answer", {{"question", question}, {"value", value}}}}}));
+    ASSERT_TRUE(lines) << lines.error().message;
+    keep(lines->front());
+  };
+  const auto side = ask({"Right", "Left"});
+  answer(*phone, 1, side, "Left");
+  answer(*phone, 2, side, "Right");  // thought again
+  answer(second, 1, side, "a rude word");
+  for (const bool is_wall : {true, false}) {
+    EXPECT_EQ(room.tally(is_wall)["given"], 2);
+    EXPECT_EQ(room.tally(is_wall)["counts"].dump(), R"([{"count":1,"value":"Right"}])");
+  }
+  const auto free = ask(json::array());
+  EXPECT_EQ(room.tally(true)["given"], 0) << "another question";
+  answer(*phone, 3, side, "Left");
+  answer(*phone, 4, free, "needle");
+  EXPECT_EQ(room.tally(true)["given"], 1);
+  EXPECT_TRUE(room.tally(true)["counts"].empty());
+  EXPECT_EQ(room.tally(false)["counts"][0]["value"], "needle");
+  EXPECT_EQ(open(stored).tally(false), room.tally(false)) << "as it was, after a kill";
+  keep(room.word(*desk, {{"truth", true}}, now));
+  EXPECT_EQ(room.tally(true)["counts"][0]["value"], "needle");
+  keep(room.word(*desk, {{"ask", nullptr}}, now));
+  EXPECT_TRUE(room.tally(false).is_null());
 }
 
 TEST_F(RoundRoomTest, TimeStandsUntilItIsRun) {

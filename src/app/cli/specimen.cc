@@ -20,7 +20,7 @@ struct Options {
   std::string kind;
   std::optional<std::string> out, labels;
   double rate_hz = 16000.0, seconds = 0.0, severity = -1.0;
-  std::uint64_t seed = 3;
+  std::uint64_t seed = kSpecimenSeed.value;
   bool json = false;
 };
 

@@ -13,11 +13,13 @@
 #include "base/files.h"
 #include "bedside/answers.h"
 #include "bedside/deed_fields.h"
+#include "bedside/layer_words.h"
 #include "bedside/round.h"
 #include "bedside/shown.h"
 #include "bedside/words.h"
 #include "exam/setting.h"
 #include "patient/patient.h"
+#include "teaching/statistics/proportion.h"
 
 namespace {
 
@@ -345,6 +347,16 @@ void write_all() {
   write_labels("basisLabel", kBasisLabels);
   write_labels("roomLabel", kRoomLabels);
   write_labels("realnessLabel", kRealnessLabels);
+  out << "export const layerGroups: readonly { words: string; layers: readonly Layer[] }[] = [\n";
+  for (const LayerGroup& group : kLayerGroups) {
+    out << "  { words: " << quote(group.words) << ", layers: [";
+    for (std::size_t i = 0; i < group.layers.size(); ++i) {
+      if (i > 0 && group.layers[i] == group.layers[i - 1]) continue;
+      out << (i > 0 ? ", " : "") << quote(word_of(group.layers[i]));
+    }
+    out << "] },\n";
+  }
+  out << "];\n";
   out << "export const lookFor: Record<Basis, Look> = {\n";
   for (const auto& [basis, word] : kWords<exam::Basis>) {
     out << "  " << quote(word) << ": " << quote(word_of(look_for(basis))) << ",\n";
@@ -362,6 +374,20 @@ void write_all() {
         << ", seconds: " << one.seconds << ", key: " << quote(one.key) << " },\n";
   }
   out << "];\nexport const kStepsPerSecond = " << 1.0 / patient::PatientConfig{}.step_s << ";\n";
+  // A page has few answers to judge; so it needs no statistics of its own.
+  constexpr int kMostAnswers = 24;
+  out << "export const kMostAnswers = " << kMostAnswers
+      << ";\n// Wilson's 95 % interval of a share: [of how many][how many right].\n"
+         "export const shareInterval: readonly (readonly (readonly [number, number])[])[] = [[]";
+  for (int all = 1; all <= kMostAnswers; ++all) {
+    out << ",\n  [";
+    for (int right = 0; right <= all; ++right) {
+      const auto share = phren::teaching::proportion(right, all).value();
+      out << (right > 0 ? ", [" : "[") << share.low << ", " << share.high << "]";
+    }
+    out << "]";
+  }
+  out << "];\n";
   write_shown("Now", patient::Snapshot{}, patient::Monitor{});
   write_shown("HeardEvent", acoustics::TruthEvent{});
   write_deeds(std::make_index_sequence<std::variant_size_v<Deed>>{});

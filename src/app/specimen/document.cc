@@ -12,7 +12,6 @@
 namespace phren::app {
 namespace {
 
-constexpr Seed kSeed{3};
 constexpr double kPictureRate_hz = 4000.0;
 constexpr double kQuietest_db = -72.0;
 
@@ -88,7 +87,7 @@ Status write_sounds_document(const Specimens& specimens, const std::filesystem::
       "A training aid: not a medical device, not for diagnosing anyone. Start listening "
       "quietly.\n\n";
   for (const Specimen& s : specimens.all()) {
-    const auto sound = TRY(make_specimen(s, kSeed, kPictureRate_hz, data));
+    const auto sound = TRY(make_specimen(s, kSpecimenSeed, kPictureRate_hz, data));
     const auto site = TRY(sites.find(s.site_id));
     SpectrogramScale scale;
     const auto grid = spectrogram_grid(sound.audio, scale.max_hz);

@@ -25,6 +25,9 @@
 
 namespace phren::app {
 
+// As specimens are made where nobody says otherwise: on paper, on a page, on the projector.
+inline constexpr Seed kSpecimenSeed{3};
+
 struct Specimen {
   std::string id, name, mechanism, listen, source, status;
   std::optional<exam::Sound> sound;  // none: what matters is that little or nothing is heard

@@ -32,6 +32,8 @@ struct DrawPair {
   std::string first, second;
 };
 
+inline constexpr double kUsualMuscle = 0.3;  // of whoever is built without saying how (ENGINEERING)
+
 struct TypicalSize {
   double age_years = 0.0;
   double female_cm = 0.0, female_kg = 0.0, male_cm = 0.0, male_kg = 0.0;

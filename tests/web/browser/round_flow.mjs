@@ -1,8 +1,16 @@
 // A round as in a class: from the front page to a patient that three phones hear, made worse, asked about, treated, gone
-// back, played differently, debriefed; what bad input gets; and that no listener's page tells the truth.
+// back, played differently, debriefed; what bad input gets; and that neither a listener's page nor the wall tells the
+// truth before the desk does.
 import { check, localCookie, openPage, run, screenFile } from './harness.mjs';
 
 const phone = { viewport: { width: 390, height: 844 } };
+// Words on the wall that are smaller than a thirtieth of its height.
+const smallOn = (page) => page.evaluate(() => [...document.querySelectorAll('.hall *')]
+  .filter((one) => [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()) && one.checkVisibility()
+    && !(one instanceof SVGElement) && parseFloat(getComputedStyle(one).fontSize) < innerHeight / 30)
+  .map((one) => `${one.tagName} ${one.textContent.slice(0, 30)} ${getComputedStyle(one).fontSize}`));
+const cutOn = (page) => page.evaluate(() => [...document.querySelectorAll('.hall, .hall-body, .hall-words, .hall-patient')]
+  .filter((one) => one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1).map((one) => `${one.className} ${one.scrollWidth}x${one.scrollHeight} in ${one.clientWidth}x${one.clientHeight}`));
 const truths = [/sthma/, /neumothorax/];
 
 await run('round', async ({ address, browser }) => {
@@ -21,6 +29,17 @@ await run('round', async ({ address, browser }) => {
   await click(desk.getByRole('button', { name: 'Open the round' }));
   const code = (await desk.locator('.join-code strong').innerText()).trim();
   check(/^[A-Z0-9]{5}$/.test(code), `a code for the wall: ${code}`);
+
+  // The wall, opened from the desk by one click.
+  const [wall] = await Promise.all([desk.context().waitForEvent('page'), desk.getByRole('link', { name: 'Projector' }).click()]);
+  await wall.setViewportSize({ width: 1920, height: 1080 });
+  await wall.locator('.hall .qr').waitFor();
+  check((await wall.locator('.hall .join-code strong').innerText()).trim() === code, 'the wall shows the code and the square');
+  const wallSays = async (words) => {
+    const [small, cut] = [await smallOn(wall), await cutOn(wall)];
+    check(small.length === 0, `${words}: no letter on the wall under a thirtieth of its height ${small.slice(0, 3).join('|')}`);
+    check(cut.length === 0, `${words}: all of it is on the wall ${cut.join('|')}`);
+  };
 
   // Three phones, without accounts; everything that reaches them is kept, to be searched for the truth.
   const said = [];
@@ -42,7 +61,12 @@ await run('round', async ({ address, browser }) => {
   };
   const phones = [];
   for (const name of ['Maren', 'Torvald', '']) phones.push(await join(name));
+  await wall.getByText(/^3 here/).waitFor();
+  await wallSays('joining');
+  await wall.screenshot({ path: screenFile('round-hall-join') });
   await click(desk.getByRole('button', { name: 'Begin' }));
+  await wall.locator('.round-map').first().waitFor();
+  await wall.keyboard.press('Shift');  // as any key: the monitor and the figure live from then on
   const putOn = (page) => page.getByRole('button', { name: 'Put the chestpiece on' }).click();
   for (const page of phones) await putOn(page);
   await desk.getByRole('tab', { name: 'Room' }).click();
@@ -50,8 +74,11 @@ await run('round', async ({ address, browser }) => {
   console.log(`       ${clicks} clicks at the desk; three phones listen after ${((Date.now() - started) / 1000).toFixed(0)} s`);
   check(clicks <= 8, 'at most 8 clicks');
   check(await desk.getByText('Maren').count() === 0, 'names are hidden until the desk shows them');
+  check(!(await wall.content()).includes('Maren'), '... on the wall too');
   await desk.getByRole('checkbox', { name: 'Show names' }).check();
-  await desk.getByText('Maren').waitFor();
+  await desk.getByText('Maren').first().waitFor();
+  await wall.locator('.round-map .listener-name', { hasText: 'Maren' }).waitFor();
+  check(await wall.locator('.round-map .listener').count() === 3, 'three chestpieces on the wall');
   await desk.screenshot({ path: screenFile('round-desk') });
 
   // Worse, within minutes; the room is asked and answers.
@@ -69,6 +96,9 @@ await run('round', async ({ address, browser }) => {
   const answers = await desk.getByRole('status', { name: 'Answers' }).innerText();
   check(/2\s*Right/.test(answers) && /1\s*Left/.test(answers), 'answers are counted as they come');
   check(/at the /.test(answers), 'with what each had under the ear');
+  await wall.getByText('3 of 3 have answered').waitFor();
+  await wallSays('asked');
+  await wall.screenshot({ path: screenFile('round-hall-asked') });
   await phones[0].screenshot({ path: screenFile('round-phone') });
 
   // Everyone listens here; the monitor is shown to all.
@@ -76,6 +106,9 @@ await run('round', async ({ address, browser }) => {
   await phones[0].getByRole('button', { name: 'Go there' }).click();
   await desk.getByRole('button', { name: 'Monitor for all' }).click();
   await phones[1].getByRole('region', { name: 'Monitor' }).waitFor();
+  await wall.getByRole('region', { name: 'Monitor' }).waitFor();
+  await wallSays('with the monitor');
+  await wall.screenshot({ path: screenFile('round-hall-monitor') });
 
   // A listener has no hand on the patient; one who is made crew has.
   check(await phones[0].getByText('Treat: you are crew').count() === 0, 'a listener cannot treat');
@@ -88,7 +121,7 @@ await run('round', async ({ address, browser }) => {
 
   // The truth was in nothing that reached a phone so far.
   for (const truth of truths) check(!said.some((text) => truth.test(text)), `no message names ${truth}`);
-  for (const page of phones) {
+  for (const page of [...phones, wall]) {
     // All that can be given, whatever is wrong, stands in the crew's list of treatments.
     const shown = page.url() + await page.evaluate(() => {
       const copy = document.documentElement.cloneNode(true);
@@ -115,6 +148,26 @@ await run('round', async ({ address, browser }) => {
   await phones[1].getByRole('button', { name: 'Listen' }).click();
   await putOn(phones[1]);
 
+  // Sent away, told so, back by the code; with the door closed not.
+  await desk.getByRole('tab', { name: 'Room' }).click();
+  const sendAway = async () => {
+    await desk.getByRole('button', { name: 'Send away', exact: true }).last().click();
+    await desk.getByRole('alertdialog').getByRole('button', { name: 'Send away' }).click();
+    await phones[2].getByText('has taken this device out').waitFor();
+  };
+  await sendAway();
+  await phones[2].screenshot({ path: screenFile('round-phone-away') });
+  await phones[2].getByRole('button', { name: 'Load again' }).click();
+  await phones[2].getByRole('button', { name: 'Come in' }).click();
+  await phones[2].getByRole('button', { name: 'Listen' }).click();
+  await desk.getByRole('button', { name: 'Close the door' }).click();
+  await desk.getByRole('button', { name: 'Open the door again' }).waitFor();
+  await desk.screenshot({ path: screenFile('round-desk-room'), fullPage: true });
+  const outside = await openPage(browser, phone, [/409/]);
+  await outside.goto(`${address}/#/round/${code}`);
+  await outside.getByRole('button', { name: 'Come in' }).click();
+  await outside.getByText('has closed the door').waitFor();
+
   // A wrong code, in words.
   const lost = await openPage(browser, phone, [/404/]);
   await lost.goto(address + '/#/round/XXXXX');
@@ -124,9 +177,17 @@ await run('round', async ({ address, browser }) => {
   // Revealed, ended, debriefed.
   await desk.getByRole('button', { name: 'Reveal' }).click();
   await phones[0].getByRole('region', { name: 'What it is' }).waitFor();
+  await wall.getByRole('region', { name: 'What it is' }).waitFor();
+  await wallSays('revealed');
+  await wall.screenshot({ path: screenFile('round-hall-revealed') });
   await desk.getByRole('button', { name: 'End the round' }).click();
   await desk.getByRole('alertdialog').getByRole('button', { name: 'End the round' }).click();
   await phones[0].getByText('The round is over').waitFor();
+  await wall.getByRole('button', { name: 'Hear it again' }).click();
+  await wall.getByText('The patient had:').waitFor();
+  await wall.getByRole('button', { name: /^Hear/ }).first().waitFor({ timeout: 60000 });
+  check((await smallOn(wall)).length === 0, `debrief: no small letter on the wall ${(await smallOn(wall)).slice(0, 3).join('|')}`);
+  await wall.screenshot({ path: screenFile('round-hall-debrief') });
   await phones[0].getByRole('button', { name: 'Your debrief' }).click();
   await phones[0].getByText('The patient had:').waitFor();
   await phones[0].getByText('Where you listened, and how long').waitFor({ timeout: 60000 });

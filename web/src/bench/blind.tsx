@@ -1,6 +1,7 @@
 // "Real or computed?": one's own recordings and rendered chests in random order, brought to one band, length and
 // level, so that neither the device nor the loudness gives the answer away.
 import { useState } from 'preact/hooks';
+import { kMostAnswers, shareInterval } from '../generated/bedside';
 import { getBytes, getJson } from '../lib/api';
 import { newId } from '../lib/new_id';
 import { play, stop } from './player';
@@ -9,7 +10,7 @@ import { decode, lengthS, type Recording } from './recording';
 const kSeconds = 8;
 const kRate_hz = 8000;
 const kLow_hz = 60, kHigh_hz = 1000;
-const kMost = 12; // of each
+const kMost = kMostAnswers / 2; // of each
 const kLeast = 3;
 const kLevel = 0.06;
 
@@ -67,19 +68,11 @@ function shuffled<T>(list: T[]): T[] {
   return out;
 }
 
-// Wilson's 95 % interval of a share, as src/teaching/statistics/proportion.h.
-export function wilson(right: number, all: number): [number, number] {
-  const z = 1.959964, share = right / all, den = 1 + z * z / all;
-  const middle = (share + z * z / (2 * all)) / den;
-  const half = z * Math.sqrt(share * (1 - share) / all + z * z / (4 * all * all)) / den;
-  return [Math.max(0, middle - half), Math.min(1, middle + half)];
-}
-
 const percent = (share: number) => `${Math.round(100 * share)} %`;
 
 function verdict(answers: readonly boolean[]): string {
   const right = answers.filter(Boolean).length;
-  const [low, high] = wilson(right, answers.length);
+  const [low, high] = shareInterval[answers.length]![right]!;
   const told = low > 0.5
     ? 'You could tell them apart.'
     : high < 0.5

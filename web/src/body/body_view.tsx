@@ -26,7 +26,7 @@ export interface BodyViewProps {
   lying: number; // 0 upright .. 1 flat
   isClothed: boolean;
   mayLookThrough: boolean; // ribs and lungs may be shown
-  sites: readonly Site[];
+  sites: readonly Pick<Site, 'id' | keyof Place>[]; // rings on the skin
   markedSites: ReadonlySet<string>;
   heardSites: ReadonlySet<string>;
   live: () => Live | null;

@@ -55,7 +55,7 @@ export function BuildPlace() {
     setTrouble('');
     const from = first === 'copy' ? second : first;
     if (!from) {
-      setBegin({ draft: newDraft(known.shown.sizes, known.shown.builds), id: newCode() });
+      setBegin({ draft: newDraft(known.shown), id: newCode() });
       return;
     }
     const text = keptPatient(from)?.text;

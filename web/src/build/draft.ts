@@ -32,7 +32,6 @@ export interface ReadDraft extends Draft {
 }
 
 type Sizes = Shown['sizes'];
-type Builds = Shown['builds'];
 // Usual height and weight at that age, as data/draw.toml has them.
 export function usualSize(sizes: Sizes, ageYears: number, sex: Sex): { height_cm: number; weight_kg: number } {
   const after = sizes.find((one) => one.age_years >= ageYears) ?? sizes[sizes.length - 1]!;
@@ -43,15 +42,16 @@ export function usualSize(sizes: Sizes, ageYears: number, sex: Sex): { height_cm
   return { height_cm: between('height_cm'), weight_kg: between('weight_kg') };
 }
 const tenth = (value: number) => Math.round(10 * value) / 10;
-export function personOf(sizes: Sizes, builds: Builds, ageYears: number, sex: Sex, buildId: string): Draft['person'] {
+export function personOf({ sizes, builds, usual_muscle }: Shown, ageYears: number, sex: Sex,
+  buildId: string): Draft['person']
+{
   const usual = usualSize(sizes, ageYears, sex);
   const build = builds.find((one) => one.id === buildId);
   return { age_years: ageYears, sex, height_cm: Math.round(usual.height_cm),
-    weight_kg: tenth(usual.weight_kg * (build?.weight_factor ?? 1)),
-    muscle: build?.muscle ?? (ageYears < 12 ? 0.2 : 0.3) };
+    weight_kg: tenth(usual.weight_kg * (build?.weight_factor ?? 1)), muscle: build?.muscle ?? usual_muscle };
 }
 
-export const newDraft = (sizes: Sizes, builds: Builds): Draft => ({
+export const newDraft = (shown: Shown): Draft => ({
   title: '',
   story: '',
   teaching_points: [],
@@ -60,7 +60,7 @@ export const newDraft = (sizes: Sizes, builds: Builds): Draft => ({
   clothing: 'bare',
   room: 'quiet',
   minutes_before: 15,
-  person: personOf(sizes, builds, 40, 'female', ''),
+  person: personOf(shown, 40, 'female', ''),
   conditions: [],
   told: { present: [], absent: [], seen_present: [], seen_absent: [] },
 });

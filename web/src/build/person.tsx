@@ -15,7 +15,7 @@ export function PersonFields({ shown, person, onChange }: {
   const [build, setBuild] = useState('');
   const who = (ageYears: number, sex: Sex, buildId: string) => {
     setBuild(buildId);
-    onChange(personOf(shown.sizes, shown.builds, ageYears, sex, buildId));
+    onChange(personOf(shown, ageYears, sex, buildId));
   };
   const { age_years: age, sex } = person;
   const nouns: Record<Sex, string> = age >= 18 ? { female: 'Woman', male: 'Man' } : { female: 'Girl', male: 'Boy' };

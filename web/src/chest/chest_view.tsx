@@ -41,7 +41,7 @@ export function viewBoxOf(body: Body, aspect: Aspect): { x: number; y: number; w
   }
 }
 
-function Torso({ body, aspect }: { body: Body; aspect: Aspect }) {
+export function Torso({ body, aspect }: { body: Body; aspect: Aspect }) {
   switch (aspect) {
     case 'front':
       return <Front body={body} />;

@@ -1,16 +1,6 @@
 // What else reaches the chestpiece: taken away one after another, and back, while it sounds.
 import type { Encounter } from '../bedside/session';
-import type { Layer } from '../generated/bedside';
-
-const groups: readonly { words: string; layers: readonly Layer[] }[] = [
-  { words: 'hair, skin and cloth that crack', layers: ['clicks'] },
-  { words: 'the hand that moves, rubs and slips', layers: ['knocks', 'rubs', 'hand'] },
-  { words: 'the heart', layers: ['heart'] },
-  { words: 'skin, muscles and the recorder', layers: ['floor', 'muscle', 'recorder'] },
-  { words: 'swallowing and the gut', layers: ['swallow', 'gut'] },
-  { words: 'the flutter of the breath', layers: ['flutter'] },
-  { words: 'how the chestpiece sits', layers: ['coupling'] },
-];
+import { layerGroups as groups } from '../generated/bedside';
 
 export function Layers({ encounter }: { encounter: Encounter }) {
   const standing = encounter.standing.value;

@@ -36,39 +36,43 @@ export function AskTheRoom({ round }: { round: Round }) {
   );
 }
 
-interface Given {
-  by: string;
-  value: string;
-  step: number;
+// How many said what, of how many: told by the server, the same at the desk and on the wall.
+export function Counts({ round }: { round: Round }) {
+  const question = round.room.value.question!;
+  const tally = round.tally.value?.question === question.n ? round.tally.value : null;
+  const here = round.people.value.filter((one) => one.role === 'listener' && one.is_here).length;
+  const most = Math.max(1, ...(tally?.counts.map((one) => one.count) ?? []));
+  return (
+    <>
+      <p>
+        <strong>{question.words}</strong> {tally?.given ?? 0} of {here} have answered
+      </p>
+      <ul class="plain-list">
+        {tally?.counts.map(({ value, count }) => (
+          <li class="said" style={{ '--share': count / most }}>
+            <strong class="figures">{count}</strong> {value}
+          </li>
+        ))}
+      </ul>
+    </>
+  );
 }
 
+// Who said what last, with what was under the ear.
 function Answers({ round }: { round: Round }) {
   const question = round.room.value.question!;
-  const last = new Map<string, Given>();
+  const last = new Map<string, { by: string; value: string; step: number }>();
   for (const line of round.ownLines.value) {
     const answer = line['answer'] as { question: number; value: string } | undefined;
     if (answer?.question === question.n) {
       last.set(line.by, { by: line.by, value: String(answer.value), step: line.step });
     }
   }
-  const given = [...last.values()];
-  const counts = new Map<string, number>();
-  for (const { value } of given) counts.set(value, (counts.get(value) ?? 0) + 1);
   return (
     <div class="stack" role="status" aria-label="Answers">
-      <p>
-        <strong>{question.words}</strong> {given.length} of{' '}
-        {round.people.value.filter((one) => one.role === 'listener' && one.is_here).length} have answered
-      </p>
-      <ul class="plain-list">
-        {[...counts].sort((a, b) => b[1] - a[1]).map(([value, count]) => (
-          <li>
-            <strong class="figures">{count}</strong> {value}
-          </li>
-        ))}
-      </ul>
+      <Counts round={round} />
       <ul class="plain-list small">
-        {given.map((one) => {
+        {[...last.values()].map((one) => {
           const place = placeBefore(round, one.by, one.step);
           return (
             <li>

@@ -7,6 +7,7 @@ import type { Side } from '../bedside/types';
 import { AskFirst } from '../class/ask_first';
 import { ask } from '../engine/ask';
 import { bodyEventLabel, bodyEvents, type Deed, sides } from '../generated/bedside';
+import { address } from '../lib/route';
 import { AskTheRoom } from './answers';
 import { Field, LineState, RoundMonitor } from './field';
 import { JoinHere } from './join_here';
@@ -42,6 +43,7 @@ export function Desk({ round }: { round: Round }) {
           }}>
             {round.step.value === 0 ? 'Begin' : 'Go on'}
           </button>
+          <OnTheWall round={round} />
           <span class="soft">{round.people.value.filter((one) => one.role === 'listener').length} have come</span>
         </div>
       </div>
@@ -86,6 +88,12 @@ export function Desk({ round }: { round: Round }) {
   );
 }
 
+const OnTheWall = ({ round }: { round: Round }) => (
+  <a class="button-link" target="_blank" rel="noopener" href={address('round', 'hall', round.welcome.value!.round.id)}>
+    Projector
+  </a>
+);
+
 function TimeBar({ round }: { round: Round }) {
   const room = round.room.value, now = secondsOf(round.step.value);
   return (
@@ -115,6 +123,7 @@ function TimeBar({ round }: { round: Round }) {
               onYes={() => round.say({ end: true })} />
           </>
         )}
+      <OnTheWall round={round} />
       <span class="soft small">Take {round.take.value + 1}, code {round.welcome.value!.round.code}</span>
     </div>
   );
@@ -204,6 +213,14 @@ function RoomPanel({ round }: { round: Round }) {
             onChange={(event) => round.say({ show: { names: event.currentTarget.checked } })} />{' '}
           Show names
         </label>
+        {!room.isOver && (
+          <button aria-pressed={!room.isDoorOpen} onClick={() =>
+            round.say({ door: room.isDoorOpen ? 'closed' : 'open' })}
+          >
+            {room.isDoorOpen ? 'Close the door' : 'Open the door again'}
+          </button>
+        )}
+        {!room.isDoorOpen && <span class="small soft">Nobody new comes in; who is here stays.</span>}
       </div>
       <WhoListensWhere round={round} />
       <details>

@@ -1,4 +1,5 @@
-// What a round leaves for another day: a station with its patient, or a lesson that begins with it.
+// What a round leaves for another day: its patient as a case to change, a station with it, or a lesson that begins with
+// it.
 import { useEffect, useState } from 'preact/hooks';
 import { labelsOf } from '../bedside/debrief';
 import { clock } from '../bedside/marking';
@@ -51,6 +52,7 @@ export function KeepIt({ caseId, encounter, treatments }: {
         Kept is the patient as the round began. What the desk did is the lesson’s note; a station goes on by itself.
       </p>
       <div class="row">
+        <a class="button-link" href={address('build', 'copy', patient)}>As a case</a>
         <button onClick={keepAsLesson}>As a lesson</button>
         {classes.length > 1 && (
           <select aria-label="Class" value={classId} onChange={(event) => setClassId(event.currentTarget.value)}>

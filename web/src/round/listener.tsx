@@ -39,7 +39,7 @@ export function Listener({ round }: { round: Round }) {
       </div>
     );
   }
-  if (isDebrief && room.truth) return <OwnDebrief round={round} truth={room.truth} />;
+  if (isDebrief && room.truth) return <OwnDebrief round={round} truth={room.truth} of={round.welcome.value!.you.id} />;
   return (
     <>
       {room.isOver && (

@@ -1,4 +1,5 @@
-// The ways into a round: "#/round" to open one, "#/round/CODE" to come in, "#/round/desk/ID", "#/round/debrief/ID".
+// The ways into a round: "#/round" to open one, "#/round/CODE" to come in, "#/round/desk/ID", "#/round/debrief/ID", and
+// for the projector "#/round/hall/CODE", or "#/round/hall/ID" for who opened the round.
 import { useEffect, useState } from 'preact/hooks';
 import { Login } from '../class/login';
 import { fetchModule } from '../engine/engine';
@@ -8,11 +9,12 @@ import { session } from '../lib/session';
 import { useSubmit } from '../lib/use_submit';
 import { RoundDebrief } from './debrief';
 import { Desk } from './desk';
+import { Hall } from './hall';
 import { Listener } from './listener';
 import { OpenRound } from './open';
 import { Round } from './round';
 import { forgetToken, keepToken, tokenFor } from './tokens';
-import type { CameIn } from './types';
+import type { CameIn, RoundRole } from './types';
 
 const staffWords = 'Whoever teaches opens rounds; a listener needs only the code.';
 
@@ -23,7 +25,8 @@ export function RoundPlace() {
   if (first === '' && session.value?.person?.role === 'learner') return <TypeCode />;
   if (first === '') return <OpenRound />;
   if (first === 'debrief') return <RoundDebrief key={second} id={second} />;
-  if (first === 'desk') return <AtDesk key={second} id={second} />;
+  if (first === 'desk') return <ByItself key={second} id={second} role="desk" />;
+  if (first === 'hall') return <ByItself key={second} id={second} role="projector" />;
   return <AsListener key={first} code={first.toUpperCase()} />;
 }
 
@@ -50,12 +53,19 @@ function TypeCode() {
   );
 }
 
-function AtDesk({ id }: { id: string }) {
-  const [token, setToken] = useState(tokenFor(id, 'desk'));
+const kMostCodeSigns = 12; // an id is longer
+
+// Nothing is asked: whoever opened the round has its id; a projector may come by the code as well.
+function ByItself({ id, role }: { id: string; role: 'desk' | 'projector' }) {
+  const [token, setToken] = useState(tokenFor(id, role));
   const [trouble, setTrouble] = useState('');
+  const isCode = id.length <= kMostCodeSigns;
   useEffect(() => {
-    if (token || !session.value?.person) return;
-    postJson<CameIn>(`rounds/${id}/desk`, {}).then((came) => {
+    if (token || !session.value) return;
+    const coming = isCode
+      ? postJson<CameIn>('rounds/join', { code: id, role })
+      : postJson<CameIn>(`rounds/${id}/${role}`, {});
+    coming.then((came) => {
       keepToken(came);
       setToken(came.token);
     }, (error: Error) => setTrouble(error.message));
@@ -68,7 +78,7 @@ function AtDesk({ id }: { id: string }) {
       </div>
     );
   }
-  return token ? <In token={token} isDesk onUnknown={() => forgetToken(id, 'desk')} /> : <h1>Round</h1>;
+  return token ? <In token={token} role={role} onUnknown={() => forgetToken(id, role)} /> : <h1>Round</h1>;
 }
 
 function AsListener({ code }: { code: string }) {
@@ -82,7 +92,7 @@ function AsListener({ code }: { code: string }) {
   useEffect(() => {
     void fetchModule().catch(() => {/* told when it is needed */});
   }, []);
-  if (token) return <In token={token} isDesk={false} onUnknown={() => forgetToken(code, 'listener')} />;
+  if (token) return <In token={token} role="listener" onUnknown={() => forgetToken(code, 'listener')} />;
   return (
     <div class="narrow stack">
       <h1>Come into the round</h1>
@@ -103,7 +113,9 @@ function AsListener({ code }: { code: string }) {
   );
 }
 
-function In({ token, isDesk, onUnknown }: { token: string; isDesk: boolean; onUnknown: () => void }) {
+const views = { desk: Desk, listener: Listener, projector: Hall };
+
+function In({ token, role, onUnknown }: { token: string; role: RoundRole; onUnknown: () => void }) {
   const [round, setRound] = useState<Round | null>(null);
   useEffect(() => {
     const made = new Round(token);
@@ -127,5 +139,6 @@ function In({ token, isDesk, onUnknown }: { token: string; isDesk: boolean; onUn
       </div>
     );
   }
-  return isDesk ? <Desk round={round} /> : <Listener round={round} />;
+  const View = views[role];
+  return <View round={round} />;
 }

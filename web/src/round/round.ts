@@ -9,7 +9,7 @@ import type { ToEngine } from '../engine/protocol';
 import { bodilyDeeds, chestpieceDeeds, type Deed, kStepsPerSecond, type LogEntry } from '../generated/bedside';
 import { newId } from '../lib/new_id';
 import { Line } from './line';
-import type { FromServer, Point, Question, RoundLine, RoundPerson, Truth, Welcome, Word } from './types';
+import type { FromServer, Point, Question, RoundLine, RoundPerson, Tally, Truth, Welcome, Word } from './types';
 
 export const secondsOf = (step: number): number => Math.floor((step * 1000) / kStepsPerSecond + 1e-7) / 1000;
 
@@ -21,6 +21,7 @@ export interface RoomNow {
   truth: Truth | null;
   question: (Question & { n: number; step: number; take: number }) | null;
   listen: (Point & { n: number }) | null;
+  isDoorOpen: boolean;
   crew: ReadonlySet<string>;
   takes: { take: number; fromS: number }[]; // beside the first
   isOver: boolean;
@@ -29,7 +30,7 @@ export interface RoomNow {
 export function roomAfter(lines: readonly RoundLine[]): RoomNow {
   const crew = new Set<string>();
   const now: RoomNow = { isRunning: false, hasMonitor: false, hasNames: false, truth: null, question: null,
-    listen: null, crew, takes: [], isOver: false };
+    listen: null, isDoorOpen: true, crew, takes: [], isOver: false };
   for (const line of lines) {
     if (line.do === 'go_back') {
       now.takes.push({ take: line.take, fromS: secondsOf(line.step) });
@@ -45,6 +46,7 @@ export function roomAfter(lines: readonly RoundLine[]): RoomNow {
       now.question = word.ask && { ...word.ask, n: line.n, step: line.step, take: line.take };
     }
     if (word.listen !== undefined) now.listen = word.listen && { ...word.listen, n: line.n };
+    if (word.door) now.isDoorOpen = word.door === 'open';
     if (word.crew) {
       if (word.crew.is) crew.add(word.crew.person);
       else crew.delete(word.crew.person);
@@ -85,6 +87,7 @@ export class Round {
   readonly welcome = signal<Welcome | null>(null);
   readonly people = signal<readonly RoundPerson[]>([]);
   readonly count = signal(0);
+  readonly tally = signal<Tally | null>(null);
   readonly lines = signal<readonly RoundLine[]>([]);
   readonly ownLines = signal<readonly RoundLine[]>([]); // of oneself; at a desk of everybody
   readonly take = signal(0);
@@ -127,6 +130,7 @@ export class Round {
     else if ('welcome' in message) this.greet(message.welcome);
     else if ('people' in message) this.people.value = message.people;
     else if ('count' in message) this.count.value = message.count;
+    else if ('tally' in message) this.tally.value = message.tally;
     else if ('refused' in message) {
       this.trouble.value = message.refused.words;
       this.waiting.delete(message.refused.id);

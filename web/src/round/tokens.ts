@@ -1,7 +1,7 @@
 // Who this device is in which round, so that a reload comes back as the same one.
-import type { CameIn } from './types';
+import type { CameIn, RoundRole } from './types';
 
-const key = (id: string, role: string) => `phren.round.${role}.${id}`;
+const key = (id: string, role: RoundRole) => `phren.round.${role}.${id}`;
 
 export function keepToken({ round, person, token }: CameIn): void {
   try {
@@ -9,14 +9,14 @@ export function keepToken({ round, person, token }: CameIn): void {
     sessionStorage.setItem(key(round.code, person.role), token);
   } catch { /* private windows: a reload comes in as somebody new */ }
 }
-export function tokenFor(idOrCode: string, role: 'desk' | 'listener'): string {
+export function tokenFor(idOrCode: string, role: RoundRole): string {
   try {
     return sessionStorage.getItem(key(idOrCode, role)) ?? '';
   } catch {
     return '';
   }
 }
-export function forgetToken(idOrCode: string, role: 'desk' | 'listener'): void {
+export function forgetToken(idOrCode: string, role: RoundRole): void {
   try {
     sessionStorage.removeItem(key(idOrCode, role));
   } catch { /* nothing was kept */ }

@@ -6,10 +6,11 @@ export type { RoundLine };
 
 export const kRoundPage = 1; // the server refuses pages of another way of speaking
 
+export type RoundRole = 'desk' | 'listener' | 'projector';
 export interface RoundPerson {
   id: string;
   name: string;
-  role: 'desk' | 'listener';
+  role: RoundRole;
   is_crew: boolean;
   is_here: boolean;
 }
@@ -35,12 +36,14 @@ export interface Word {
   ask?: Question | null;
   listen?: Point | null;
   crew?: { person: string; is: boolean };
+  away?: string[]; // people who lose their place
+  door?: 'open' | 'closed'; // for new ones
   truth?: Truth | boolean | null;
   end?: true;
 }
 
 export interface Welcome {
-  you: { id: string; name: string; role: 'desk' | 'listener' };
+  you: { id: string; name: string; role: RoundRole };
   round: { id: string; title: string; code: string };
   seed: string;
   patient: Omit<Case, 'id' | 'conditions' | 'teaching_points'>;
@@ -49,10 +52,17 @@ export interface Welcome {
   kept: number; // ... and has on disk
   take: number;
   last: number;
+  people?: RoundPerson[]; // for a desk and a projector
   // for a desk:
   case_id?: string;
   truth?: Truth;
-  people?: RoundPerson[];
+}
+
+// What the room has answered: the server counts.
+export interface Tally {
+  question: number;
+  given: number;
+  counts: { value: string; count: number }[];
 }
 
 export type FromServer =
@@ -63,10 +73,11 @@ export type FromServer =
   | { ack: number }
   | { people: RoundPerson[] }
   | { count: number }
+  | { tally: Tally | null }
   | { refused: { id: string; words: string } }
   | { trouble: string; person?: string }
   | { live_again: true }
-  | { over: { why: 'page' | 'token' | 'elsewhere' | 'full'; words: string } };
+  | { over: { why: 'page' | 'token' | 'elsewhere' | 'full' | 'away'; words: string } };
 
 export type ToServer =
   | { hello: { token: string; have: number; page: number } }
@@ -78,6 +89,6 @@ export type ToServer =
 
 export interface CameIn {
   round: { id: string; code: string; title: string };
-  person: { id: string; name: string; role: 'desk' | 'listener' };
+  person: { id: string; name: string; role: RoundRole };
   token: string;
 }

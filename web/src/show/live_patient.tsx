@@ -15,7 +15,6 @@ import type { Shown } from './types';
 
 // Front and back, high to low, each pair right and left: what a first look at a chest takes.
 const kRound = ['F5', 'F6', 'F9', 'F10', 'S3', 'S4', 'P5', 'P6', 'P9', 'P10'];
-const kSeed = 3;
 
 export function LivePatient({ id, shown, isQuiet }: { id: string; shown: Shown; isQuiet: boolean }) {
   const [prepared, setPrepared] = useState<Case | null>(null);
@@ -40,7 +39,7 @@ export function LivePatient({ id, shown, isQuiet }: { id: string; shown: Shown; 
     }
     let isHere = true;
     loadConfig(id).then((packet) =>
-      startEngine({ packet, seed: kSeed, sites: [], history: [], untilS: 0 }, {
+      startEngine({ packet, seed: shown.seed, sites: [], history: [], untilS: 0 }, {
         onNow: (one, block) => {
           now.value = one;
           tape.take(one, block);
@@ -67,7 +66,7 @@ export function LivePatient({ id, shown, isQuiet }: { id: string; shown: Shown; 
     if (!site) return;
     setAt(index);
     engine.current?.send({ do: 'deed',
-      entry: { id: newId(), t: 0, do: 'place', aspect: site.aspect, u: site.u, v: site.v, pressure: 0.6 } });
+      entry: { id: newId(), t: 0, do: 'place', aspect: site.aspect, u: site.u, v: site.v } });
   };
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {

@@ -8,6 +8,7 @@ import type { Deed, HeardEvent, Manoeuvre, Now, Side } from '../generated/bedsid
 export interface Wish {
   key: string;
   packet: ArrayBuffer;
+  seed: number;
   place: Place;
   manoeuvre: Manoeuvre;
   isTapped: boolean;
@@ -35,7 +36,6 @@ export const kBins = 86; // up to 2 kHz
 export const kAxis_s = 8; // what a picture shows, the same for every sound
 export const kFloor_dbfs = -115, kLevelStep_dB = 0.5;
 const kBefore_s = 30, kSettle_s = 0.3, kTapEvery_s = 0.9;
-const kSeed = 3; // as the specimens are made
 
 let bedside: BedsideModule | null = null;
 let lines = 0;
@@ -120,7 +120,7 @@ function loudestOf(picture: Uint8Array): number {
 }
 
 function make(wish: Wish): Take {
-  bedside!.make({ wasm: new ArrayBuffer(0), packet: wish.packet, seed: kSeed, sites: [], history: [], untilS: 0 },
+  bedside!.make({ wasm: new ArrayBuffer(0), packet: wish.packet, seed: wish.seed, sites: [], history: [], untilS: 0 },
     kTakeRate_hz);
   bedside!.runTo(kBefore_s);
   if (wish.isBare) perform({ do: 'expose' });
@@ -130,7 +130,7 @@ function make(wish: Wish): Take {
     bedside!.runTo(kBefore_s + 60 * minutes);
   }
   if (!wish.isTapped) {
-    perform({ do: 'place', ...wish.place, pressure: 0.6 });
+    perform({ do: 'place', ...wish.place });
     perform({ do: 'instruct', manoeuvre: wish.manoeuvre, seconds: Math.min(120, wish.seconds + 10) });
   }
   bedside!.render(Math.min(4096, Math.round(kSettle_s * kTakeRate_hz)));

@@ -15,6 +15,7 @@ export interface Part {
   label: string; // what is different here
   site: Site;
   build: string;
+  seed: number;
   isBare: boolean;
   isTreated: boolean;
 }
@@ -77,7 +78,7 @@ async function next(): Promise<void> {
   try {
     const [packet] = await Promise.all([packetOf(part), giveModule()]);
     const { sound } = part;
-    const wish: Wish = { key, packet: packet.slice(0),
+    const wish: Wish = { key, packet: packet.slice(0), seed: part.seed,
       place: { aspect: part.site.aspect, u: part.site.u, v: part.site.v }, manoeuvre: sound.manoeuvre,
       isTapped: sound.is_tapped, isBare: part.isBare, sound: sound.sound,
       seconds: sound.is_tapped ? 4.5 : Math.max(13, sound.seconds),
@@ -103,7 +104,7 @@ export const takeOf = (part: Part): Take | undefined => made.value.get(keyOf(par
 
 const siteOf = (shown: Shown, id: string): Site => shown.sites.find((one) => one.id === id) ?? shown.sites[0]!;
 export const plainPart = (shown: Shown, sound: ShowSound): Part => ({ sound, label: '',
-  site: siteOf(shown, sound.site_id), build: 'own', isBare: true, isTreated: false });
+  site: siteOf(shown, sound.site_id), build: 'own', seed: shown.seed, isBare: true, isTreated: false });
 
 // The place on the other face of the chest, on the same side, that is nearest in height.
 function behind(shown: Shown, site: Site): Site | null {

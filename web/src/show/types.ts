@@ -28,6 +28,8 @@ export interface Shown {
   sounds: ShowSound[];
   builds: { id: string; label: string; weight_factor: number; muscle: number | null; is_compared: boolean }[];
   sizes: ({ age_years: number } & Record<Sex, { height_cm: number; weight_kg: number }>)[];
+  usual_muscle: number;
+  seed: number; // of every body on the projector, as of the specimens elsewhere
   lessons: { id: string; text: string }[];
   sites: Site[];
   treatments: { id: string; label: string; protocol: string }[];

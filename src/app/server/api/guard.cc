@@ -259,6 +259,22 @@ double number_field(const json& body, const char* name, double low, double high)
   return found->get<double>();
 }
 
+void refuse_for_a_while(const std::string& what, std::string class_id) {
+  Response response = problem(
+      429, "too many tries",
+      "too many " + what + "; wait " + std::to_string(records::kTriesWindow_s / 60) + " minutes");
+  response.headers.push_back({"Retry-After", std::to_string(records::kTriesWindow_s)});
+  throw Refused{std::move(response), std::move(class_id)};
+}
+
+void need_fewer_tries(Desk& desk, const std::string& name, int most, const std::string& what,
+                      std::string class_id) {
+  const std::int64_t since_ms = desk.now_ms - 1000 * records::kTriesWindow_s;
+  if (need(records::count_failures(desk.db, name, since_ms)) >= most) {
+    refuse_for_a_while(what, std::move(class_id));
+  }
+}
+
 std::vector<std::string> places_for(const Office& office, const Request& request,
                                     std::string_view place, const std::string& code) {
   std::vector<std::string> bases = *office.options.addresses;

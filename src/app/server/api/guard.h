@@ -36,6 +36,12 @@ struct Refused {
                          std::string class_id = {});
 [[noreturn]] void refuse(const Error& error, std::string class_id = {});
 
+// 429: "too many WHAT; wait 15 minutes".
+[[noreturn]] void refuse_for_a_while(const std::string& what, std::string class_id = {});
+// ... where so many tries are noted under the name (records/people.h) within these 15 minutes.
+void need_fewer_tries(Desk& desk, const std::string& name, int most, const std::string& what,
+                      std::string class_id = {});
+
 // The value, or the error as a refusal.
 template <class T>
 T need(Result<T> result, const std::string& class_id = {}) {

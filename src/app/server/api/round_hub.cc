@@ -25,8 +25,15 @@ using records::RoundText;
 constexpr std::chrono::milliseconds kBeat{40}, kSlowBeat{400};  // the slow one while time stands
 constexpr std::chrono::milliseconds kTryStoreAgain{500};
 constexpr std::chrono::seconds kEmptyRoom{30};
+// ENGINEERING: a page says hello as soon as its socket is open. Of one address so many may be between the two at a
+// time: a whole room that comes back after a restart.
+constexpr std::chrono::seconds kHelloWithin{10};
+constexpr std::ptrdiff_t kMostWithoutSeat = 150;
 constexpr int kPage = 1;  // the pages' way of speaking; another one is told to load anew
 constexpr std::size_t kLinesAtOnce = 400;
+constexpr const char* kAwayWords =
+    "Whoever leads this round has taken this device out of it. As long as the door is open, the "
+    "code lets you in again.";
 
 std::string base64(const std::string& bytes) {
   std::string out(4 * ((bytes.size() + 2) / 3) + 1, '\0');
@@ -52,20 +59,32 @@ json refused(const std::string& words, const std::string& id = {}) {
   return {{"refused", {{"id", id}, {"words", words}}}};
 }
 
+// Of own lines, where chestpieces lie: what may stand on the wall. Answers come as a tally.
+std::vector<std::string> seen_on_wall(const std::vector<std::string>& own) {
+  std::vector<std::string> seen;
+  for (const std::string& text : own) {
+    const json line = json::parse(text, nullptr, false);
+    const std::string what = line.is_object() ? line.value("do", "") : "";
+    if (what == "place" || what == "lift" || what == "take_up") seen.push_back(text);
+  }
+  return seen;
+}
+
 class Hub;
 struct LiveRoom;
 
 // One socket; what it says waits until it is known whose it is.
 struct Line : public SocketUser, public std::enable_shared_from_this<Line> {
-  Line(std::shared_ptr<Hub> of, std::shared_ptr<Socket> given)
-      : hub(std::move(of)), socket(std::move(given)) {}
+  Line(std::shared_ptr<Hub> of, std::shared_ptr<Socket> given, std::string from)
+      : hub(std::move(of)), socket(std::move(given)), address(std::move(from)) {}
   void on_text(std::string_view text) override;
   void on_closed() override;
 
   std::shared_ptr<Hub> hub;
   std::shared_ptr<Socket> socket;
   std::shared_ptr<LiveRoom> room;
-  std::string person;
+  std::string address, person;
+  SteadyTime since = std::chrono::steady_clock::now();
   bool is_closed = false, has_said_hello = false;
 };
 
@@ -75,6 +94,7 @@ struct LiveRoom {
   std::vector<std::shared_ptr<Line>> lines;
   std::vector<RoundText> to_store, storing;
   bool is_storing = false, people_changed = false, has_trouble = false;
+  std::string told_desk, told_wall;  // the tally, as it was told last
   std::optional<std::int64_t> lease_asked;
   SteadyTime next_beat{}, next_store{}, empty_since{};
   std::int64_t told = -1;
@@ -98,12 +118,21 @@ class Hub final : public RoundHub, public std::enable_shared_from_this<Hub> {
     if (thread_.joinable()) thread_.join();
     const std::lock_guard lock(mutex_);
     rooms_.clear();
+    without_seat_.clear();
     lanes_.reset();
   }
-  std::shared_ptr<SocketUser> open(const Request&, std::shared_ptr<Socket> socket) override {
+  std::shared_ptr<SocketUser> open(const Request& request,
+                                   std::shared_ptr<Socket> socket) override {
     const std::lock_guard lock(mutex_);
     if (!lanes_ || is_over_) return nullptr;
-    return std::make_shared<Line>(shared_from_this(), std::move(socket));
+    const auto of_address =
+        std::count_if(without_seat_.begin(), without_seat_.end(),
+                      [&](const auto& one) { return one->address == request.remote; });
+    if (of_address >= kMostWithoutSeat) return nullptr;
+    const auto line = std::make_shared<Line>(shared_from_this(), std::move(socket), request.remote);
+    without_seat_.push_back(line);
+    changed_.notify_all();
+    return line;
   }
 
   void hear(const std::shared_ptr<Line>& line, std::string_view text);
@@ -137,9 +166,17 @@ class Hub final : public RoundHub, public std::enable_shared_from_this<Hub> {
   void say_own(const std::shared_ptr<Line>& line, const Json& lines);
   void say_sum(const std::shared_ptr<Line>& line, const json& sum);
   void put(const std::shared_ptr<LiveRoom>& live, RoundText line);
-  static json people_json(LiveRoom& live);
+  static json people_json(LiveRoom& live, bool has_names);
+  static void tell_people(LiveRoom& live);
+  static void tell_tally(LiveRoom& live);
+  static void send_away(LiveRoom& live);
+  static void end(const std::shared_ptr<Line>& line, const char* why, const std::string& words);
   static void send_lines(const Line& to, const char* key, const std::vector<std::string>& texts);
-  static void to_desks(LiveRoom& live, const std::shared_ptr<const std::string>& text);
+  static void to_role(LiveRoom& live, const char* role,
+                      const std::shared_ptr<const std::string>& text);
+  static void to_desks(LiveRoom& live, const std::shared_ptr<const std::string>& text) {
+    to_role(live, "desk", text);
+  }
   static void to_person(LiveRoom& live, const std::string& person,
                         const std::shared_ptr<const std::string>& text);
 
@@ -149,6 +186,7 @@ class Hub final : public RoundHub, public std::enable_shared_from_this<Hub> {
   std::condition_variable changed_;
   bool is_over_ = false;
   std::map<std::string, std::shared_ptr<LiveRoom>> rooms_;
+  std::vector<std::shared_ptr<Line>> without_seat_;
   std::thread thread_;
 };
 
@@ -165,11 +203,19 @@ void Line::on_closed() {
 void Hub::run() {
   std::unique_lock lock(mutex_);
   while (!is_over_) {
-    if (rooms_.empty()) {
-      changed_.wait(lock, [&] { return is_over_ || !rooms_.empty(); });
+    const auto is_idle = [&] { return rooms_.empty() && without_seat_.empty(); };
+    if (is_idle()) {
+      changed_.wait(lock, [&] { return is_over_ || !is_idle(); });
       continue;
     }
     const SteadyTime now = std::chrono::steady_clock::now();
+    std::erase_if(without_seat_, [&](const auto& line) {
+      if (!line->is_closed && !line->room && now - line->since > kHelloWithin) {
+        line->socket->close("this socket took no seat in time; say hello at once");
+        return true;
+      }
+      return line->is_closed || line->room != nullptr;
+    });
     for (auto& [id, live] : rooms_) {
       beat(*live, now);
       store(live, now);
@@ -195,12 +241,7 @@ void Hub::beat(LiveRoom& live, SteadyTime now) {
     }
     return;
   }
-  if (live.people_changed) {
-    live.people_changed = false;
-    to_desks(live, message({{"people", people_json(live)}}));
-    const auto count = message({{"count", live.lines.size()}});
-    for (const auto& line : live.lines) line->socket->send(count);
-  }
+  if (live.people_changed) tell_people(live);
   if (!live.room.may_tell_time()) return;
   const std::int64_t horizon = live.room.horizon(now);
   if (horizon == live.told && now < live.next_beat) return;
@@ -210,6 +251,43 @@ void Hub::beat(LiveRoom& live, SteadyTime now) {
       {{"beat",
         {live.room.take(), horizon, live.room.last_kept(), live.room.is_running() ? 1 : 0}}});
   for (const auto& line : live.lines) line->socket->send(text);
+}
+
+// Who is there: the desk sees names, the wall only where the desk shows them, the others a number.
+void Hub::tell_people(LiveRoom& live) {
+  live.people_changed = false;
+  to_desks(live, message({{"people", people_json(live, true)}}));
+  to_role(live, "projector", message({{"people", people_json(live, live.room.shows_names())}}));
+  const auto& members = live.room.members();
+  const auto count =
+      message({{"count", std::count_if(members.begin(), members.end(), [](const auto& one) {
+                  return one.second.is_here && one.second.person.role != "projector";
+                })}});
+  for (const auto& line : live.lines) line->socket->send(count);
+}
+
+void Hub::tell_tally(LiveRoom& live) {
+  const auto tell = [&](const char* role, bool is_wall, std::string& told) {
+    const auto text = message({{"tally", live.room.tally(is_wall)}});
+    if (*text == told) return;
+    told = *text;
+    to_role(live, role, text);
+  };
+  tell("desk", false, live.told_desk);
+  tell("projector", true, live.told_wall);
+}
+
+void Hub::end(const std::shared_ptr<Line>& line, const char* why, const std::string& words) {
+  line->socket->send(message({{"over", {{"why", why}, {"words", words}}}}));
+  line->socket->close(words.substr(0, 100));
+}
+
+// Whose going is on disk.
+void Hub::send_away(LiveRoom& live) {
+  for (const auto& line : live.lines) {
+    if (!live.room.members()[line->person].is_away) continue;
+    end(line, "away", kAwayWords);
+  }
 }
 
 // ---- the store ----
@@ -278,7 +356,13 @@ void Hub::stored(const std::shared_ptr<LiveRoom>& live, bool is_kept, int take) 
     live->told = -1;
   }
   for (const auto& [person, n] : acks) to_person(*live, person, message({{"ack", n}}));
-  if (!own.empty()) to_desks(*live, list_message("own", own));
+  if (!own.empty()) {
+    to_desks(*live, list_message("own", own));
+    const auto seen = seen_on_wall(own);
+    if (!seen.empty()) to_role(*live, "projector", list_message("own", seen));
+  }
+  send_away(*live);
+  tell_tally(*live);
   beat(*live, now);
   store(live, now);
 }
@@ -290,11 +374,12 @@ void Hub::put(const std::shared_ptr<LiveRoom>& live, RoundText line) {
 
 // ---- who comes and goes ----
 
-json Hub::people_json(LiveRoom& live) {
+json Hub::people_json(LiveRoom& live, bool has_names) {
   json list = json::array();
   for (const auto& [id, member] : live.room.members()) {
+    if (member.is_away) continue;
     list.push_back({{"id", id},
-                    {"name", member.person.name},
+                    {"name", has_names ? member.person.name : ""},
                     {"role", member.person.role},
                     {"is_crew", member.is_crew},
                     {"is_here", member.is_here}});
@@ -308,9 +393,10 @@ void Hub::send_lines(const Line& to, const char* key, const std::vector<std::str
     to.socket->send(list_message(key, std::span(texts).subspan(from, count)));
   }
 }
-void Hub::to_desks(LiveRoom& live, const std::shared_ptr<const std::string>& text) {
+void Hub::to_role(LiveRoom& live, const char* role,
+                  const std::shared_ptr<const std::string>& text) {
   for (const auto& line : live.lines) {
-    if (live.room.members()[line->person].is_desk()) line->socket->send(text);
+    if (live.room.members()[line->person].person.role == role) line->socket->send(text);
   }
 }
 void Hub::to_person(LiveRoom& live, const std::string& person,
@@ -323,10 +409,7 @@ void Hub::to_person(LiveRoom& live, const std::string& person,
 void Hub::hello(const std::shared_ptr<Line>& line, const json& said) {
   if (line->has_said_hello) return;
   if (said.value("page", 0) != kPage) {
-    line->socket->send(message(
-        {{"over",
-          {{"why", "page"}, {"words", "This page is not of this server: load it again."}}}}));
-    return line->socket->close("another page");
+    return end(line, "page", "This page is not of this server: load it again.");
   }
   // Read here, where a wrong kind of value is refused in words: the rest runs on the store's thread.
   const std::string token = said.value("token", std::string());
@@ -389,27 +472,37 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, std::int64_t 
     const bool may_know = found.round.id.empty() || found.held.person.role == "desk";
     const std::string words =
         may_know ? found.trouble : "This round cannot be opened now: ask whoever leads it.";
-    line->socket->send(message({{"over", {{"why", "token"}, {"words", words}}}}));
-    return line->socket->close("not known here");
+    return end(line, "token", words);
   }
-  if (!live->room.has_seat(found.held.person)) {
-    line->socket->send(
-        message({{"over",
-                  {{"why", "full"},
-                   {"words",
-                    "All " + std::to_string(RoundRoom::kMostListeners) +
-                        " places of this round are taken. Load again when somebody has left."}}}}));
-    return line->socket->close("the round is full");
+  const auto known = live->room.members().find(found.held.person.id);
+  if (known != live->room.members().end() && known->second.is_away) {
+    return end(line, "away", kAwayWords);
+  }
+  const SteadyTime now = std::chrono::steady_clock::now();
+  const auto seat = live->room.seat_for(found.held.person, now);
+  if (!seat.is_there) {
+    return end(line, "full",
+               "All places of this round are taken. Load again when somebody has left.");
+  }
+  if (!seat.gives_way.empty()) {
+    live->room.members()[seat.gives_way].is_here = false;
+    for (const auto& other : live->lines) {
+      if (other->person != seat.gives_way) continue;
+      end(other, "full",
+          "The round is full, and this page had not begun to listen: its place went to somebody "
+          "else. Load again when somebody has left.");
+    }
   }
   // One page each: the one opened last.
   for (const auto& other : live->lines) {
     if (other->person != found.held.person.id) continue;
-    other->socket->send(message(
-        {{"over", {{"why", "elsewhere"}, {"words", "This round was opened on another page."}}}}));
-    other->socket->close("opened on another page");
+    end(other, "elsewhere", "This round was opened on another page.");
   }
   RoundMember& member = live->room.member(found.held.person);
   member.is_here = true;
+  member.has_lived = false;
+  member.came = now;
+  member.address = line->address;
   line->room = live;
   line->person = member.person.id;
   live->lines.push_back(line);
@@ -435,17 +528,26 @@ void Hub::welcome(const std::shared_ptr<Line>& line, Found& found, std::int64_t 
   if (is_desk) {
     body["case_id"] = round.case_id;
     body["truth"] = truth_json(live->room.prepared(), *library_);
-    body["people"] = people_json(*live);
+    body["people"] = people_json(*live, true);
   }
+  const bool is_wall = member.person.role == "projector";
+  if (is_wall) body["people"] = people_json(*live, live->room.shows_names());
   line->socket->send(message({{"welcome", std::move(body)}}));
   send_lines(*line, "lines", live->room.since(have));
   std::vector<std::string> own;
   for (const auto& [id, one] : live->room.members()) {
-    if (!is_desk && id != member.person.id) continue;
-    for (const RoundText& text : one.own) own.push_back(text.line);
+    const bool is_whole = is_desk || id == member.person.id;
+    if (!is_whole && !is_wall) continue;
+    std::vector<std::string> of_one;
+    for (const RoundText& text : one.own) of_one.push_back(text.line);
+    if (!is_whole) of_one = seen_on_wall(of_one);
+    std::move(of_one.begin(), of_one.end(), std::back_inserter(own));
   }
   send_lines(*line, "own", own);
   live->told = -1;
+  if (is_wall) live->told_wall.clear();
+  if (is_desk) live->told_desk.clear();
+  tell_tally(*live);
   beat(*live, std::chrono::steady_clock::now());
 }
 

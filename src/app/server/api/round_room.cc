@@ -51,7 +51,22 @@ Result<json> checked_point(const json& point) {
   return point;
 }
 
+// Lists longer than this would not be read on a wall.
+constexpr std::size_t kMostTold = 12;
+
 }  // namespace
+
+bool is_door_open(const std::vector<records::RoundText>& shared) {
+  bool is_open = true;
+  for (const records::RoundText& one : shared) {
+    if (one.line.find("\"door\"") == std::string::npos) continue;  // most lines are of the body
+    const json said = json::parse(one.line, nullptr, false);
+    if (!said.is_object() || !said.contains("room")) continue;
+    const json& word = said["room"];
+    if (word.contains("door")) is_open = word["door"] == "open";
+  }
+  return is_open;
+}
 
 std::int64_t RoundClock::step_at(SteadyTime now) const {
   if (!is_running_) return base_;
@@ -83,6 +98,7 @@ Result<RoundRoom> RoundRoom::open(const records::Round& round,
       if (found == room.members_.end()) continue;
       found->second.own_n = line.n;
       found->second.own_bytes += line.line.size();
+      note(found->second, line.line);
       found->second.own.push_back(std::move(line));
       continue;
     }
@@ -97,7 +113,7 @@ Result<RoundRoom> RoundRoom::open(const records::Round& round,
     if (said.contains("room")) {
       const json& word = said["room"];
       if (word.contains("clock")) is_running = word["clock"] == "run";
-      room.apply(word, now);
+      room.apply(word, line.n, now);
     }
     room.shared_.push_back(std::move(line.line));
   }
@@ -112,12 +128,65 @@ RoundMember& RoundRoom::member(const records::RoundPerson& person) {
   return found;
 }
 
-bool RoundRoom::has_seat(const records::RoundPerson& person) const {
-  if (person.role == "desk") return true;
-  const auto others = std::count_if(members_.begin(), members_.end(), [&](const auto& one) {
-    return one.second.is_here && !one.second.is_desk() && one.first != person.id;
-  });
-  return static_cast<std::size_t>(others) < kMostListeners;
+RoundRoom::Seat RoundRoom::seat_for(const records::RoundPerson& person, SteadyTime now) const {
+  if (person.role == "desk") return {true, {}};
+  std::map<std::string, std::size_t> of_address;
+  std::size_t taken = 0;
+  for (const auto& [id, one] : members_) {
+    if (!one.is_here || one.person.role != person.role || id == person.id) continue;
+    ++taken;
+    ++of_address[one.address];
+  }
+  if (taken < (person.role == "projector" ? kMostProjectors : kMostListeners)) return {true, {}};
+  const RoundMember* unused = nullptr;
+  for (const auto& [id, one] : members_) {
+    if (!one.is_here || one.person.role != person.role || one.has_lived || id == person.id ||
+        now - one.came < kUnusedSeat) {
+      continue;
+    }
+    const auto rank = [&](const RoundMember& of) {
+      return std::pair{of_address[of.address], -of.came.time_since_epoch().count()};
+    };
+    if (unused == nullptr || rank(one) > rank(*unused)) unused = &one;
+  }
+  if (unused == nullptr) return {};
+  return {true, unused->person.id};
+}
+
+// ---- answers ----
+
+void RoundRoom::note(RoundMember& by, const std::string& line) {
+  if (line.find("\"answer\"") == std::string::npos) return;
+  const json said = json::parse(line, nullptr, false);
+  if (!said.is_object() || !said.contains("answer") || !said["answer"].is_object()) return;
+  const json question = said["answer"].value("question", json()),
+             value = said["answer"].value("value", json());
+  if (question.is_number_integer() && value.is_string()) by.answer = {question, value};
+}
+
+json RoundRoom::tally(bool is_for_wall) const {
+  if (question_ == 0) return nullptr;
+  std::map<std::string, int> counts;
+  int given = 0;
+  for (const auto& [id, one] : members_) {
+    if (!one.is_listener() || one.is_away || one.answer.question != question_) continue;
+    ++given;
+    // A page offers only what the desk does; whoever sends something else is counted, not quoted.
+    const bool is_offered =
+        std::find(options_.begin(), options_.end(), one.answer.value) != options_.end();
+    if (is_offered || (options_.empty() && (!is_for_wall || shows_truth_))) {
+      ++counts[one.answer.value];
+    }
+  }
+  std::vector<std::pair<std::string, int>> most(counts.begin(), counts.end());
+  std::stable_sort(most.begin(), most.end(),
+                   [](const auto& a, const auto& b) { return a.second > b.second; });
+  json list = json::array();
+  for (const auto& [value, count] : most) {
+    if (list.size() == kMostTold) break;
+    list.push_back({{"value", value}, {"count", count}});
+  }
+  return {{"question", question_}, {"given", given}, {"counts", std::move(list)}};
 }
 
 // ---- time ----
@@ -203,7 +272,7 @@ Result<json> RoundRoom::checked_word(const json& word) const {
   if (!word.is_object() || word.size() != 1) {
     return fail(
         wrong("a word of the room has one field: clock, skip_s, go_back_s, show, ask, "
-              "listen, crew, truth or end"));
+              "listen, crew, truth, away, door or end"));
   }
   const std::string kind = word.begin().key();
   const json& value = word.begin().value();
@@ -211,6 +280,8 @@ Result<json> RoundRoom::checked_word(const json& word) const {
   if (kind == "skip_s" && value.is_number() && value > 0.0 && value <= kLongestSkip_s) return word;
   if (kind == "go_back_s" && value.is_number() && value >= 0.0) return word;
   if (kind == "end" && value == true) return word;
+  if (kind == "door" && (value == "open" || value == "closed")) return word;
+  if (kind == "away") return checked_away(value);
   if (kind == "ask" && value.is_null()) return word;
   // A return from inside a braced list would leave what is in it undestroyed (TRY is a statement
   // expression of g++).
@@ -239,11 +310,36 @@ Result<json> RoundRoom::checked_word(const json& word) const {
   return fail(wrong("'" + kind + "' is no word of the room, or its value is out of range"));
 }
 
+Result<json> RoundRoom::checked_away(const json& away) const {
+  if (!away.is_array() || away.empty() || away.size() > kMostListeners) {
+    return fail(wrong("away must be a list of 1 to " + std::to_string(kMostListeners) + " people"));
+  }
+  for (const json& one : away) {
+    const auto found = members_.find(one.is_string() ? one.get<std::string>() : "");
+    if (found == members_.end()) return fail(wrong("away names somebody who never came"));
+    if (found->second.is_desk()) return fail(wrong("a desk cannot be sent away"));
+  }
+  return json{{"away", away}};
+}
+
 // What a word changes here, when it is said and when it is read again.
-void RoundRoom::apply(const json& word, SteadyTime now) {
+void RoundRoom::apply(const json& word, std::int64_t n, SteadyTime now) {
   if (word.contains("crew")) {
     const auto found = members_.find(word["crew"].value("person", ""));
     if (found != members_.end()) found->second.is_crew = word["crew"].value("is", false);
+  }
+  for (const json& one : word.value("away", json::array())) {
+    const auto found = members_.find(one.is_string() ? one.get<std::string>() : "");
+    if (found == members_.end()) continue;
+    found->second.is_away = true;
+    found->second.is_crew = false;
+  }
+  if (word.contains("show")) shows_names_ = word["show"].value("names", shows_names_);
+  if (word.contains("truth")) shows_truth_ = !word["truth"].is_null();
+  if (word.contains("ask")) {
+    question_ = word["ask"].is_null() ? 0 : n;
+    options_ = word["ask"].is_null() ? std::vector<std::string>()
+                                     : word["ask"].value("options", std::vector<std::string>());
   }
   if (word.contains("clock")) clock_.set(clock_.step_at(now), word["clock"] == "run", now);
   if (word.contains("skip_s")) {
@@ -265,7 +361,7 @@ Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& gi
   if (!word.contains("go_back_s")) {
     // Said while time stands and about to run, or the other way: the line stands where the clock is now.
     records::RoundText line = stamp(by.person.id, Json{{"room", word}}, now);
-    apply(word, now);
+    apply(word, line.n, now);
     return line;
   }
   const double back_steps =
@@ -290,6 +386,7 @@ Result<records::RoundText> RoundRoom::word(const RoundMember& by, const json& gi
 }
 
 Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Json& lines) {
+  if (by.is_away) return fail(ErrorCode::kConflict, "the desk has sent this device away");
   if (!lines.is_array()) return fail(wrong("own must be a list of lines"));
   std::vector<records::RoundText> taken;
   std::int64_t last = by.own_n;
@@ -318,12 +415,15 @@ Result<std::vector<records::RoundText>> RoundRoom::own(RoundMember& by, const Js
   }
   by.own_n = last;
   by.own_bytes = bytes;
+  by.has_lived = by.has_lived || !taken.empty();
   return taken;
 }
 
 void RoundRoom::kept(const records::RoundText& line) {
   if (!line.person_id.empty()) {
-    members_[line.person_id].own.push_back(line);
+    RoundMember& by = members_[line.person_id];
+    by.own.push_back(line);
+    note(by, line.line);
     return;
   }
   on_the_way_.erase(line.n);
@@ -341,6 +441,7 @@ std::vector<std::string> RoundRoom::since(std::int64_t have) const {
 std::vector<std::string> RoundRoom::compare(const std::string& person_id, int take,
                                             std::int64_t step, const std::string& sum) {
   if (take != take_ || sum.size() > 20) return {};
+  if (const auto by = members_.find(person_id); by != members_.end()) by->second.has_lived = true;
   const std::pair<int, std::int64_t> moment{take, step};
   sums_[moment][person_id] = sum;
   while (sums_.size() > 4) sums_.erase(sums_.begin());

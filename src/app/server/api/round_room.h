@@ -40,20 +40,36 @@ class RoundClock {
   bool is_running_ = false;
 };
 
+// The answer that stands: the last one to the question that stands.
+struct RoundAnswer {
+  std::int64_t question = 0;
+  std::string value;
+};
+
 struct RoundMember {
   records::RoundPerson person;
-  bool is_here = false, is_crew = false;
+  bool is_here = false, is_crew = false, is_away = false;  // away: sent away by the desk
+  bool has_lived = false;  // since it came: a chestpiece, a mark, or a sum of the body
+  SteadyTime came{};
+  std::string address;  // that it came from
+  RoundAnswer answer;
   std::int64_t own_n = 0;               // last own line taken
   std::size_t own_bytes = 0;            // of those taken
   std::vector<records::RoundText> own;  // kept ones, in order
   std::int64_t kept_n() const { return own.empty() ? 0 : own.back().n; }
   bool is_desk() const { return person.role == "desk"; }
+  bool is_listener() const { return person.role == "listener"; }
 };
+
+// Whether the lines of a round, as they are kept, leave the door open for somebody new.
+bool is_door_open(const std::vector<records::RoundText>& shared);
 
 class RoundRoom {
  public:
   // ENGINEERING: a lecture room; each is a phone that gets 25 small messages a second.
-  static constexpr std::size_t kMostListeners = 120;
+  static constexpr std::size_t kMostListeners = 120, kMostProjectors = 8;
+  // A page that has not begun to listen for so long keeps nobody else out.
+  static constexpr std::chrono::seconds kUnusedSeat{60};
   static constexpr std::int64_t kLead_steps =
       4;  // a line waits so long that it can be kept in the meantime
   static constexpr std::int64_t kLease_steps = 4 * bedside::kStepsPerSecond;
@@ -69,8 +85,17 @@ class RoundRoom {
   const bedside::Setup& setup() const { return setup_; }
   std::map<std::string, RoundMember>& members() { return members_; }
   RoundMember& member(const records::RoundPerson& person);
-  // Whether another listener may come in: seats are of those who are here, not of all who ever came.
-  bool has_seat(const records::RoundPerson& person) const;
+  // Seats are of those who are here, not of all who ever came. Where all are taken, one that was never used gives
+  // way, first of the address that holds the most.
+  struct Seat {
+    bool is_there = false;
+    std::string gives_way;  // who; empty where there is room
+  };
+  Seat seat_for(const records::RoundPerson& person, SteadyTime now) const;
+  // What has been answered to the question that stands, as the desk sees it or as the wall may show it: until what
+  // it was is shown, no words of anybody's own, only how many have answered.
+  nlohmann::json tally(bool is_for_wall) const;
+  bool shows_names() const { return shows_names_; }
   bool is_over() const { return is_over_; }
 
   // ---- new lines: stamped, to be stored; known to nobody before kept() ----
@@ -107,8 +132,10 @@ class RoundRoom {
         library_(std::move(library)) {}
   Status check_deed(const RoundMember& by, const bedside::Deed& deed) const;
   Result<nlohmann::json> checked_word(const nlohmann::json& word) const;
+  Result<nlohmann::json> checked_away(const nlohmann::json& away) const;
   records::RoundText stamp(const std::string& by, nlohmann::ordered_json line, SteadyTime now);
-  void apply(const nlohmann::json& word, SteadyTime now);
+  void apply(const nlohmann::json& word, std::int64_t n, SteadyTime now);
+  static void note(RoundMember& by, const std::string& line);
 
   records::Round round_;
   teaching::Case prepared_;
@@ -121,7 +148,9 @@ class RoundRoom {
   int take_ = 0;
   std::int64_t last_n_ = 0, last_kept_ = 0, promised_ = 0, lease_ = 0;
   std::map<std::int64_t, std::int64_t> on_the_way_;  // number -> step
-  bool goes_back_ = false, is_over_ = false;
+  bool goes_back_ = false, is_over_ = false, shows_names_ = false, shows_truth_ = false;
+  std::int64_t question_ = 0;  // the number of the line that asked; 0: none
+  std::vector<std::string> options_;
   std::map<std::pair<int, std::int64_t>, std::map<std::string, std::string>> sums_;
 };
 

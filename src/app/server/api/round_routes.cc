@@ -18,7 +18,6 @@ using nlohmann::json;
 using records::Round;
 using records::Rounds;
 
-constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
 constexpr int kMostWrongCodes = 60;      // of one address: a room behind one router
 constexpr int kMostComings = 150;        // into one round from one address, likewise
 constexpr std::size_t kMostCame = 1000;  // of a round; how many listen at a time, its room decides
@@ -44,8 +43,13 @@ Round need_round(Desk& desk, const Caller& caller, const std::string& id) {
   return *round;
 }
 
+// Who has the id has it from the round: it cannot be guessed. It opens what stands on the wall anyway.
+Round need_known(Desk& desk, const std::string& id) {
+  return need(Rounds(desk.db).find(id));
+}
+
 // Somebody new in the round, with the token that the socket asks for.
-json come_in(Desk& desk, const Round& round, const std::string& name, const char* role) {
+json come_in(Desk& desk, const Round& round, const std::string& name, const std::string& role) {
   const std::string token = records::new_token();
   const auto person =
       need(Rounds(desk.db).add_person(round.id, {"", name, role}, token, desk.now_ms));
@@ -85,17 +89,9 @@ Response list(Desk& desk, const Caller& caller) {
   return json_answer({{"rounds", std::move(out)}});
 }
 
-[[noreturn]] void refuse_for_a_while(const std::string& words) {
-  Response response = problem(429, "too many tries", words);
-  response.headers.push_back({"Retry-After", "900"});
-  throw Refused{std::move(response), {}};
-}
-
 Response join(Desk& desk, const Request& request) {
   const std::string tried = "round:" + request.remote;
-  if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongCodes) {
-    refuse_for_a_while("too many wrong codes; wait 15 minutes");
-  }
+  need_fewer_tries(desk, tried, kMostWrongCodes, "wrong codes");
   const json body = body_of(request);
   Rounds rounds(desk.db);
   const auto round = rounds.find_code(records::plain_code(text_field(body, "code", 40)));
@@ -105,6 +101,13 @@ Response join(Desk& desk, const Request& request) {
     refuse(404, "not found", "no round has this code; look at the wall again");
   }
   if (round->ended_ms > 0) refuse(409, "over", "this round is over");
+  const std::string role = text_field_or(body, "role", "listener", 20);
+  if (role != "listener" && role != "projector") {
+    refuse(422, "wrong value", "role must be listener or projector");
+  }
+  if (!is_door_open(need(rounds.shared(round->id)))) {
+    refuse(409, "closed", "the desk has closed the door of this round; ask whoever leads it");
+  }
   const std::string name = text_field_or(body, "name", "", kMostName_bytes);
   const auto people = need(rounds.people(round->id));
   if (people.size() >= kMostCame) {
@@ -114,12 +117,9 @@ Response join(Desk& desk, const Request& request) {
   }
   // Counted beside the wrong codes, which are forgotten in the same way.
   const std::string came = "came:" + round->id + ":" + request.remote;
-  if (need(records::count_failures(desk.db, came, desk.now_ms - kWindow_ms)) >= kMostComings) {
-    refuse_for_a_while(std::to_string(kMostComings) +
-                       " people have come into this round from this address; wait 15 minutes");
-  }
+  need_fewer_tries(desk, came, kMostComings, "people of this address in this round");
   need(records::note_failure(desk.db, came, desk.now_ms));
-  return json_answer(come_in(desk, *round, name, "listener"), 201);
+  return json_answer(come_in(desk, *round, name, role), 201);
 }
 
 // The encounter log of one person in one take; without a person, of the body alone.
@@ -195,19 +195,23 @@ void add_round_routes(RouteTable& table, const OfficePtr& office) {
                     const Round round = need_round(desk, caller, values.at("id"));
                     return json_answer(come_in(desk, round, caller.person().name, "desk"), 201);
                   }));
-  table.add(for_callers(
-      office, {"GET", path + "/{id}/join"},
-      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
-        const Round round = need_round(desk, caller, values.at("id"));
-        return json_answer({{"code", round.code},
-                            {"addresses", places_for(*office, request, "round", round.code)}});
-      }));
-  table.add(for_callers(
-      office, {"GET", path + "/{id}/qr"},
-      [office](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {
-        const Round round = need_round(desk, caller, values.at("id"));
-        return qr_answer(request, places_for(*office, request, "round", round.code), "");
-      }));
+  table.add(
+      for_callers(office, {"POST", path + "/{id}/projector"},
+                  [](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
+                    const Round round = need_round(desk, caller, values.at("id"));
+                    return json_answer(come_in(desk, round, "", "projector"), 201);
+                  }));
+  table.add(for_anyone({"GET", path + "/{id}/join"}, [office](Desk& desk, const Request& request,
+                                                              const PathValues& values) {
+    const Round round = need_known(desk, values.at("id"));
+    return json_answer(
+        {{"code", round.code}, {"addresses", places_for(*office, request, "round", round.code)}});
+  }));
+  table.add(for_anyone({"GET", path + "/{id}/qr"}, [office](Desk& desk, const Request& request,
+                                                            const PathValues& values) {
+    const Round round = need_known(desk, values.at("id"));
+    return qr_answer(request, places_for(*office, request, "round", round.code), "");
+  }));
   table.add(for_callers(
       office, {"GET", path + "/{id}/log", Lane::kWork},
       [](Desk& desk, const Caller& caller, const Request& request, const PathValues& values) {

@@ -8,7 +8,6 @@ namespace {
 
 using nlohmann::json;
 
-constexpr std::int64_t kWindow_ms = 15 * 60 * 1000;
 // Wrong codes and keys in a window: per address (a whole room may share one behind a router), and
 // per class, so that many addresses cannot guess together (a key is one of 30^8).
 constexpr int kMostWrongJoins = 60;
@@ -16,12 +15,6 @@ constexpr int kMostWrongKeys = 5000;
 // Guests of one open station, and of one address in a window (a room behind one router).
 constexpr int kMostGuests = 200;
 constexpr int kMostGuestsAddress = 60;
-
-Response too_many(const std::string& what) {
-  Response response = problem(429, "too many tries", "too many " + what + "; wait 15 minutes");
-  response.headers.push_back({"Retry-After", "900"});
-  return response;
-}
 
 void set_cookie(Response& response, const Request& request, const std::string& token) {
   response.headers.push_back(
@@ -84,7 +77,7 @@ Response log_in(const OfficePtr& office, Desk& desk, const Request& request) {
   auto open = people.login(text_field(body, "login", 64), text_field(body, "password", 400),
                            desk.now_ms, office->options.login, request.remote);
   if (!open) {
-    if (open.error().code == ErrorCode::kTooMany) throw Refused{too_many("wrong passwords"), {}};
+    if (open.error().code == ErrorCode::kTooMany) refuse_for_a_while("wrong passwords");
     if (open.error().code == ErrorCode::kIo) refuse(open.error());
     refuse(401, "not logged in", open.error().message);
   }
@@ -110,7 +103,7 @@ Response change_password(const OfficePtr& office, Desk& desk, const Caller& call
       people.change_password(caller.session, text_field(body, "old", 400),
                              text_field(body, "new", 400), desk.now_ms, office->options.login);
   if (!changed && changed.error().code == ErrorCode::kTooMany) {
-    throw Refused{too_many("wrong passwords"), {}};
+    refuse_for_a_while("wrong passwords");
   }
   need(changed);
   return session_answer(desk, caller);
@@ -145,10 +138,7 @@ records::Member add_guest(Desk& desk, const JoinTarget& target, const std::strin
     refuse(409, "full", "this station has taken 200 guests, which is the most", target.class_id);
   }
   const std::string counted = "guest:" + remote;
-  if (need(records::count_failures(desk.db, counted, desk.now_ms - kWindow_ms)) >=
-      kMostGuestsAddress) {
-    throw Refused{too_many("guests of one address"), target.class_id};
-  }
+  need_fewer_tries(desk, counted, kMostGuestsAddress, "guests of one address", target.class_id);
   need(records::note_failure(desk.db, counted, desk.now_ms));
   return need(classes.add_guest(target.class_id, name, desk.now_ms), target.class_id);
 }
@@ -165,9 +155,7 @@ records::Member find_member(Desk& desk, const JoinTarget& target, const json& bo
     return add_guest(desk, target, name, remote);
   }
   const std::string tried = "class:" + target.class_id;
-  if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongKeys) {
-    throw Refused{too_many("wrong keys"), target.class_id};
-  }
+  need_fewer_tries(desk, tried, kMostWrongKeys, "wrong keys", target.class_id);
   auto member =
       classes.member_by_key(target.class_id, records::plain_code(text_field(body, "key", 40)));
   if (!member) {
@@ -180,9 +168,7 @@ records::Member find_member(Desk& desk, const JoinTarget& target, const json& bo
 
 Response join(Desk& desk, const Request& request) {
   const std::string tried = "join:" + request.remote;
-  if (need(records::count_failures(desk.db, tried, desk.now_ms - kWindow_ms)) >= kMostWrongJoins) {
-    throw Refused{too_many("wrong codes"), {}};
-  }
+  need_fewer_tries(desk, tried, kMostWrongJoins, "wrong codes");
   const json body = body_of(request);
   try {
     const JoinTarget target =

@@ -131,6 +131,8 @@ void add_show_routes(RouteTable& table, const OfficePtr& office) {
   all.handler = [text = json{{"sounds", sounds},
                              {"builds", builds},
                              {"sizes", sizes_of(office->library->drawing)},
+                             {"usual_muscle", teaching::kUsualMuscle},
+                             {"seed", kSpecimenSeed.value},
                              {"lessons", lessons_of(office->data / "lessons")}}
                             .dump()](const Request&, const PathValues&) {
     return json_response(text);

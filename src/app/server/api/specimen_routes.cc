@@ -15,7 +15,6 @@ namespace {
 using nlohmann::json;
 
 constexpr double kRate_hz = 16000.0;
-constexpr std::uint64_t kSeed = 3;  // as `phren specimen` makes them unless told otherwise
 constexpr std::uint64_t kLargestSeed = 999'999;
 
 json to_json(const Specimen& specimen) {
@@ -27,7 +26,7 @@ json to_json(const Specimen& specimen) {
 
 // ?seed=N&realness=WORD: another body, and how real it sounds.
 struct Wish {
-  Seed seed{kSeed};
+  Seed seed = kSpecimenSeed;
   acoustics::Realness realness = acoustics::Realness::kClean;
 };
 Result<Wish> wish_of(const Request& request) {
