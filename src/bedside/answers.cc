@@ -263,7 +263,7 @@ SoundHeardAnswer sound_heard(exam::Sound sound, const std::vector<Stay>& stays) 
   return out;
 }
 
-// Each mark about what was heard with its verdict, and what no mark names.
+// Each mark about what was heard or seen with its verdict, and what no mark names.
 void add_verdicts(const Performance& performance, DebriefAnswer& out) {
   std::vector<HeardAt> places;
   for (const Stay& stay : performance.stays) places.push_back(stay.found);
@@ -278,6 +278,14 @@ void add_verdicts(const Performance& performance, DebriefAnswer& out) {
   }
   for (MissedFinding& one : missed_findings(marks, places)) {
     out.missed.push_back({one.finding_id, one.side, one.site_ids, one.words});
+  }
+  for (const LookedAt& look : performance.looks.all()) {
+    const JudgedMark judged = judge_look(look);
+    out.looks.push_back({look.said.id, look.said.presence, look.said.side, look.said.site_ids,
+                         std::string(to_string(judged.verdict)), judged.reason});
+  }
+  for (MissedFinding& one : missed_looks(performance.looks, performance.at_the_end)) {
+    out.unseen.push_back({one.finding_id, one.side, {}, ""});
   }
 }
 

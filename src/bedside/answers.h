@@ -236,6 +236,8 @@ struct DebriefAnswer {
   std::vector<SoundHeardAnswer> sounds;
   std::vector<MarkAnswer> marks;
   std::vector<MissedAnswer> missed;
+  std::vector<MarkAnswer> looks;     // what was seen, by the learner's own eye
+  std::vector<MissedAnswer> unseen;  // there to be seen at the end, and neither named nor asked for
   std::vector<MonitorAnswer> monitor;
   std::vector<std::string> nameable;  // every finding id that names some added sound
 };
@@ -245,6 +247,8 @@ void describe(V& v, DebriefAnswer& a) {
   v("sounds", a.sounds);
   v("marks", a.marks);
   v("missed", a.missed);
+  v("looks", a.looks);
+  v("unseen", a.unseen);
   v("monitor", a.monitor);
   v("nameable", a.nameable);
 }

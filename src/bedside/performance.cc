@@ -90,6 +90,7 @@ class Walk {
   void note(const EncounterAction& action) {
     const TimedDeed timed{action.id, action.time_s, action.deed};
     result_.deeds.push_back(timed);
+    result_.looks.note(action);
     if (const auto* rank = std::get_if<Rank>(&action.deed)) result_.ranking = rank->condition_ids;
     const auto* report = std::get_if<Report>(&action.deed);
     if (report == nullptr) return;

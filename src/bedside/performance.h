@@ -11,6 +11,7 @@
 
 #include "bedside/heard.h"
 #include "bedside/log.h"
+#include "bedside/looked.h"
 #include "bedside/words.h"
 #include "exam/sites.h"
 #include "exam/types.h"
@@ -58,11 +59,13 @@ struct MonitorPoint {
 struct Performance {
   double end_s = 0.0;
   std::vector<Stay> stays;
-  std::vector<TimedDeed> deeds;         // everything but placing and lifting, in order
-  std::vector<TimedDeed> last_reports;  // one per finding and side: the last word on it
-  std::vector<std::string> ranking;     // the last one
-  bool replayed = false;                // `heard` and `monitor` are filled
-  std::vector<MonitorPoint> monitor;    // once a second
+  std::vector<TimedDeed> deeds;           // everything but placing and lifting, in order
+  std::vector<TimedDeed> last_reports;    // one per finding and side: the last word on it
+  Looks looks;                            // what the learner saw
+  std::vector<exam::Finding> at_the_end;  // what was to be found then; empty until replayed
+  std::vector<std::string> ranking;       // the last one
+  bool replayed = false;                  // `heard` and `monitor` are filled
+  std::vector<MonitorPoint> monitor;      // once a second
 };
 
 // A place is a place, not a point: landmarks are found to about 2 cm and sites lie 5-8 cm apart

@@ -23,6 +23,8 @@ void Relived::finish(const OnSound& on_sound) {
   bedside_.finish();
   collect();
   find();
+  performance_.at_the_end = bedside_.findings();
+  look_up_to(bedside_.time_s());
   performance_.replayed = true;
 }
 
@@ -32,6 +34,7 @@ void Relived::step(const OnSound& on_sound) {
     performance_.monitor.push_back({now, bedside_.patient().monitor()});
     next_reading_s_ += 1.0;
   }
+  look_up_to(now);
   const std::span<const float> sound = bedside_.step();
   const auto& stays = performance_.stays;
   while (stay_ < stays.size() && stays[stay_].end_s <= now) ++stay_;
@@ -42,6 +45,13 @@ void Relived::step(const OnSound& on_sound) {
   }
   if (on_sound) on_sound(now, sound);
   collect();
+}
+
+void Relived::look_up_to(double time_s) {
+  auto& looks = performance_.looks.all();
+  for (; look_ < looks.size() && looks[look_].time_s <= time_s; ++look_) {
+    looks[look_].there = bedside_.findings();
+  }
 }
 
 void Relived::collect() {

@@ -44,6 +44,7 @@ class Relived {
         listeners_(performance_.stays.size()) {}
   void find();
   void step(const OnSound& on_sound);
+  void look_up_to(double time_s);
   void collect();
   void note(const acoustics::TruthEvent& event);
 
@@ -53,6 +54,7 @@ class Relived {
   exam::SiteMap sites_;
   std::vector<PlaceListener> listeners_;  // of each stay
   std::size_t stay_ = 0;                  // the first that is not over
+  std::size_t look_ = 0;                  // the first that is still to come
   double next_reading_s_ = 0.0;
 };
 

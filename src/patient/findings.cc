@@ -53,6 +53,11 @@ void look(const Signs& s, const Person& person, List& list) {
              Side::kMidline, std::string(to_string(s.speech)));
   }
   list.add("pink_frothy_sputum", seen, s.frothy_sputum > 0.3);
+  // A loose piece of the wall must be of some size to be seen (ENGINEERING, as the limits above).
+  const double flail = s.flail[0] > s.flail[1] ? s.flail[0] : s.flail[1];
+  list.add("paradoxical_chest_movement", seen, flail > 0.15,
+           s.flail[0] > s.flail[1] ? Side::kRight : Side::kLeft);
+  list.add("abdominal_paradox", seen, s.abdominal_paradox > 0.3);
 }
 
 void feel_and_tap(const Signs& s, List& list) {

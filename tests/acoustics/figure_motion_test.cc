@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "acoustics/figure/parts.h"
 #include "acoustics/figure/seen.h"
 #include "nine_bodies.h"
 
@@ -154,6 +155,72 @@ TEST(FigureMotion, RetractionsDrawInWhileTheMusclesPull) {
   const Point at_rest = place(0.0), pulling = place(12.0);
   EXPECT_LT(pulling.y, at_rest.y - 0.1f);  // at least a millimetre in
   EXPECT_GT(pulling.y, at_rest.y - 1.1f);  // and no more than eleven
+}
+
+// A loose piece of the wall sinks while the rest of its side rises, and the side takes up what the model
+// gives it (5 %, as above); the other side does not sink.
+TEST(FigureMotion, AFlailPieceSinksAsItsSideRises) {
+  for (const std::size_t of : {5u, 2u}) {
+    const Body body(person_of(kNineBodies[of]));
+    Motion motion(body.figure, body.map, body.ribs);
+    BreathNow breath;
+    breath.lobe_L = motion.rest_L();
+    patient::Signs signs;
+    signs.flail = {0.7, 0.0};
+    motion.move(breath, signs, {});
+    const auto before = motion.at();
+    const double more_L = 0.3 * breath.lobe_L[0];
+    for (double& lobe : breath.lobe_L) lobe += more_L;
+    breath.effort_cmH2O = 12.0;
+    motion.move(breath, signs, {});
+    const auto front_cm = [&](double angle) {
+      const auto spot = body.map.at(angle, body.ribs.height_cm(5.3, angle));
+      const Point at = body.map.point(*spot, before), n = body.map.point(*spot, body.figure.normal);
+      return static_cast<double>(dot(body.map.point(*spot, motion.at()) - at, n));
+    };
+    EXPECT_LT(front_cm(-0.95), -0.1 * body.ribs.scale()) << kNineBodies[of].name;
+    EXPECT_GT(front_cm(0.95), 0.0) << kNineBodies[of].name;
+    const auto swept = swept_L(body.figure, before, motion.at());
+    const double ribs = motion.rib_share(0.0), difference = (swept[0] - swept[1]) / ribs;
+    EXPECT_NEAR(difference, 1.0 * more_L, 0.05 * 5.0 * more_L);  // three lobes against two
+  }
+}
+
+// Chest out and belly in at once: together they are still the breath.
+TEST(FigureMotion, WithParadoxTheBellySinksAsTheChestRises) {
+  const Body body(person_of(kNineBodies[1]));
+  Motion motion(body.figure, body.map, body.ribs);
+  BreathNow full;
+  full.lobe_L = motion.rest_L();
+  full.lobe_L[0] += 0.05;
+  patient::Signs signs;
+  signs.abdominal_paradox = 1.0;
+  motion.move(full, signs, {});
+  EXPECT_LT(motion.belly_L(), 0.0);
+  EXPECT_NEAR(motion.belly_L() + motion.side_L()[0] + motion.side_L()[1], 0.05, 1e-9);
+}
+
+// Each part is met where it lies, from in front.
+TEST(FigureParts, FaceNeckTrunkAndArms) {
+  for (const Someone& someone : kNineBodies) {
+    const Body body(person_of(someone));
+    const auto part_at = [&](Point from) {
+      from.y += 60.0f;
+      const auto spot =
+          first_met(body.figure.at, body.figure.triangles, from, Point{0.0f, -1.0f, 0.0f});
+      EXPECT_TRUE(spot) << someone.name;
+      return part_of(body.figure, body.figure.triangles[spot->triangle]);
+    };
+    const Figure& g = body.figure;
+    const float neck = 0.35f * g.of(Joint::kHead).z;
+    EXPECT_EQ(part_at(g.of(Joint::kMouth)), exam::BodyPart::kFace) << someone.name;
+    EXPECT_EQ(part_at({0.0f, 0.0f, neck}), exam::BodyPart::kNeck) << someone.name;
+    EXPECT_EQ(part_at(g.of(Landmark::kNipple)), exam::BodyPart::kTrunk) << someone.name;
+    EXPECT_EQ(part_at(g.of(Landmark::kNavel)), exam::BodyPart::kTrunk) << someone.name;
+    const Point shoulder = g.of(Joint::kShoulder);
+    EXPECT_EQ(part_at({1.25f * shoulder.x, 0.0f, shoulder.z}), exam::BodyPart::kBearing)
+        << someone.name;
+  }
 }
 
 // What crosses from the engine's module to the figure's comes out as it went in.

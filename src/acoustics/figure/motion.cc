@@ -14,6 +14,8 @@ constexpr std::array<std::array<double, 3>, 3> kRightLobesOfZone{
 constexpr std::array<std::array<double, 2>, 3> kLeftLobesOfZone{
     {{1.0, 0.0}, {0.8, 0.2}, {0.1, 0.9}}};
 constexpr std::array<double, 3> kZoneShare{0.3, 0.35, 0.35};
+constexpr double kFlail_L = 0.12;          // an adult's piece of a hand's size, 15 mm in (motion.h)
+constexpr double kRibsWithParadox = 1.35;  // of the breath, at the worst (ENGINEERING)
 
 double bump(double x, double width) noexcept {
   return det::exp(-x * x / (width * width));
@@ -84,6 +86,9 @@ void Motion::make_fields() {
         field_[kRightZone + k][i] = f(cage * zone[k] * (1.0 - left)) * way;
         field_[kLeftZone + k][i] = f(cage * zone[k] * left) * way;
       }
+      const double loose = cage * bump(rib - 5.3, 1.7) * bump(size_a - 0.95, 0.5);
+      field_[kRightFlail][i] = f(loose * (1.0 - left)) * n;
+      field_[kLeftFlail][i] = f(loose * left) * n;
       const double floor_cm = static_cast<double>(navel.z) - 9.0 * size;
       const double belly =
           trunk * (1.0 - smooth_ramp(z, margin - 2.0 * size, margin + 2.5 * size)) *
@@ -137,6 +142,13 @@ void Motion::make_fields() {
             size * (n.y > 0.3f ? 0.5 : 1.0)) *
           n;
     }
+    const double lid =
+        face * bump(z - static_cast<double>(eye.z), 0.75 * static_cast<double>(eye.x)) *
+        bump((x < 0.0 ? -x : x) - static_cast<double>(eye.x), 0.8 * static_cast<double>(eye.x)) *
+        (p.y > eye.y - 0.5f * eye.x ? 1.0 : 0.0) *
+        (1.0 - static_cast<double>(g.share(Plane::kEye, i)));
+    const double lips = static_cast<double>(g.share(Plane::kLip, i));
+    field_[kSwelling][i] = f((0.45 * lips + 0.28 * lid) * size) * n;
     // The wings of the nose, half way between eye and mouth.
     const double nose_z =
         0.35 * static_cast<double>(eye.z) + 0.65 * static_cast<double>(mouth.z) + 0.0;
@@ -147,7 +159,7 @@ void Motion::make_fields() {
     field_[kNostrils][i] = Point{f((x < 0.0 ? -1.0 : 1.0) * 0.22 * size * wing), 0.0f, 0.0f};
     (void)notch;
   }
-  for (std::size_t k = 0; k <= kBelly; ++k) normalise(static_cast<Field>(k));
+  for (std::size_t k = 0; k <= kLeftFlail; ++k) normalise(static_cast<Field>(k));
   growth_ = {growth(kRightZone, kZones), growth(kLeftZone, kZones), growth(kBelly, 1)};
 }
 
@@ -198,7 +210,10 @@ void Motion::move(const BreathNow& breath, const patient::Signs& signs, const Po
     more[i] = breath.lobe_L[i] - rest_L_[i];
     side[exam::side_of(static_cast<exam::Lobe>(i)) == exam::Side::kLeft ? 1 : 0] += more[i];
   }
-  const double ribs = rib_share(pose.lying);
+  const double ribs = blend(rib_share(pose.lying), kRibsWithParadox, signs.abdominal_paradox);
+  const double effort = std::max(0.0, breath.effort_cmH2O);
+  usual_pull_cmH2O_ = std::max({2.0, effort, usual_pull_cmH2O_ * 0.998});
+  pull_ = effort / usual_pull_cmH2O_;
   amount_.fill(0.0);
   for (std::size_t k = 0; k < 2; ++k) {
     side_L_[k] = ribs * side[k];
@@ -215,18 +230,19 @@ void Motion::move(const BreathNow& breath, const patient::Signs& signs, const Po
       }
       taken += kZoneShare[zone] * opening[zone];
     }
-    const double volume = ribs * side[k];
+    const double size = ribs_->scale();
+    const double sinks_L = kFlail_L * size * size * size * signs.flail[k] * pull_;
+    amount_[kRightFlail + k] = -pose.plain * sinks_L;
+    const double volume = ribs * side[k] + sinks_L;
     const double less = volume == 0.0 ? 1.0 : move_for(volume, growth_[k]) / volume;
     for (std::size_t zone = 0; zone < kZones; ++zone) {
       amount_[(k == 0 ? kRightZone : kLeftZone) + zone] =
-          pose.plain * less * ribs * kZoneShare[zone] * (opening[zone] + side[k] - taken);
+          pose.plain * less * kZoneShare[zone] *
+          (ribs * (opening[zone] + side[k] - taken) + sinks_L);
     }
   }
   belly_L_ = (1.0 - ribs) * (side[0] + side[1]);
   amount_[kBelly] = pose.plain * move_for(belly_L_, growth_[2]);
-  const double effort = std::max(0.0, breath.effort_cmH2O);
-  usual_pull_cmH2O_ = std::max({2.0, effort, usual_pull_cmH2O_ * 0.998});
-  pull_ = effort / usual_pull_cmH2O_;
   add_signs(signs, pose.plain);
   at_ = figure_->at;
   for (std::size_t k = 0; k < kFields; ++k) {
@@ -247,6 +263,7 @@ void Motion::add_signs(const patient::Signs& signs, double plain) {
   amount_[kNostrils] = plain * signs.nasal_flaring * pull_;
   amount_[kAir] = signs.subcutaneous_air;
   amount_[kTrachea] = signs.tracheal_deviation;
+  amount_[kSwelling] = signs.angioedema;
 }
 
 void Motion::set_arms(const Pose& pose, double tripod) {

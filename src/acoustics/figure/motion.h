@@ -8,7 +8,10 @@
 //          cage: upright 0.60-0.70, supine 0.30-0.45 (from memory), infants 33 % + 1.4 % a month
 //          (Hershenson 1990). Upper ribs move forward and up, lower ones outward (pump and bucket
 //          handle, from memory; skin of ribs 3-5 3-5 mm forward in quiet breathing: De Groote 1997).
-//          Sizes of retractions: 2-10 mm in infants, 1-4 mm in adults (from memory).
+//          Sizes of retractions: 2-10 mm in infants, 1-4 mm in adults (from memory). A loose piece of
+//          the wall sinks 15 mm at the most (from memory: one to three centimetres), the rest of its
+//          side rises by as much more; with abdominal paradox the ribs take more than the breath and
+//          the belly sinks.
 #pragma once
 
 #include <array>
@@ -56,13 +59,16 @@ class Motion {
     kRightZone = 0,
     kLeftZone = kZones,
     kBelly = 2 * kZones,
+    kRightFlail,  // the loose piece of the wall
+    kLeftFlail,
     kSpaces,  // between ribs and above the notch and collar bones, in
     kSubcostal,
     kShoulders,  // up
     kCords,      // sternocleidomastoids, out
     kNostrils,
-    kAir,      // under the skin of neck and upper chest
-    kTrachea,  // towards the left
+    kAir,       // under the skin of neck and upper chest
+    kTrachea,   // towards the left
+    kSwelling,  // of lips and lids, out
     kFields
   };
   using Moves = std::vector<Point>;

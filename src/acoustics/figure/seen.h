@@ -15,9 +15,10 @@ struct Seen {
   BreathNow breath;
   std::array<double, 2> fluid_L{};  // of the pleural space, right and left
   patient::Signs signs;             // those that a figure can show
+  double drool = 0.0;               // 0 or 1
 };
 
-inline constexpr std::size_t kSeenLength = 22;
+inline constexpr std::size_t kSeenLength = 26;
 
 // Calls take(value) for every number in the row's order: for writing and for reading.
 template <typename S, typename Take>
@@ -27,11 +28,13 @@ void each_seen(S& seen, Take take) {
   take(seen.breath.effort_cmH2O);
   for (auto& litres : seen.fluid_L) take(litres);
   auto& s = seen.signs;
-  for (auto* sign : {&s.accessory_muscles, &s.retractions, &s.nasal_flaring, &s.cyanosis, &s.pallor,
-                     &s.diaphoresis, &s.urticaria, &s.angioedema, &s.jugular_venous_mmHg,
-                     &s.tracheal_deviation, &s.subcutaneous_air}) {
+  for (auto* sign :
+       {&s.accessory_muscles, &s.retractions, &s.nasal_flaring, &s.cyanosis, &s.pallor,
+        &s.diaphoresis, &s.urticaria, &s.angioedema, &s.jugular_venous_mmHg, &s.tracheal_deviation,
+        &s.subcutaneous_air, &s.flail[0], &s.flail[1], &s.abdominal_paradox}) {
     take(*sign);
   }
+  take(seen.drool);
 }
 
 inline Seen seen_of(const patient::Snapshot& now, const patient::Signs& signs) noexcept {
@@ -43,6 +46,7 @@ inline Seen seen_of(const patient::Snapshot& now, const patient::Signs& signs) n
   }
   out.breath.effort_cmH2O = now.muscle_pressure_cmH2O;
   out.signs = signs;
+  out.drool = signs.has(patient::Fact::kDrooling) ? 1.0 : 0.0;
   return out;
 }
 

@@ -40,6 +40,8 @@ constexpr Named kNames<exam::Lobe>{"lobes", "Lobe"};
 template <>
 constexpr Named kNames<exam::Aspect>{"aspects", "Aspect"};
 template <>
+constexpr Named kNames<exam::BodyPart>{"bodyParts", "BodyPart"};
+template <>
 constexpr Named kNames<exam::Phase>{"phases", "Phase"};
 template <>
 constexpr Named kNames<exam::Sound>{"sounds", "SoundName"};
@@ -301,6 +303,7 @@ void write_all() {
   write_list<exam::Side>();
   write_list<exam::Lobe>();
   write_list<exam::Aspect>();
+  write_list<exam::BodyPart>();
   write_list<exam::Phase>();
   write_list<exam::Sound>();
   write_list<exam::Presence>();
@@ -345,6 +348,14 @@ void write_all() {
   write_labels("bodyEventLabel", kEventLabels);
   write_labels("aspectLabel", kAspectLabels);
   write_labels("basisLabel", kBasisLabels);
+  write_labels("bodyPartLabel", kBodyPartLabels);
+  // Where on the body each sign is to be seen.
+  out << "export const seenAt: readonly { finding_id: string; part: BodyPart }[] = [\n";
+  for (const SeenAt& one : kSeenAt) {
+    out << "  { finding_id: " << quote(one.finding_id) << ", part: " << quote(word_of(one.part))
+        << " },\n";
+  }
+  out << "];\n";
   write_labels("roomLabel", kRoomLabels);
   write_labels("realnessLabel", kRealnessLabels);
   out << "export const layerGroups: readonly { words: string; layers: readonly Layer[] }[] = [\n";

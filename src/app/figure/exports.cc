@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "acoustics/figure/inside.h"
+#include "acoustics/figure/parts.h"
 #include "acoustics/figure/plane.h"
 #include "acoustics/figure/seen.h"
 #include "base/wasm_export.h"
@@ -20,7 +21,7 @@ namespace {
 using namespace phren;
 using acoustics::Point;
 
-constexpr std::size_t kAnswer = 9, kLooks = 9;
+constexpr std::size_t kAnswer = 9, kLooks = 10;
 
 struct Body {
   acoustics::Figure figure;
@@ -311,7 +312,7 @@ PHREN_EXPORT(figure_inside_pleura) double* figure_inside_pleura() {
 
 // How the skin looks for the signs written: cyanosis, pallor, sweat, weals, swelling of the face,
 // top of the neck veins' column (cm, up), lids shut (0..1), pull of the muscles, air under
-// the skin. Neck veins: right atrium 5 cm below the sternal angle lying flat and
+// the skin, spit at the mouth. Neck veins: right atrium 5 cm below the sternal angle lying flat and
 // 10 cm at 45 degrees and more (measured), 1.36 cm a mmHg.
 PHREN_EXPORT(figure_looks) double* figure_looks(double lying) {
   static std::array<double, kLooks> out{};
@@ -332,7 +333,8 @@ PHREN_EXPORT(figure_looks) double* figure_looks(double lying) {
          atrium_cm + 1.36 * s.jugular_venous_mmHg * rise,
          static_cast<double>(s.consciousness) / 3.0,
          m.body->motion.pull(),
-         s.subcutaneous_air};
+         s.subcutaneous_air,
+         m.seen.drool};
   return out.data();
 }
 
@@ -349,7 +351,20 @@ double* figure_pick(double x, double y, double z, double dx, double dy, double d
   return place ? figure_skin_of(*place) : nullptr;
 }
 
-// The same for a place of the acoustics.
+// Which part of the person a ray meets (exam::BodyPart), or -1 beside the body.
+PHREN_EXPORT(figure_part)
+int figure_part(double x, double y, double z, double dx, double dy, double dz) {
+  Module& m = module();
+  if (!m.body) return -1;
+  const auto f = [](double value) { return static_cast<float>(value); };
+  const auto& triangles = m.body->figure.triangles;
+  const auto spot = acoustics::first_met(m.body->motion.at(), triangles, {f(x), f(z), f(y)},
+                                         {f(dx), f(dz), f(dy)});
+  if (!spot) return -1;
+  return static_cast<int>(acoustics::part_of(m.body->figure, triangles[spot->triangle]));
+}
+
+// What figure_pick() answers, for a place of the acoustics.
 PHREN_EXPORT(figure_skin) double* figure_skin(int aspect, double u, double v) {
   if (!module().body || aspect < 0 || aspect > 4) return nullptr;
   return figure_skin_of({static_cast<exam::Aspect>(aspect), u, v});

@@ -39,10 +39,12 @@ const TimedDeed* first_fitting(const ChecklistItem& item, const Given& given) {
   return nullptr;
 }
 
-// A tap gives the note, whatever it is.
+// A tap gives the note, whatever it is; who says what was seen has looked.
 std::vector<std::string> findings_looked_for(const bedside::Deed& deed) {
   if (std::holds_alternative<bedside::Tap>(deed))
     return {"dull_percussion", "hyperresonant_percussion"};
+  const auto* report = std::get_if<bedside::Report>(&deed);
+  if (report != nullptr && report->finding.basis == exam::Basis::kSeen) return {report->finding.id};
   const auto* examine = std::get_if<bedside::Examine>(&deed);
   return examine == nullptr ? std::vector<std::string>{} : std::vector{examine->finding_id};
 }

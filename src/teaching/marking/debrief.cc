@@ -62,6 +62,23 @@ void add_verdicts(const bedside::Performance& performance, json& out) {
   }
 }
 
+// The same for what the learner's own eye saw.
+void add_looks(const bedside::Performance& performance, json& out) {
+  out["looks"] = json::array();
+  for (const auto& look : performance.looks.all()) {
+    const bedside::JudgedMark judged = bedside::judge_look(look);
+    out["looks"].push_back({{"finding", look.said.id},
+                            {"presence", exam::to_string(look.said.presence)},
+                            {"side", exam::to_string(look.said.side)},
+                            {"verdict", bedside::to_string(judged.verdict)},
+                            {"reason", judged.reason}});
+  }
+  out["unseen"] = json::array();
+  for (const auto& one : bedside::missed_looks(performance.looks, performance.at_the_end)) {
+    out["unseen"].push_back({{"finding", one.finding_id}, {"side", exam::to_string(one.side)}});
+  }
+}
+
 }  // namespace
 
 json debrief_json(const bedside::Performance& performance) {
@@ -72,6 +89,7 @@ json debrief_json(const bedside::Performance& performance) {
   for (const auto& stay : performance.stays) out["stays"].push_back(json(bedside::stay_json(stay)));
   for (const auto& deed : performance.deeds) out["deeds"].push_back(deed_json(deed));
   add_verdicts(performance, out);
+  add_looks(performance, out);
   for (const auto& point : performance.monitor) {
     const auto& m = point.shown;
     out["monitor"].push_back({{"t", point.time_s},

@@ -53,7 +53,7 @@ await run('bedside faults', async ({ address, browser }) => {
   const pressed = await page.evaluate(() => {
     const all = [...document.querySelectorAll('button')];
     const end = all.find((one) => one.textContent === 'End and debrief');
-    const look = document.querySelector('#hand button');
+    const look = document.querySelector('#hand .answer button');
     document.body.dispatchEvent(new KeyboardEvent('keydown', { key: 'c', bubbles: true }));
     look.click(); end.click(); end.click();
     return look.textContent;

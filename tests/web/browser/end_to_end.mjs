@@ -55,6 +55,10 @@ async function meet(browser, address, way) {
   check(left - right > 3, `${way.name}: the ill side is at least 3 dB quieter`);
   await way.choose(page, 'normal breath sounds');
   await way.hand(page, 'Look');
+  await way.choose(page, 'Chest, belly');
+  await way.choose(page, /^right$/);
+  await page.getByText('+ asymmetric chest rise').waitFor();
+  await page.locator('#hand summary').press('Enter');
   await way.choose(page, /Watch both sides rise/);
   await page.getByText('Yes: asymmetric chest rise').waitFor();
   await way.hand(page, 'Monitor');

@@ -25,7 +25,7 @@ export const screens = [
   { name: 'case-sheet', hash: '#/sheet/asthma', prepare: (page) => page.getByRole('heading', { name: 'Story' }).waitFor() },
   { name: 'bedside-listen', hash: '#/bedside/asthma', prepare: inTurn(press, button('wheeze')) },
   { name: 'bedside-percuss', hash: '#/bedside/right_pneumothorax', prepare: tab('Percuss') },
-  { name: 'bedside-look', hash: '#/bedside/croup', prepare: inTurn(press, tab('Look'), button('Look at the neck and shoulders')) },
+  { name: 'bedside-look', hash: '#/bedside/croup', prepare: inTurn(press, tab('Look'), button('Neck'), button('use of accessory muscles')) },
   { name: 'bedside-ask', hash: '#/bedside/lobar_pneumonia', prepare: tab('Ask') },
   { name: 'bedside-monitor', hash: '#/bedside/asthma', prepare: inTurn(press, tab('Monitor'), button('Clip on'), button('Put on capnometry'), button('Take the pressure'), (page) => page.waitForTimeout(4000)) },
   { name: 'bedside-treat', hash: '#/bedside/cardiogenic_oedema', prepare: tab('Treat') },

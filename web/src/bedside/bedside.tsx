@@ -12,13 +12,14 @@ import { type Engine, startEngine, unsupportedReason } from '../engine/engine';
 import { Explain } from '../explain/explain';
 import { Layers } from '../explain/layers';
 import { isOfBreath, Tape } from '../explain/tape';
-import { askable, postureLabel, postures, soundLabel } from '../generated/bedside';
+import { askable, type BodyPart, postureLabel, postures, soundLabel } from '../generated/bedside';
 import { getBytes } from '../lib/api';
 import { Asking } from './asking';
 import { moveBreath } from './breath_motion';
 import { Debrief } from './debrief';
-import { askedFor, heardAtChest, percussed, seenFelt } from './groups';
+import { askedFor, heardAtChest, percussed } from './groups';
 import { HowReal } from './how_real';
+import { Looking } from './looking';
 import { clock, Marking, MarkList } from './marking';
 import { Monitor, MonitorStrip } from './monitor';
 import { loadConfig } from './patients';
@@ -46,6 +47,7 @@ export function Bedside(
     examined?: Examined },
 ) {
   const [hand, setHand] = useState<Hand>('Listen');
+  const [part, setPart] = useState<BodyPart | null>(null); // that is looked at
   const [trouble, setTrouble] = useState(unsupportedReason());
   const [isStarting, setStarting] = useState(false);
   const engine = useRef<Engine | null>(null);
@@ -115,10 +117,17 @@ export function Bedside(
   const panel = useRef<HTMLDivElement>(null);
   // On a phone the hands lie below the chest; choosing one brings it up.
   const use = (one: Hand) => {
-    setHand(one);
-    if (matchMedia(kPhone).matches) panel.current?.scrollIntoView();
+    take(one);
+    if (one === 'Look') scrollTo({ top: 0 });
+    else if (matchMedia(kPhone).matches) panel.current?.scrollIntoView();
   };
-  useBedsideKeys(encounter, { press, setHand, isExamined: examined !== undefined });
+  // A body is looked at alive.
+  const take = (one: Hand) => {
+    setHand(one);
+    setPart(null);
+    if (one === 'Look') void start();
+  };
+  useBedsideKeys(encounter, { press, setHand: take, isExamined: examined !== undefined });
 
   if (encounter.isEnded.value) {
     return examined
@@ -131,7 +140,7 @@ export function Bedside(
   // Little is offered until the chestpiece has been on: the story comes first.
   const hasBegun = encounter.now.value !== null || encounter.log.value.length > 0;
   return (
-    <div class="two has-hand-bar">
+    <div class={hand === 'Look' ? 'two has-hand-bar is-looking' : 'two has-hand-bar'}>
       <div class="strip">
         {!examined && <Clock encounter={encounter} />}
         <MonitorStrip encounter={encounter} />
@@ -151,6 +160,7 @@ export function Bedside(
           sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
           live={() => live.current} mayLoad={mayLoadBody || encounter.isPressed.value}
           onMove={(to) => encounter.move(to)} onPress={press}
+          {...(hand === 'Look' ? { look: { part, onPart: setPart } } : {})}
         >
           <AspectChoice aspect={encounter.aspect.value} onChange={(aspect) => encounter.show(aspect)} />
           <ChestView body={encounter.body} aspect={encounter.aspect.value} place={place}
@@ -158,15 +168,17 @@ export function Bedside(
             sites={encounter.sites} markedSites={encounter.markedSites.value} heardSites={encounter.heardSites.value}
             onMove={(to) => encounter.move(to)} onPress={press} />
         </BodyView>
-        <p class="place-words" aria-live="polite">
-          {inWords(place)}
-          {site && <span class="soft">{' '}· {site.name} ({site.id})</span>}
-        </p>
+        {hand !== 'Look' && (
+          <p class="place-words" aria-live="polite">
+            {inWords(place)}
+            {site && <span class="soft">{' '}· {site.name} ({site.id})</span>}
+          </p>
+        )}
         <div class="main-action">
           <button class="main" onClick={press} disabled={isStarting} aria-pressed={encounter.isPressed.value}>
             {encounter.isPressed.value ? 'Lift the chestpiece' : 'Put the chestpiece on'}
           </button>
-          {hasBegun && <button onClick={() => encounter.otherSide()}>Other side</button>}
+          {hasBegun && hand !== 'Look' && <button onClick={() => encounter.otherSide()}>Other side</button>}
           {prepared.clothing !== 'bare' && (
             <button onClick={() => (encounter.isClothed.value ? encounter.uncover() : encounter.cover())}>
               {encounter.isClothed.value ? 'Open the clothing' : 'Close the clothing'}
@@ -222,10 +234,7 @@ export function Bedside(
             </>
           )}
           {hand === 'Percuss' && <Percuss encounter={encounter} onStart={start} />}
-          {hand === 'Look' && (
-            <Asking encounter={encounter} kinds={seenFelt(encounter.kinds)} onStart={start} title="Look and feel"
-              rest="to look at" />
-          )}
+          {hand === 'Look' && <Looking encounter={encounter} part={part} onPart={setPart} onStart={start} />}
           {hand === 'Ask' && (
             <>
               <p class="story">{prepared.story}</p>

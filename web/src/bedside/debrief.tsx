@@ -167,6 +167,7 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
           </li>
         ))}
       </ul>
+      <Seen relived={relived} labelOf={labelOf} />
       <h2>Where you listened, and how long</h2>
       {relived.places.length === 0 ? <p>The chestpiece was never on the chest.</p> : (
         <table class="small" data-places>
@@ -194,6 +195,30 @@ function Truth({ encounter, relived }: { encounter: Encounter; relived: DebriefA
           </tbody>
         </table>
       )}
+    </>
+  );
+}
+
+// What the learner's own eye saw, and what was there at the end besides.
+function Seen({ relived, labelOf }: { relived: DebriefAnswer; labelOf: (id: string) => string }) {
+  if (relived.looks.length === 0 && relived.unseen.length === 0) return null;
+  const sideOf = (side: string) => (side === 'midline' ? '' : `, ${side}`);
+  return (
+    <>
+      <h2>What you saw</h2>
+      <ul class="plain-list" data-looks>
+        {relived.looks.map((one) => (
+          <li class={one.verdict === 'wrong' ? 'notice' : ''}>
+            <strong>{one.presence === 'absent' && 'no '}{labelOf(one.finding_id)}{sideOf(one.side)}</strong>:{' '}
+            {one.verdict}. {one.reason}
+          </li>
+        ))}
+        {relived.unseen.map((one) => (
+          <li class="notice">
+            <strong>{labelOf(one.finding_id)}{sideOf(one.side)}</strong>: there to be seen, not marked
+          </li>
+        ))}
+      </ul>
     </>
   );
 }

@@ -304,7 +304,10 @@ export class Encounter {
     const found = findings.find((one) => one.finding_id === kind.id);
     const isPresent = found?.presence === 'present';
     const side = found?.side ?? 'midline';
-    const others = this.marks.value.filter((mark) => !(mark.finding_id === kind.id && mark.site_id === ''));
+    const had = this.seen(kind.id);
+    const others = this.marks.value.filter((mark) => mark !== had);
+    const isMoved = had && had.side !== (isPresent ? side : 'midline');
+    if (isMoved) this.setMarks(others, kind, had.side); // what the eye took for the other side
     this.setMarks([...others, {
       finding_id: kind.id,
       presence: isPresent ? 'present' : 'absent',
@@ -314,6 +317,28 @@ export class Encounter {
       t_s: this.timeS,
       words: '',
     }], kind, isPresent ? side : 'midline');
+  }
+
+  // ---- looking ----
+
+  seen(findingId: string): Mark | undefined {
+    return this.marks.value.find((mark) => mark.finding_id === findingId && mark.site_id === '');
+  }
+  // What the learner's own eye saw: a second tap takes it back, the other side replaces.
+  see(kind: FindingKind, presence: Presence, side: Side): void {
+    const had = this.seen(kind.id);
+    const others = this.marks.value.filter((mark) => mark !== had);
+    if (had && had.side !== side) this.setMarks(others, kind, had.side, 'seen');
+    const isTakenBack = had?.presence === presence && had.side === side;
+    this.setMarks(isTakenBack ? others : [...others, {
+      finding_id: kind.id,
+      presence,
+      basis: 'seen',
+      side,
+      site_id: '',
+      t_s: this.timeS,
+      words: '',
+    }], kind, side, 'seen');
   }
 
   // ---- marking ----
@@ -337,9 +362,9 @@ export class Encounter {
       words: here ? inWords(place) : '',
     }], kind, side);
   }
-  private setMarks(marks: readonly Mark[], kind: FindingKind, side: Side): void {
+  private setMarks(marks: readonly Mark[], kind: FindingKind, side: Side, basis = kind.found_by): void {
     this.marks.value = marks;
-    this.note(reportOf(marks, kind.id, side, kind.found_by));
+    this.note(reportOf(marks, kind.id, side, basis));
   }
   markOf(kindId: string, siteId: string): Mark | undefined {
     return this.marks.value.find((mark) => mark.finding_id === kindId && mark.site_id === siteId);

@@ -1,7 +1,8 @@
 // Keeps a figure on its stage alive: listens to hands, moves the body with the engine, draws when there is
 // something new.
 import type { Place } from '../chest/geometry';
-import { theme } from '../lib/settings';
+import type { BodyPart } from '../generated/bedside';
+import { size, theme } from '../lib/settings';
 import type { BodyViewProps } from './body_view';
 import type { Figure, Three } from './module';
 import type { Layer, SiteRing, Stage } from './stage';
@@ -11,12 +12,19 @@ const kStep_cm = 1.6, kSmallStep_cm = 0.4;
 const kKeys: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1],
   ArrowDown: [0, -1] };
 const kTurnPerPx = 0.009;
+const kSlowPicture_ms = 45, kUsualPicture_ms = 30; // between pictures; beyond it the picture gets coarser
 const kSlowFrame_ms = 28; // slower drawing than this is halved in rate, for the sound's sake
+
+// How near one comes to look at a part, and how far up.
+const kCloser: Record<BodyPart, { zoom: number; up: number }> = { face: { zoom: 2.5, up: 1 },
+  neck: { zoom: 2.1, up: 0.55 }, trunk: { zoom: 1.5, up: 0 }, bearing: { zoom: 1, up: 0 } };
+const kTap_px = 8; // a finger that moved further has turned the patient
 
 interface Drag {
   x: number;
   y: number;
   isPiece: boolean;
+  moved_px: number;
 }
 
 export class Actor {
@@ -40,7 +48,7 @@ export class Actor {
     canvas.addEventListener('pointerdown', (event) => this.down(event), { signal });
     canvas.addEventListener('pointermove', (event) => this.moved(event), { signal });
     for (const end of ['pointerup', 'pointercancel'] as const) {
-      canvas.addEventListener(end, (event) => this.drags.delete(event.pointerId), { signal });
+      canvas.addEventListener(end, (event) => this.up(event, end === 'pointerup'), { signal });
     }
     canvas.addEventListener('keydown', (event) => this.key(event), { signal });
     canvas.addEventListener('contextmenu', (event) => event.preventDefault(), { signal });
@@ -85,7 +93,12 @@ export class Actor {
     this.wake();
   }
   toggleZoom(): void {
-    this.turning.go({ zoom: this.turning.view.zoom > 1.3 ? 1 : 1.75 }, performance.now());
+    this.turning.go({ zoom: this.turning.view.zoom > 1.3 ? 1 : 1.75, up: 0 }, performance.now());
+    this.wake();
+  }
+  // To a part of the body that is looked at from the front; null: back to the whole.
+  lookCloser(part: BodyPart | null): void {
+    this.turning.go(part ? { ...kCloser[part], yaw: 0 } : { zoom: 1, up: 0 }, performance.now());
     this.wake();
   }
   // Turns to a place that was chosen elsewhere (the other side, a site of a list).
@@ -121,6 +134,7 @@ export class Actor {
   private draw(now_ms: number, live: ReturnType<BodyViewProps['live']>): void {
     const began = performance.now();
     this.isDirty = false;
+    this.watchRate(now_ms - this.drawn_ms, live !== null);
     this.drawn_ms = now_ms;
     const before = this.turning.view.yaw;
     this.turning.step(now_ms);
@@ -129,13 +143,16 @@ export class Actor {
     const sites: SiteRing[] = props.sites.map((site) => ({ aspect: site.aspect, u: site.u, v: site.v,
       kind: props.markedSites.has(site.id) ? 'marked' : props.heardSites.has(site.id) ? 'heard' : 'plain' })
     );
-    const isKnown = this.watch([...(props.place ? [props.place] : []), ...sites]);
-    const shown = sites.filter((_, i) => isKnown[i + (props.place ? 1 : 0)]);
-    this.figure.move({ seen: live?.seen ?? null, armsForward: armsForward(view.yaw), lying: props.lying, plain: 1 });
+    // Whoever looks wants the skin, without rings and chestpiece on it.
+    const place = props.look && !props.isPressed ? null : props.place;
+    const isKnown = this.watch([...(place ? [place] : []), ...(props.look ? [] : sites)]);
+    const shown = props.look ? [] : sites.filter((_, i) => isKnown[i + (place ? 1 : 0)]);
+    this.figure.move({ seen: live?.seen ?? null, armsForward: armsForward(view.yaw), lying: props.lying,
+      plain: size.peek() === 'hall' ? 2 : 1 });
     const style = getComputedStyle(document.documentElement).getPropertyValue('--accent').trim();
     this.stage.draw({ view, isNight: theme.peek() === 'night', tone: props.tone, layer: props.layer,
       isClothed: props.isClothed, looks: this.figure.looks(props.lying), sites: shown, accent: rgb(style),
-      piece: props.place && isKnown[0]
+      piece: place && isKnown[0]
         ? { isPressed: props.isPressed, isBell: props.isBell, breath: live ? this.fullness(live.volume) : 0 }
         : null });
     this.cost_ms += 0.2 * (performance.now() - began - this.cost_ms);
@@ -145,6 +162,13 @@ export class Actor {
     }
   }
   private lastSide = 'front';
+  // A living body that comes too seldom is drawn with fewer pixels: movement tells more than sharpness.
+  private between_ms = kUsualPicture_ms;
+  private watchRate(gap_ms: number, isLive: boolean): void {
+    if (!isLive || gap_ms > 500) return; // had nothing to draw
+    this.between_ms += 0.05 * (gap_ms - this.between_ms);
+    if (this.between_ms > kSlowPicture_ms && this.stage.coarsen()) this.between_ms = kUsualPicture_ms;
+  }
 
   // Finding a place on the skin takes a while: only when it is another one.
   private watched = '';
@@ -171,17 +195,18 @@ export class Actor {
   }
   private down(event: PointerEvent): void {
     this.canvas.setPointerCapture(event.pointerId);
-    const spot = event.button === 0 && !event.altKey && this.drags.size === 0
+    const spot = event.button === 0 && !event.altKey && this.drags.size === 0 && !this.props().look
       ? this.stage.pick(...this.at(event))
       : null;
     if (this.drags.size === 1) { for (const other of this.drags.values()) other.isPiece = false; }
-    this.drags.set(event.pointerId, { x: event.clientX, y: event.clientY, isPiece: spot !== null });
+    this.drags.set(event.pointerId, { x: event.clientX, y: event.clientY, isPiece: spot !== null, moved_px: 0 });
     if (spot) this.put(spot.place);
   }
   private moved(event: PointerEvent): void {
     const drag = this.drags.get(event.pointerId);
     if (!drag) return;
     const dx = event.clientX - drag.x, dy = event.clientY - drag.y;
+    drag.moved_px += Math.abs(dx) + Math.abs(dy);
     if (drag.isPiece) {
       const spot = this.stage.pick(...this.at(event));
       if (spot) this.put(spot.place);
@@ -200,6 +225,14 @@ export class Actor {
     }
     drag.x = event.clientX;
     drag.y = event.clientY;
+  }
+  private up(event: PointerEvent, isDone: boolean): void {
+    const drag = this.drags.get(event.pointerId);
+    this.drags.delete(event.pointerId);
+    const { look } = this.props();
+    if (!drag || !isDone || !look || this.drags.size > 0 || drag.moved_px > kTap_px) return;
+    const part = this.stage.partAt(...this.at(event));
+    if (part) look.onPart(part);
   }
   private put(place: Place): void {
     this.isOwnMove = true;

@@ -6,8 +6,8 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { aspectName, type Body, type Place } from '../chest/geometry';
 import { inWords, type Site } from '../chest/landmarks';
-import { type Aspect, aspectLabel, aspects } from '../generated/bedside';
-import { theme } from '../lib/settings';
+import { type Aspect, aspectLabel, aspects, type BodyPart, bodyPartLabel } from '../generated/bedside';
+import { size, theme } from '../lib/settings';
 import { Actor } from './actor';
 import { type Figure, loadFigure } from './module';
 import { type Layer, Stage } from './stage';
@@ -33,6 +33,7 @@ export interface BodyViewProps {
   mayLoad: boolean; // the sound goes first
   onMove: (place: Place) => void;
   onPress?: () => void;
+  look?: { part: BodyPart | null; onPart: (part: BodyPart) => void }; // a tap points at a part of the body
   children: ComponentChildren; // the line drawing
 }
 
@@ -80,20 +81,29 @@ export function BodyView(props: BodyViewProps) {
     actor.current = null;
   }, []);
   useEffect(() => actor.current?.wake(), [props.place, props.isPressed, props.isBell, props.markedSites,
-    props.heardSites, layer, props.lying, props.isClothed, theme.value, props.tone]);
+    props.heardSites, layer, props.lying, props.isClothed, theme.value, props.tone, size.value]);
+  const isLooking = props.look !== undefined, part = props.look?.part ?? null;
+  const hasLooked = useRef(false);
+  useEffect(() => {
+    if (isLooking || hasLooked.current) actor.current?.lookCloser(part);
+    hasLooked.current = isLooking;
+  }, [isLooking, part]);
   useEffect(() => actor.current?.face(props.place), [props.place?.aspect, props.place?.u, props.place?.v]);
 
   if (isLineOnly) return <>{props.children}</>;
   const isThere = figure !== null;
   const { place } = props;
   const words = place ? `Chestpiece ${props.isPressed ? 'on' : 'above'}: ${inWords(place)}.` : '';
+  const isAt = isLooking
+    ? `Looking at: ${part ? bodyPartLabel[part] : 'the whole patient'}. Comma and full stop turn the patient.`
+    : `${words} Arrow keys move the chestpiece, comma and full stop turn the patient, ` +
+      'Space puts the chestpiece on or lifts it.';
   return (
     <div class="body">
       {!isThere && props.children}
       <div class="body-stage" hidden={!isThere}>
         <canvas ref={canvas} tabIndex={0} role="application" aria-roledescription="patient"
-          aria-label={`Patient, seen from the ${aspectName[side]}. ${words} Arrow keys move the chestpiece, ` +
-            'comma and full stop turn the patient, Space puts the chestpiece on or lifts it.'} data-side={side}
+          aria-label={`Patient, seen from the ${aspectName[side]}. ${isAt}`} data-side={side}
           data-place={place ? `${place.aspect} ${place.u.toFixed(2)} ${place.v.toFixed(2)}` : ''} />
         {props.mayLookThrough && (
           <div class="layers" role="group" aria-label="Look at">

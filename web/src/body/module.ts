@@ -1,7 +1,7 @@
 // The figure as the page sees it: C++ (src/app/figure) makes and moves the body; here its numbers are
 // only fetched. Loaded once, after the first sound or when nothing else is waiting.
 import type { Body, Place } from '../chest/geometry';
-import { aspects as aspectsInOrder } from '../generated/bedside';
+import { aspects as aspectsInOrder, type BodyPart, bodyParts } from '../generated/bedside';
 
 interface Exports {
   memory: WebAssembly.Memory;
@@ -22,6 +22,7 @@ interface Exports {
   figure_move(isKnown: number, armsForward: number, lying: number, plain: number): void;
   figure_looks(lying: number): number;
   figure_pick(x: number, y: number, z: number, dx: number, dy: number, dz: number): number;
+  figure_part(x: number, y: number, z: number, dx: number, dy: number, dz: number): number;
   figure_skin(aspect: number, u: number, v: number): number;
   figure_watch(aspect: number, u: number, v: number): number;
   figure_forget(): void;
@@ -71,6 +72,7 @@ export interface Looks {
   lids: number;
   pull: number;
   air: number;
+  drool: number;
 }
 export interface Moved {
   seen: ArrayLike<number> | null; // what the engine tells the figure, or null: at rest
@@ -119,9 +121,9 @@ export class Figure {
   }
 
   looks(lying: number): Looks {
-    const n = this.doubles(this.wasm.figure_looks(lying), 9);
+    const n = this.doubles(this.wasm.figure_looks(lying), 10);
     return { cyanosis: n[0]!, pallor: n[1]!, sweat: n[2]!, weals: n[3]!, swelling: n[4]!, veinTop: n[5]!, lids: n[6]!,
-      pull: n[7]!, air: n[8]! };
+      pull: n[7]!, air: n[8]!, drool: n[9]! };
   }
 
   get frame(): Frame {
@@ -134,6 +136,10 @@ export class Figure {
   // What a ray meets: null where that is neither chest nor neck.
   pick(from: Three, along: Three): OnSkin | null {
     return this.answer(this.wasm.figure_pick(...from, ...along));
+  }
+  // Which part of the person it meets: null beside the body.
+  part(from: Three, along: Three): BodyPart | null {
+    return bodyParts[this.wasm.figure_part(...from, ...along)] ?? null;
   }
   skin(place: Place): OnSkin | null {
     return this.answer(this.wasm.figure_skin(aspectsInOrder.indexOf(place.aspect), place.u, place.v));

@@ -54,6 +54,7 @@ uniform vec4 signsA;     // cyanosis, pallor, sweat, weals
 uniform vec4 signsB;     // top of the neck veins cm, lids shut, hair shown, breast
 uniform vec3 veinFrom;
 uniform vec3 veinTo;
+uniform vec3 spit;       // x of an eye, y of the mouth, how much
 out vec4 colour;
 
 float hash(vec3 p) { return fract(sin(dot(p, vec3(127.1, 311.7, 74.7))) * 43758.5453); }
@@ -106,6 +107,12 @@ void main() {
   float drop = noise(vRest * 7.0 / size);
   float sweaty = signsA.z * (1.0 - vPaintA.x) * (1.0 - eye);
   relief += 0.05 * sweaty * smoothstep(0.62, 0.8, drop);
+  // Spit runs from the corner of the mouth over the chin, a little crooked, and hangs in a drop.
+  vec2 run = vec2(vRest.x - 0.60 * spit.x - 0.05 * spit.x * sin(5.0 * vRest.y / spit.x), spit.y - vRest.y) / spit.x;
+  float spitty = spit.z * step(0.0, vBodyNormal.z) *
+    smoothstep(0.17, 0.10, abs(run.x) - 0.09 * smoothstep(1.3, 1.65, run.y)) *
+    smoothstep(0.85, 0.95, run.y) * smoothstep(1.95, 1.8, run.y);
+  relief += 0.03 * size * spitty;
   // A shirt: round neck, a placket down the front, folds that hang from the shoulders.
   float neckline = 2.6 * size - 0.3 * exp(-pow(vRest.x / (5.0 * size), 2.0)) * 14.0 * size * step(0.0, vBodyNormal.z);
   float shirt = cloth * (1.0 - eye) * smoothstep(0.35, 0.55, max(vAbout.z, vPaintB.w)) *
@@ -133,6 +140,7 @@ void main() {
   base = mix(base, mix(skin * vec3(0.92, 0.52, 0.46), skin * vec3(0.70, 0.42, 0.46), dark), 0.8 * weal);
   base = mix(base, skin * vec3(0.66, 0.70, 0.82), 0.55 * vein);
   base = mix(base, vec3(0.10, 0.025, 0.025), 0.8 * vPaintB.y);
+  base = mix(base, mix(base, vec3(0.86, 0.87, 0.86), 0.55), spitty);
   float strand = 0.86 + 0.28 * noise(vec3(vRest.x * 7.0, vRest.y * 1.6, vRest.z * 7.0) / size);
   base = mix(base, hairTone * strand, 0.94 * vPaintA.x * signsB.z);
   base = mix(base, mix(hairTone, skin, 0.25), 0.72 * vPaintA.y * min(1.0, 0.35 + signsB.z));
@@ -164,8 +172,9 @@ void main() {
   vec3 shaded = base * light * ao;
   vec3 halfway = normalize(key + toEye);
   float wet = 0.30 * sweaty * (0.35 + 0.65 * smoothstep(0.66, 0.84, drop));
-  float gloss = mix(0.05, 0.10, dark) + wet + 0.10 * vPaintA.z + 0.6 * eye;
-  shaded += gloss * pow(max(0.0, dot(n, halfway)), mix(22.0, 70.0, max(eye, sweaty))) * vec3(1.0, 0.97, 0.92);
+  float gloss = mix(0.05, 0.10, dark) + wet + 0.55 * spitty + 0.10 * vPaintA.z + 0.6 * eye;
+  float sharp = mix(22.0, 70.0, max(max(eye, spitty), sweaty));
+  shaded += gloss * pow(max(0.0, dot(n, halfway)), sharp) * vec3(1.0, 0.97, 0.92);
   // The outline, as a brush would set it: thin, and only where the form turns away.
   float turn = 1.0 - abs(dot(normalize(vNormal), toEye));
   float line = smoothstep(0.70, 0.98, turn);

@@ -2,6 +2,7 @@
 // figure.wasm; here are only picture and view.
 import { Camera, Geometry, Mesh, type OGLRenderingContext, Program, Renderer, Transform, Vec3 } from 'ogl';
 import type { Place } from '../chest/geometry';
+import type { BodyPart } from '../generated/bedside';
 import type { Figure, Frame, Looks, OnSkin, Three } from './module';
 import { discVertex, insideFragment, insideVertex, pieceFragment, siteFragment, skinFragment,
   skinVertex } from './shaders';
@@ -13,6 +14,7 @@ export interface View {
   yaw: number; // radians; 0 from the front, +pi/2 the patient's left side
   pitch: number; // radians; from above positive
   zoom: number; // 1: head to hips
+  up: number; // where a closer view looks: 0 the chest, 1 the face
 }
 export interface SiteRing extends Place {
   kind: 'plain' | 'heard' | 'marked';
@@ -30,6 +32,7 @@ export interface Drawn {
 }
 
 const kLens_deg = 20;
+const kCoarsest = 0.5; // pixels drawn a pixel of the page
 const linear = (value: number) => Math.pow(value, 2.2);
 
 function disc(gl: OGLRenderingContext): Geometry {
@@ -69,7 +72,7 @@ export class Stage {
       uniforms: { skinTone: value([0, 0, 0]), hairTone: value([0, 0, 0]), lineTone: value([0, 0, 0]),
         gaze: value([0, 0, 1]), size: value(1), ribsShow: value(0), night: value(0), glass: value(0), cloth: value(0),
         signsA: value([0, 0, 0, 0]), signsB: value([-99, 0, 1, 0]), veinFrom: value([0, 0, 0]),
-        veinTo: value([0, 1, 0]) } });
+        veinTo: value([0, 1, 0]), spit: value([0, 0, 0]) } });
     this.skin.setBlendFunc(this.gl.ONE, this.gl.ONE_MINUS_SRC_ALPHA);
     this.discShape = disc(this.gl);
     const flat = { vertex: discVertex, transparent: true, cullFace: this.gl.BACK as number, depthWrite: false };
@@ -128,6 +131,14 @@ export class Stage {
     this.canvas.style.width = this.canvas.style.height = '';
   }
 
+  // Fewer pixels from now on; false when there are few already.
+  coarsen(): boolean {
+    if (this.renderer.dpr <= kCoarsest) return false;
+    this.renderer.dpr = Math.max(kCoarsest, 0.8 * this.renderer.dpr);
+    this.resize();
+    return true;
+  }
+
   private aim(view: View): void {
     const frame = this.frame!;
     const { clientWidth: width, clientHeight: height } = this.canvas;
@@ -141,7 +152,8 @@ export class Stage {
     const far = Math.max(tall / 2 / tan, wide / 2 / tan / aspect);
     // Zooming in goes to the chest.
     const whole = (top + bottom) / 2, chest = frame.nipples + 0.35 * (frame.notch - frame.nipples);
-    const y = whole + (chest - whole) * Math.min(1, Math.max(0, (view.zoom - 1) / 0.6));
+    const middle = chest + (0.55 * frame.eyes + 0.45 * frame.mouth - chest) * view.up;
+    const y = whole + (middle - whole) * Math.min(1, Math.max(0, (view.zoom - 1) / 0.6));
     const target = new Vec3(0, y, 0);
     this.camera.position.set(far * Math.sin(view.yaw) * Math.cos(view.pitch), y + far * Math.sin(view.pitch),
       far * Math.cos(view.yaw) * Math.cos(view.pitch));
@@ -175,6 +187,7 @@ export class Stage {
     u['veinTo'].value = frame!.veinTo;
     u['signsA'].value = [what.looks.cyanosis, what.looks.pallor, what.looks.sweat, what.looks.weals];
     u['signsB'].value = [what.looks.veinTop, what.looks.lids, frame!.hair, frame!.breast];
+    u['spit'].value = [frame!.eyeX, frame!.mouth, what.looks.drool];
     this.place(what);
     this.renderer.render({ scene: this.scene, camera: this.camera, sort: true, frustumCull: false });
   }
@@ -275,6 +288,10 @@ export class Stage {
     return { from: [near.x, near.y, near.z], along: [d.x, d.y, d.z] };
   }
 
+  partAt(x: number, y: number): BodyPart | null {
+    const { from, along } = this.ray(x, y);
+    return this.figure?.part(from, along) ?? null;
+  }
   pick(x: number, y: number): OnSkin | null {
     const { from, along } = this.ray(x, y);
     return this.figure?.pick(from, along) ?? null;

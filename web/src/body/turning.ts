@@ -24,7 +24,7 @@ const kTurn_s = 0.45;
 const isStill = matchMedia('(prefers-reduced-motion: reduce)');
 
 export class Turning {
-  view: View = { yaw: 0, pitch: 0.05, zoom: 1 };
+  view: View = { yaw: 0, pitch: 0.05, zoom: 1, up: 0 };
   private from: View | null = null;
   private to: View | null = null;
   private began_ms = 0;
@@ -58,7 +58,7 @@ export class Turning {
     const t = Math.min(1, (now_ms - this.began_ms) / (1000 * kTurn_s)), k = smooth(t);
     const { from, to } = this;
     this.view = { yaw: from.yaw + (to.yaw - from.yaw) * k, pitch: from.pitch + (to.pitch - from.pitch) * k,
-      zoom: from.zoom + (to.zoom - from.zoom) * k };
+      zoom: from.zoom + (to.zoom - from.zoom) * k, up: from.up + (to.up - from.up) * k };
     if (t >= 1) this.to = this.from = null;
   }
 }
