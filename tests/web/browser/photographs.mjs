@@ -1,7 +1,7 @@
 // Twenty screens on a phone, a desk and a projector, on paper and at night, as they stand in the window: for a person
 // to look at. Nothing may be wider than its window. With a third argument the telling ones go there, small, for
-// docs/pages; docs/pages/README.md shows them.
-// Usage: node tests/web/browser/photographs.mjs PHREN_PROGRAM SCREENS_DIR [GALLERY_DIR]
+// docs/pages; a fourth names the only screens to take, with commas.
+// Usage: node tests/web/browser/photographs.mjs PHREN_PROGRAM SCREENS_DIR [GALLERY_DIR [SCREEN,...]]
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { makeClass, practise, takePart } from './class_setup.mjs';
