@@ -70,7 +70,7 @@ class Chestpiece {
   // How well a finding could be heard here now, against breath sound and the noise around.
   struct Audibility {
     double background_dbfs = -120.0;  // 100..1000 Hz
-    double normal_breath_db = 0.0;    // breath sound above the noise around, 100..1000 Hz
+    double normal_breath_db = 0.0;    // breath sound above the noise around in its clearest band
     bool breath_is_audible = false;
     double breath_mean_square = 0.0;  // of breath sound at the skin, behind the wall: 100..1000 Hz
     double least_wheeze_dbfs = -120.0;   // level of a 400 Hz tone that could just be heard

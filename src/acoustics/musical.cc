@@ -13,6 +13,10 @@ constexpr double kWheezeSpeed_m_per_s = 15.0;
 constexpr double kWheezeFlow_L_per_s = 0.05;  // through one lobe of an adult
 constexpr double kSlowest_m_per_s = 1.8;      // no flutter below
 constexpr double kLeastFlow_L_per_s = 0.004;
+// A sound airway begins to flatten and is flat at such a pressure around it; one that disease has narrowed by
+// so much of its radius, or something in it of its lumen, needs none.
+constexpr double kFlattens_cmH2O = 6.0, kFlat_cmH2O = 12.0;
+constexpr double kHardlyNarrow = 0.02, kNarrow = 0.10;
 constexpr double kInspiratorySpeed_m_per_s = 11.0;
 constexpr double kInspiratoryShare = 0.5;  // of the loudness: the walls are held open on the way in
 constexpr double kRhonchusLevel = 0.030;
@@ -33,6 +37,14 @@ double approach(double from, double to, double share) noexcept {
 }
 
 using det::absolute;
+
+// 0 round .. 1 flattened or narrowed, so that it can sing.
+double flattened(const patient::LobeState& lobe, double narrow) noexcept {
+  const double lesion = narrow > lobe.bronchus_narrowing ? narrow : lobe.bronchus_narrowing;
+  return clamp(smooth_step(kFlattens_cmH2O, kFlat_cmH2O, lobe.squeeze_cmH2O) +
+                   smooth_step(kHardlyNarrow, kNarrow, lesion),
+               0.0, 1.0);
+}
 
 }  // namespace
 
@@ -118,7 +130,7 @@ double MusicalSounds::wheeze_drive(const Scene& scene, const patient::LobeState&
   if (x > 1.0 && scene.now->trachea_flow_L_per_s < 0.0) {
     w.sung_mL -= 1000.0 * scene.now->trachea_flow_L_per_s * scene.step_s;
   }
-  return w.sung_mL > w.onset_mL ? smooth_step(0.95, 1.2, x) : 0.0;
+  return w.sung_mL > w.onset_mL ? smooth_step(0.95, 1.2, x) * flattened(lobe, narrow) : 0.0;
 }
 
 void MusicalSounds::update_wheezes(const Scene& scene) noexcept {

@@ -1,7 +1,10 @@
 // Wheeze, rhonchus, stridor, squawk and grunt: what sings, when, how high and how loud.
 //
 // Wheeze:   an airway sings when flow through it is limited, some 107 mL after limitation began, if
-//           gas still moves fast enough through the gap. Pitch follows speed over half-gap. Disease
+//           it is flattened or narrowed and gas still moves fast enough through the gap. A sound
+//           airway is held open: only hard breathing out, as in a forced breath or a cough, flattens
+//           it; a small or crowded lung whose flow is limited does not sing for that alone. Pitch
+//           follows speed over half-gap. Disease
 //           narrows airways unevenly, so some reach their limit while the lobe as a whole does not;
 //           in very narrow ones gas is fast enough to sing on the way in as well. A film of mucus
 //           thick for the airway's radius bridges it, and a shut airway does not sing.
@@ -11,7 +14,8 @@
 // Stridor:  the jet through a narrow larynx; pitch by a Strouhal number, louder with the square of
 //           speed.
 // Squawk:   a stiff small airway that opens late in inspiration and sings for about 70 ms.
-// Source:   f = 228 + 0.021 u/b Hz (Gavriely 1989); 107 +- 45 mL (Gavriely 1987); rhonchus by CORSA
+// Source:   f = 228 + 0.021 u/b Hz, and no sound from a tube that is not both buckled and
+//           flow-limited (Gavriely 1989); what flattens a sound airway: ENGINEERING; 107 +- 45 mL (Gavriely 1987); rhonchus by CORSA
 //           gates; squawk 67.5 ms, 530 Hz (Jpn J Thorac Dis 1987); that a film bridges beyond some
 //           thickness over radius: Gauglitz & Radke 1988 (from memory), thresholds and unevenness
 //           set so that wheeze begins where Spence 1992 has it. Other levels and the Strouhal

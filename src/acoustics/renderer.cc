@@ -204,6 +204,7 @@ void Chestpiece::Renderer::add_windpipe(bool is_judging) noexcept {
   background.add({d * h.open_gain, 1.6 * h.open_centre_hz, 0.7, kOpenPole_hz, 250.0});
   const std::size_t through_solid = background.size();
   background.add({d * h.neck_gain, airway.corner_hz(), 0.7, 4000.0, 0.0});
+  breath_parts_ = background.size();
   if (!is_judging) return;
   power_.lung = background.power_between(kLow_hz, kHigh_hz, 0, through_lung);
   power_.solid = background.power_between(kLow_hz, kHigh_hz, through_lung, through_solid);
@@ -213,10 +214,10 @@ void Chestpiece::Renderer::add_windpipe(bool is_judging) noexcept {
 void Chestpiece::Renderer::assess(const BreathPower& power) noexcept {
   const double breath_power = power.lung + power.solid + power.windpipe;
   const double all = background.power_between(kLow_hz, kHigh_hz);
-  const double noise = all - breath_power > 1e-14 ? all - breath_power : 1e-14;
   const double wall = hearing.wall_gain * hearing.gas_gain;
   audibility.background_dbfs = 10.0 * det::log10(all * wall * wall + 1e-12);
-  audibility.normal_breath_db = 10.0 * det::log10(breath_power / noise + 1e-12);
+  audibility.normal_breath_db =
+      10.0 * det::log10(background.clearest_ratio(kLow_hz, kHigh_hz, breath_parts_) + 1e-12);
   audibility.breath_is_audible = audibility.normal_breath_db > kBreathThreshold_db;
   audibility.breath_mean_square = breath_power * wall * wall;
   const double wall_db = det::db_from_ratio(wall);

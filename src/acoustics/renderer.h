@@ -89,6 +89,7 @@ struct Chestpiece::Renderer {
   std::array<float, kChunk> windpipe_{}, chest_{}, heart_{}, ear_{};
   patient::Snapshot between_;
   BreathPower power_;
+  std::size_t breath_parts_ = 0;  // of the background: they come first
   SkinPlace heard_place_;
   RestingVolume resting_{};
   bool has_resting_ = false;

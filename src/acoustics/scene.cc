@@ -55,7 +55,6 @@ double Background::power_per_hz(double f_hz, std::size_t first, std::size_t last
 
 double Background::power_between(double low_hz, double high_hz, std::size_t first,
                                  std::size_t last) const noexcept {
-  constexpr int kSteps = 6;
   const double ratio = det::pow(high_hz / low_hz, 1.0 / kSteps);
   double sum = 0.0, f = low_hz;
   for (int i = 0; i < kSteps; ++i) {
@@ -63,6 +62,17 @@ double Background::power_between(double low_hz, double high_hz, std::size_t firs
     f *= ratio;
   }
   return sum;
+}
+
+double Background::clearest_ratio(double low_hz, double high_hz, std::size_t count) const noexcept {
+  const double ratio = det::pow(high_hz / low_hz, 1.0 / kSteps);
+  double best = 0.0, f = low_hz * det::sqrt(ratio);
+  for (int i = 0; i < kSteps; ++i) {
+    const double here = power_per_hz(f, 0, count) / power_per_hz(f, count, count_);
+    if (here > best) best = here;
+    f *= ratio;
+  }
+  return best;
 }
 
 double hearing_bandwidth_hz(double f_hz) noexcept {

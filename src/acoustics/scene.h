@@ -59,8 +59,12 @@ class Background {
   double power_per_hz(double f_hz, std::size_t first, std::size_t last) const noexcept;
   double power_between(double low_hz, double high_hz, std::size_t first,
                        std::size_t last) const noexcept;
+  // How far the first `count` parts stand above the others, as a ratio of powers, in the narrow band between these
+  // frequencies where they stand out most: an ear listens band by band, so noise that fills one leaves another free.
+  double clearest_ratio(double low_hz, double high_hz, std::size_t count) const noexcept;
 
  private:
+  static constexpr int kSteps = 6;  // of half an octave or so between 100 and 1000 Hz
   std::array<Part, 48> parts_{};
   std::size_t count_ = 0;
 };

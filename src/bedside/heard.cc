@@ -110,8 +110,11 @@ std::string in_words(const AddedSound& added) {
   const std::string label = plural(added.sound);
   if (added.is_masked()) return label + " there but masked";
   if (!added.is_noticed()) return "too little " + label + " to count";
-  return label + " " + phases_in_words(added) +
-         (added.over_hiding_db() >= kClear_db ? ", clear" : ", faint");
+  std::string text = label + " " + phases_in_words(added) +
+                     (added.over_hiding_db() >= kClear_db ? ", clear" : ", faint");
+  if (added.is_carried())
+    text += ", carried over from the " + std::string(exam::to_string(added.carried_from));
+  return text;
 }
 
 std::string in_words(const HeardAt& heard) {
@@ -137,7 +140,13 @@ std::string in_short(const HeardAt& heard) {
   for (const AddedSound& one : heard.added) {
     if (!one.is_noticed()) continue;
     const bool in = one.is_in(exam::Phase::kInspiration), out = one.is_in(exam::Phase::kExpiration);
-    text += "; " + plural(one.sound) + (in && out ? " (in and out)" : in ? " (in)" : " (out)");
+    text +=
+        "; " + plural(one.sound) +
+        (in && out ? " (in and out"
+         : in      ? " (in"
+                   : " (out") +
+        (one.is_carried() ? ", from the " + std::string(exam::to_string(one.carried_from)) : "") +
+        ")";
   }
   if (heard.is_prolonged) text += "; long breath out";
   return text;

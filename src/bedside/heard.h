@@ -34,6 +34,7 @@ inline constexpr double kPlain_db = 15.0;
 inline constexpr double kClickInTheEar_s = 0.05;
 inline constexpr double kPhaseShare =
     0.2;  // less of a sound than this in a phase does not name the phase
+inline constexpr double kCarriedShare = 0.9;  // from the other side: it is called carried over
 
 enum class Loudness { kNormal, kDiminished, kAbsent, kUnknown };
 
@@ -48,6 +49,9 @@ struct InPhase {
 struct AddedSound {
   exam::Sound sound = exam::Sound::kWheeze;
   InPhase in, out;
+  // The other side of the chest, where nearly all of it arises there; kMidline otherwise.
+  exam::Side carried_from = exam::Side::kMidline;
+  bool is_carried() const { return carried_from != exam::Side::kMidline; }
   int audible() const { return in.audible + out.audible; }
   double over_hiding_db() const {
     return in.over_hiding_db > out.over_hiding_db ? in.over_hiding_db : out.over_hiding_db;
@@ -91,9 +95,9 @@ void compare_sides(std::span<HeardAt> places, const exam::SiteMap& sites);
 
 // "breath sounds absent, 38 dB below the same body in health; wheeze breathing out, clear"
 std::string in_words(const HeardAt& heard);
-// The same without figures, for a table or a mark: "absent; wheeze (out)".
+// The same without figures, for a table or a mark: "absent; wheeze (out, from the left)".
 std::string in_short(const HeardAt& heard);
-// "wheeze breathing in and out, clear"
+// "wheeze breathing in and out, clear"; "wheeze breathing out, faint, carried over from the left"
 std::string in_words(const AddedSound& added);
 std::string phases_in_words(const AddedSound& added);  // "breathing in and out"
 

@@ -52,6 +52,12 @@ double threshold_db(Sound sound) {
   return is_tone ? acoustics::kToneThreshold_db : acoustics::kTransientThreshold_db;
 }
 
+// Whose lung a sound arises in: 0 right, 1 left, 2 neither or not known.
+std::size_t origin_of(acoustics::Region region) {
+  const auto lobe = static_cast<std::size_t>(region);
+  return lobe < exam::kNumLobes ? patient::side_index(lobe) : 2;
+}
+
 // The body's next breaths in, each with a little of what went before.
 std::vector<patient::Snapshot> breaths_in(patient::Patient& body, int count,
                                           patient::Manoeuvre wanted) {
@@ -183,15 +189,16 @@ void PlaceListener::note(const acoustics::TruthEvent& event) {
     return;
   }
   auto found = std::find_if(added_.begin(), added_.end(),
-                            [&](const AddedSound& one) { return one.sound == event.sound; });
-  if (found == added_.end()) found = added_.insert(added_.end(), AddedSound{event.sound, {}, {}});
-  InPhase& part = is_out ? found->out : found->in;
+                            [&](const Heard& one) { return one.sound.sound == event.sound; });
+  if (found == added_.end()) found = added_.insert(added_.end(), Heard{{event.sound, {}, {}}, {}});
+  InPhase& part = is_out ? found->sound.out : found->sound.in;
   ++part.events;
   part.over_hiding_db =
       std::max(part.over_hiding_db, event.level_above_background_db - threshold_db(event.sound));
   if (!event.audible) return;
   ++part.audible;
   part.audible_s += seconds;
+  found->from[origin_of(event.region)] += seconds;
 }
 
 HeardAt PlaceListener::heard(const exam::TorsoPoint& point, std::string site_id,
@@ -217,7 +224,16 @@ HeardAt PlaceListener::heard(const exam::TorsoPoint& point, std::string site_id,
   } else if (meter_.is_still()) {
     out.loudness = Loudness::kAbsent;
   }
-  out.added = added_;
+  const exam::Side here = exam::side_of(point);
+  for (const Heard& one : added_) {
+    AddedSound added = one.sound;
+    const double all = one.from[0] + one.from[1] + one.from[2];
+    const double across = here == exam::Side::kRight ? one.from[1] : one.from[0];
+    if (here != exam::Side::kMidline && all > 0.0 && across >= kCarriedShare * all) {
+      added.carried_from = here == exam::Side::kRight ? exam::Side::kLeft : exam::Side::kRight;
+    }
+    out.added.push_back(added);
+  }
   std::stable_sort(out.added.begin(), out.added.end(),
                    [seconds = seconds_](const AddedSound& a, const AddedSound& b) {
                      if (a.is_noticed() != b.is_noticed()) return a.is_noticed();

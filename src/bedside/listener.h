@@ -77,7 +77,12 @@ class PlaceListener {
  private:
   BreathMeter meter_;
   double seconds_ = 0.0;
-  std::vector<AddedSound> added_;
+  // What is audible of each: from the right lung, from the left, from neither.
+  struct Heard {
+    AddedSound sound;
+    std::array<double, 3> from{};
+  };
+  std::vector<Heard> added_;
   std::array<std::array<double, 3>, 2> breath_s_{};  // by phase: normal, bronchial, tracheal
 };
 

@@ -65,8 +65,9 @@ bool is_in_scope(const HeardAt& place, const Finding& mark) {
   return mark.site_ids.empty() ? is_on(place, mark.side) : contains(mark.site_ids, place.site_id);
 }
 
-// How well a place bears a sound's name: 2 exact, 1 the family or masked, 0 not at all.
-int worth_at(const HeardAt& place, std::string_view id) {
+// How well a place bears a sound's name: 2 exact, 1 the family or masked, 0 not at all. What arises there alone,
+// where `is_own` asks for that.
+int worth_at(const HeardAt& place, std::string_view id, bool is_own = false) {
   const auto worth = [&](Sound sound) {
     const SoundNames names = finding_names(sound);
     return contains(names.exact, id) || id == "crackles" ? 2 : contains(names.family, id) ? 1 : 0;
@@ -77,7 +78,7 @@ int worth_at(const HeardAt& place, std::string_view id) {
   if (id == "bronchial_breathing" && has_bronchial) best = 2;
   for (const AddedSound& one : place.added) {
     const bool is_crackle = one.sound == Sound::kFineCrackle || one.sound == Sound::kCoarseCrackle;
-    if (id == "crackles" && !is_crackle) continue;
+    if ((id == "crackles" && !is_crackle) || (is_own && one.is_carried())) continue;
     const int as_named = worth(one.sound);
     best = std::max(best, one.is_noticed() ? as_named : std::min(as_named, 1));
   }
@@ -113,7 +114,8 @@ JudgedMark judge_sound(const Finding& mark, std::string_view id, std::span<const
     const bool is_both = !where(places, [&](const HeardAt& one) {
                             const Side side = side_of(one.point);
                             return side != Side::kMidline &&
-                                   side != side_of(exact.front()->point) && worth_at(one, id) == 2;
+                                   side != side_of(exact.front()->point) &&
+                                   worth_at(one, id, true) == 2;
                           }).empty();
     if (claims_one && is_both) return {MarkVerdict::kNearly, "It could be heard on both sides."};
     return {MarkVerdict::kRight, "It could be heard at " + list_words(exact) + "."};
@@ -319,11 +321,16 @@ std::vector<MissedFinding> missed_findings(std::span<const Finding> marks,
   }
   for (const Sound sound : kAddedSounds) {
     const SoundNames names = finding_names(sound);
-    const Places there = where(places, [&](const HeardAt& one) {
-      if (sound == Sound::kBronchial) return worth_at(one, "bronchial_breathing") == 2;
-      return std::any_of(one.added.begin(), one.added.end(),
-                         [&](const AddedSound& s) { return s.sound == sound && s.is_noticed(); });
-    });
+    const auto places_with = [&](bool is_own) {
+      return where(places, [&](const HeardAt& one) {
+        if (sound == Sound::kBronchial) return worth_at(one, "bronchial_breathing") == 2;
+        return std::any_of(one.added.begin(), one.added.end(), [&](const AddedSound& s) {
+          return s.sound == sound && s.is_noticed() && !(is_own && s.is_carried());
+        });
+      });
+    };
+    Places there = places_with(true);  // where it arises, or else where it is carried to
+    if (there.empty()) there = places_with(false);
     if (there.empty()) continue;
     if (is_named([&](const Finding& mark) {
           const std::string_view base = base_of(mark.id);

@@ -55,7 +55,10 @@ struct LobeState {
   double lung_water = 0.0;           // interstitial and alveolar oedema
   double fibrosis = 0.0;
   double emphysema = 0.0;
+  double bronchus_narrowing = 0.0;  // by what lies in it or presses on it: 0 open .. 1 shut
   bool bronchus_blocked = false;
+  // What flattens the lobe's large airways: pressure around them less that at the carina.
+  double squeeze_cmH2O = -5.0;
   ReopeningAirways reopening;
 };
 

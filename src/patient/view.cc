@@ -55,8 +55,9 @@ Snapshot Patient::snapshot() const noexcept {
     l.lung_water = 1.0 - (1.0 - felt[i]) * (1.0 - load.at_lobe(kLungWater, i));
     l.fibrosis = load.at_lobe(kFibrosis, i);
     l.emphysema = load.at_lobe(kEmphysema, i);
-    l.bronchus_blocked =
-        load.at_lobe(kBronchusNarrowing, i) > 0.97 || load.at_side(kTubeTooDeep, side) > 0.9;
+    l.squeeze_cmH2O = l.pleural_pressure_cmH2O - f.carina_cmH2O;
+    l.bronchus_narrowing = load.at_lobe(kBronchusNarrowing, i);
+    l.bronchus_blocked = l.bronchus_narrowing > 0.97 || load.at_side(kTubeTooDeep, side) > 0.9;
     // Mucus crackles where its film is thick enough to bridge the airway and the airway wide enough
     // for the bridge to break: not where there is little of it, nor where it fills the airway. That
     // a film bridges beyond some thickness over radius: Gauglitz & Radke 1988 (from memory); where

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "base/files.h"
+#include "base/random.h"
 #include "bedside/listener.h"
 #include "exam/sites.h"
 #include "patient/conditions.h"
@@ -41,6 +42,20 @@ inline std::vector<patient::Person> ten_bodies() {
           person(30, kFemale, 165, 60), person(41, kMale, 178, 120),
           person(47, kFemale, 158, 96), person(58, kMale, 174, 80, 0.8),
           person(70, kMale, 170, 66),   person(84, kFemale, 154, 48)};
+}
+
+// Somebody between these ages, of a height and weight that go with them.
+inline patient::Person drawn_body(RandomStream& draw, double youngest, double oldest) {
+  const double age = draw.uniform(youngest, oldest);
+  const double height = age < 2.0    ? 62.0 + 13.0 * age
+                        : age < 16.0 ? 77.0 + 6.0 * age
+                                     : draw.uniform(150.0, 192.0);
+  const double build = draw.uniform(0.85, 1.2);
+  const double weight = age < 1.0    ? 5.0 + 5.0 * age
+                        : age < 16.0 ? 8.0 + 2.4 * age
+                                     : 23.0 * height * height * 1e-4;
+  return person(age, draw.chance(0.5) ? patient::Sex::kFemale : patient::Sex::kMale, height,
+                build * weight);
 }
 
 // No condition for an empty id.

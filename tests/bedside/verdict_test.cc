@@ -97,6 +97,25 @@ TEST(Verdict, TheExactNameIsRightTheFamilyNearlyAndAnotherSoundWrong) {
             MarkVerdict::kWrong);
 }
 
+// A wheeze of the left lung that reaches the right: who names the left alone is right, who names the right alone nearly.
+TEST(Verdict, ASoundThatIsCarriedOverBelongsToTheSideWhereItArises) {
+  HeardAt across = with(place("F5", 30.0), Sound::kWheeze);
+  across.added.front().carried_from = Side::kLeft;
+  EXPECT_THAT(in_words(across), HasSubstr("absent"));
+  EXPECT_THAT(in_words(across), HasSubstr("carried over from the left"));
+  EXPECT_THAT(in_short(across), HasSubstr("(in, from the left)"));
+  const std::vector<HeardAt> heard = {across, with(place("F6"), Sound::kWheeze)};
+  EXPECT_EQ(judge_mark(mark("wheeze_one_sided", Side::kLeft), heard).verdict, MarkVerdict::kRight);
+  EXPECT_EQ(judge_mark(mark("wheeze_one_sided", Side::kRight), heard).verdict,
+            MarkVerdict::kNearly);
+  EXPECT_EQ(judge_mark(mark("wheeze", Side::kRight), heard).verdict, MarkVerdict::kRight);
+  const auto missed = missed_findings({}, heard);
+  const auto wheeze = std::find_if(missed.begin(), missed.end(),
+                                   [](const auto& one) { return one.finding_id == "wheeze"; });
+  ASSERT_NE(wheeze, missed.end());
+  EXPECT_EQ(wheeze->site_ids, std::vector<std::string>{"F6"});
+}
+
 TEST(Verdict, AMaskedSoundIsNearlyRight) {
   const std::vector<HeardAt> heard = {with(place("P9"), Sound::kFineCrackle, 0)};
   const JudgedMark judged = judge_mark(mark("fine_crackles", Side::kRight), heard);

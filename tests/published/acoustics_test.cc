@@ -269,7 +269,7 @@ TEST(PublishedAcoustics, WheezePitchLaw) {
   EXPECT_NEAR(wheeze_pitch_hz(23.429, 1.0), 720.0, 1.0);
 }
 
-// Every lobe limited from the start of expiration, gas speed and half-gap as given.
+// A forced breath: every lobe limited and pressed upon from the start of expiration, gas speed and half-gap as given.
 SyntheticBreath limited_breath(double speed_m_per_s, double gap_mm, double peak_L_per_s) {
   SyntheticBreath breath;
   breath.peak_in_L_per_s = 0.8;
@@ -279,6 +279,7 @@ SyntheticBreath limited_breath(double speed_m_per_s, double gap_mm, double peak_
     if (s.phase != Phase::kExpiration) return;
     for (auto& lobe : s.lobe) {
       lobe.flow_limitation = 0.9;
+      lobe.squeeze_cmH2O = 40.0;
       lobe.choke_speed_m_per_s = speed_m_per_s;
       lobe.choke_half_gap_mm = gap_mm;
     }
