@@ -19,6 +19,16 @@ INK, PALE = "#1d2b36", "#9aa7b1"
 STYLES = {"children's breaths": "#0b6e4f", "children's recordings": "#1f6fb2", "stethoscope": "#b25d00", "cycles": "#8a2f7d"}
 FILLS = {"Normal": "#d5dde3", "Rhonchi": "#b25d00", "Wheeze": "#1f6fb2", "Stridor": "#8a2f7d", "Coarse Crackle": "#7a5c00",
          "Fine Crackle": "#0b6e4f", "Wheeze+Crackle": "#b3261e"}
+# As the model card calls them; places of the stethoscope's set: anterior or posterior, left or right, upper, middle or lower.
+DEVICES = {"AKGC417L": "clip-on microphone", "Litt3200": "electronic stethoscope, first make", "LittC2SE": "acoustic stethoscope with a microphone",
+           "Meditron": "electronic stethoscope, second make"}
+PLACES = {"A": "anterior", "P": "posterior", "L": "left", "R": "right"}
+HEIGHTS = {"U": "upper", "M": "middle", "L": "lower"}
+
+
+def place_words(site):
+    parts = site.split()
+    return " ".join([PLACES[p] for p in parts[:2]] + [HEIGHTS[p] for p in parts[2:3]]) if len(parts) == 3 and parts[2] in HEIGHTS else site
 
 
 def table(path):
@@ -69,11 +79,11 @@ def gather(children, adults, children_folder, adults_folder):
     for r in table(f"{adults_folder}/recordings.csv"):
         m, age = adults[r["recording"]], f"{float(r['age_years']):.0f} years" if r["age_years"] not in ("", "NA") else "age unknown"
         if r["set"] == "K" and r["record_label"] in RECORD_LABELS:
-            kinds["stethoscope"].add(m["record"], r["record_label"], (f"{age}, {r['site']}", m))
+            kinds["stethoscope"].add(m["record"], r["record_label"], (f"{age}, {place_words(r['site'])}", m))
         for e, (start, end, true) in zip(m["given_events"], cycles.get(r["recording"], [])):
             # Four classes: what an expert calls a wheeze may be called a rhonchus.
             same = true if four(true) != four(e["label"]) else e["label"]
-            kinds["cycles"].add(e, same, (f"{age}, {r['device']}, {start / 1000:.1f} to {end / 1000:.1f} s", m))
+            kinds["cycles"].add(e, same, (f"{age}, {DEVICES[r['device']]}, {start / 1000:.1f} to {end / 1000:.1f} s", m))
     return kinds
 
 
