@@ -80,19 +80,26 @@ void read_grades(TomlFields& top, std::vector<std::array<double, 2>>& grades) {
 
 DataEffect read_effect(TomlFields& row) {
   DataEffect out;
-  row.word("mechanism", out.effect.mechanism, parse_mechanism, true);
-  read_curve(row, info_of(out.effect.mechanism), out.effect.curve.at);
+  Mechanism mechanism = out.effect.mechanism;
+  row.word("mechanism", mechanism, parse_mechanism, true);
+  out.effect.mechanism = mechanism;
+  std::array<double, 5> curve{};
+  read_curve(row, info_of(mechanism), curve);
+  std::copy(curve.begin(), curve.end(), out.effect.curve.at.begin());
   row.word("where", out.place, parse_place);
-  row.number("spread", out.effect.spread, 0.0, 1.0);
+  double spread = 0.0;
+  row.number("spread", spread, 0.0, 1.0);
+  out.effect.spread = spread;
   out.source = read_source_and_status(row);
   return out;
 }
 
 ConditionFact read_fact(TomlFields& row) {
-  ConditionFact out;
-  row.word("finding", out.fact, parse_fact, true);
-  row.number("from_severity", out.from_severity, 0.0, 1.0);
-  return out;
+  Fact fact{};
+  double from_severity = 0.0;
+  row.word("finding", fact, parse_fact, true);
+  row.number("from_severity", from_severity, 0.0, 1.0);
+  return {fact, from_severity};
 }
 
 Source read_source(TomlFields& row) {

@@ -12,6 +12,7 @@
 
 #include "base/result.h"
 #include "patient/facts.h"
+#include "patient/hidden.h"
 #include "patient/mechanism.h"
 #include "patient/types.h"
 
@@ -19,29 +20,29 @@ namespace phren::patient {
 
 // A value at severity 0, 0.25, 0.5, 0.75 and 1, straight lines between.
 struct Curve {
-  std::array<double, 5> at{};
+  std::array<Hidden<double>, 5> at{};
   double operator()(double severity) const noexcept;
 };
 
 struct ConditionEffect {
-  Mechanism mechanism = Mechanism::kBronchospasm;
+  Hidden<Mechanism> mechanism = Mechanism::kBronchospasm;
   Curve curve;
-  std::uint8_t lobes = 0x1f;  // bit i: exam::Lobe i; used by lobe mechanisms
-  std::uint8_t sides = 0x3;   // bit 0 right, bit 1 left; used by side mechanisms
-  double spread = 0.0;        // relative scatter between lobes, drawn from the seed
+  Hidden<std::uint8_t> lobes = 0x1f;  // bit i: exam::Lobe i; used by lobe mechanisms
+  Hidden<std::uint8_t> sides = 0x3;   // bit 0 right, bit 1 left; used by side mechanisms
+  Hidden<double> spread = 0.0;        // relative scatter between lobes, drawn from the seed
 };
 
 struct ConditionFact {
-  Fact fact = Fact::kDyspnoea;
-  double from_severity = 0.0;
-  exam::Side side = exam::Side::kMidline;
+  Hidden<Fact> fact = Fact::kDyspnoea;
+  Hidden<double> from_severity = 0.0;
+  Hidden<exam::Side> side = exam::Side::kMidline;
 };
 
 struct ActiveCondition {
-  double severity = 0.5;        // at time 0 and before
-  double severity_later = 0.5;  // reached at change_over_s, in a straight line
-  double change_over_s = 0.0;
-  double begins_s = -1e9;  // the illness is not there before
+  Hidden<double> severity = 0.5;        // at time 0 and before
+  Hidden<double> severity_later = 0.5;  // reached at change_over_s, in a straight line
+  Hidden<double> change_over_s = 0.0;
+  Hidden<double> begins_s = -1e9;  // the illness is not there before
   std::vector<ConditionEffect> effects;
   std::vector<ConditionFact> facts;
 };

@@ -2,6 +2,7 @@
 #include <bit>
 
 #include "patient/config.h"
+#include "patient/hidden.h"
 #include "patient/keyed_pack.h"
 #include "patient/person.h"
 
@@ -11,28 +12,30 @@ namespace {
 constexpr double kFormat = 1.0;
 constexpr double kKeyedFormat = 2.0;
 constexpr std::size_t kMostItems = 64;
-constexpr std::size_t kKeyedPiece = 1024;
+constexpr std::size_t kKeyedPiece = 1024, kKeyedBegin = 3;
 
-// The i-th word of a key's stream: SplitMix64 (Steele, Lea & Flood, OOPSLA 2014; constants from memory).
+// The i-th word of a key's stream.
 std::uint64_t stream(std::uint64_t key, std::size_t i) {
-  std::uint64_t z = key + 0x9e3779b97f4a7c15ULL * (static_cast<std::uint64_t>(i) + 1);
-  z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9ULL;
-  z = (z ^ (z >> 27)) * 0x94d049bb133111ebULL;
-  return z ^ (z >> 31);
+  return stirred(key + kSplitMixStep * (static_cast<std::uint64_t>(i) + 1));
 }
 double hidden(double number, std::uint64_t key, std::size_t i) {
   return std::bit_cast<double>(std::bit_cast<std::uint64_t>(number) ^ stream(key, i));
 }
 
+// Numbers that stand in turn; with a key each is shown only when it is asked for.
 class Row {
  public:
-  explicit Row(std::span<const double> numbers) : numbers_(numbers) {}
+  explicit Row(std::span<const double> numbers) : numbers_(numbers), end_(numbers.size()) {}
+  // What pack_keyed() has made, from its third number on.
+  Row(std::span<const double> numbers, std::uint64_t key, std::size_t end)
+      : numbers_(numbers), at_(kKeyedBegin), end_(end), key_(key), is_keyed_(true) {}
   double next() {
-    if (at_ >= numbers_.size()) {
+    if (at_ >= end_) {
       is_short_ = true;
       return 0.0;
     }
-    return numbers_[at_++];
+    const std::size_t i = at_++;
+    return is_keyed_ ? hidden(numbers_[i], key_, i) : numbers_[i];
   }
   std::size_t count(std::size_t most) {
     const double n = next();
@@ -42,15 +45,23 @@ class Row {
     }
     return static_cast<std::size_t>(n);
   }
+  // The next number goes where it is kept, under a salt of its own if the row has a key.
+  template <class T>
+  void read(Hidden<T>& to, T value) {
+    if (is_keyed_) to.hide_under(stream(~key_, ++salts_ + numbers_.size()));
+    to = value;
+  }
+  void read(Hidden<double>& to) { read(to, next()); }
   bool is_good() const { return !is_short_ && !is_wrong_; }
   std::size_t at() const { return at_; }
-  bool is_done() const { return at_ == numbers_.size(); }
+  bool is_done() const { return at_ == end_; }
   void spoil() { is_wrong_ = true; }
 
  private:
   std::span<const double> numbers_;
-  std::size_t at_ = 0;
-  bool is_short_ = false, is_wrong_ = false;
+  std::size_t at_ = 0, end_ = 0, salts_ = 0;
+  std::uint64_t key_ = 0;
+  bool is_keyed_ = false, is_short_ = false, is_wrong_ = false;
 };
 
 std::uint8_t small(Row& row, std::size_t most) {
@@ -59,15 +70,15 @@ std::uint8_t small(Row& row, std::size_t most) {
 
 ConditionEffect read_condition_effect(Row& row) {
   ConditionEffect e;
-  e.mechanism = static_cast<Mechanism>(small(row, kNumMechanisms - 1));
+  row.read(e.mechanism, static_cast<Mechanism>(small(row, kNumMechanisms - 1)));
   const MechanismInfo& info = info_of(e.mechanism);
-  for (double& v : e.curve.at) {
-    v = row.next();
+  for (Hidden<double>& v : e.curve.at) {
+    row.read(v);
     if (!(v >= info.low && v <= info.high)) row.spoil();
   }
-  e.lobes = small(row, 0x1f);
-  e.sides = small(row, 0x3);
-  e.spread = row.next();
+  row.read(e.lobes, small(row, 0x1f));
+  row.read(e.sides, small(row, 0x3));
+  row.read(e.spread);
   if (!(e.spread >= 0.0 && e.spread <= 1.0)) row.spoil();
   return e;
 }
@@ -110,13 +121,13 @@ std::vector<double> pack(const PatientConfig& c) {
                {a.severity, a.severity_later, a.change_over_s, a.begins_s,
                 static_cast<double>(a.effects.size()), static_cast<double>(a.facts.size())});
     for (const ConditionEffect& e : a.effects) {
-      out.push_back(static_cast<double>(e.mechanism));
+      out.push_back(static_cast<double>(e.mechanism.get()));
       out.insert(out.end(), e.curve.at.begin(), e.curve.at.end());
       out.insert(out.end(), {static_cast<double>(e.lobes), static_cast<double>(e.sides), e.spread});
     }
     for (const ConditionFact& f : a.facts) {
-      out.insert(out.end(),
-                 {static_cast<double>(f.fact), f.from_severity, static_cast<double>(f.side)});
+      out.insert(out.end(), {static_cast<double>(f.fact.get()), f.from_severity,
+                             static_cast<double>(f.side.get())});
     }
   }
   out.push_back(static_cast<double>(c.treatments.size()));
@@ -144,29 +155,21 @@ std::vector<double> pack_keyed(const PatientConfig& config, std::uint64_t key) {
 
 namespace {
 
-Result<PatientConfig> unpack_keyed(std::span<const double> numbers) {
-  if (numbers.size() < 3) return fail(ErrorCode::kMalformed, "packed patient: cut short");
+Result<Row> begin_row(std::span<const double> numbers) {
+  if (numbers.empty() || numbers[0] != kKeyedFormat) return Row(numbers);
+  if (numbers.size() < kKeyedBegin) return fail(ErrorCode::kMalformed, "packed patient: cut short");
   const auto key = std::bit_cast<std::uint64_t>(numbers[1]);
   const double count = hidden(numbers[2], key, 2);
-  if (!(count >= 0.0 && count <= static_cast<double>(numbers.size() - 3))) {
+  if (!(count >= 0.0 && count <= static_cast<double>(numbers.size() - kKeyedBegin))) {
     return fail(ErrorCode::kMalformed, "packed patient: its key does not fit");
   }
-  std::vector<double> plain;
-  for (std::size_t i = 3; i < 3 + static_cast<std::size_t>(count); ++i) {
-    plain.push_back(hidden(numbers[i], key, i));
-  }
-  if (!plain.empty() && plain[0] == kKeyedFormat) plain.clear();
-  auto config = unpack(plain);
-  volatile double* wiped = plain.data();
-  for (std::size_t i = 0; i < plain.size(); ++i) wiped[i] = 0.0;
-  return config;
+  return Row(numbers, key, kKeyedBegin + static_cast<std::size_t>(count));
 }
 
 }  // namespace
 
 Result<PatientConfig> unpack(std::span<const double> numbers) {
-  if (!numbers.empty() && numbers[0] == kKeyedFormat) return unpack_keyed(numbers);
-  Row row(numbers);
+  Row row = TRY(begin_row(numbers));
   PatientConfig c;
   if (const double format = row.next(); format != kFormat) {
     return fail(out_of_range("packed patient, number 0 (format)", format, "1"));
@@ -182,10 +185,10 @@ Result<PatientConfig> unpack(std::span<const double> numbers) {
   const std::size_t conditions = row.count(kMostItems);
   for (std::size_t i = 0; i < conditions && row.is_good(); ++i) {
     ActiveCondition a;
-    a.severity = row.next();
-    a.severity_later = row.next();
-    a.change_over_s = row.next();
-    a.begins_s = row.next();
+    row.read(a.severity);
+    row.read(a.severity_later);
+    row.read(a.change_over_s);
+    row.read(a.begins_s);
     if (!(a.change_over_s >= 0.0)) row.spoil();
     const std::size_t effects = row.count(kMostItems);
     const std::size_t facts = row.count(kMostItems);
@@ -193,9 +196,9 @@ Result<PatientConfig> unpack(std::span<const double> numbers) {
       a.effects.push_back(read_condition_effect(row));
     for (std::size_t k = 0; k < facts && row.is_good(); ++k) {
       ConditionFact f;
-      f.fact = static_cast<Fact>(small(row, static_cast<std::size_t>(Fact::kCount) - 1));
-      f.from_severity = row.next();
-      f.side = static_cast<exam::Side>(small(row, 2));
+      row.read(f.fact, static_cast<Fact>(small(row, static_cast<std::size_t>(Fact::kCount) - 1)));
+      row.read(f.from_severity);
+      row.read(f.side, static_cast<exam::Side>(small(row, 2)));
       a.facts.push_back(f);
     }
     c.conditions.push_back(std::move(a));

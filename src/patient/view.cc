@@ -277,8 +277,9 @@ Signs Patient::signs() const noexcept {
     const double severity = course_.severity(c, time_s());
     for (const ConditionFact& fact : conditions_[c].facts) {
       if (severity < fact.from_severity || severity <= 0.0) continue;
-      s.facts |= std::uint64_t{1} << static_cast<unsigned>(fact.fact);
-      s.fact_side[static_cast<std::size_t>(fact.fact)] = fact.side;
+      const auto place = static_cast<std::size_t>(fact.fact.get());
+      s.facts |= std::uint64_t{1} << place;
+      s.fact_side[place] = fact.side;
     }
   }
   return s;

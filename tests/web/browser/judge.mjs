@@ -1,4 +1,5 @@
-// How every screen is judged: axe-core in both themes, 320 px without sideways scroll; pictures for a person.
+// How every screen is judged: axe-core in both themes, 320 px without sideways scroll. With PHREN_PICTURES=1 there are
+// pictures too, for a person; no test looks at them.
 import { readFileSync } from 'node:fs';
 import { axeFile, check, screenFile } from './harness.mjs';
 import { machineWords } from './machine_words.mjs';
@@ -57,6 +58,12 @@ async function judgeView(page, name) {
   }
 }
 
+async function picture(page, name) {
+  if (!process.env.PHREN_PICTURES) return;
+  await page.waitForTimeout(300);  // until what moves has come to rest
+  await page.screenshot({ path: screenFile(name) });
+}
+
 export async function look(page, name) {
   await judgeView(page, name);
   const machine = await machineWords(page);
@@ -74,15 +81,13 @@ export async function look(page, name) {
   check(broken.length === 0, `${name}: every button holds its words at ${room} px${broken.map((one) => `\n         ${one}`).join('')}`);
   await page.setViewportSize({ width: 390, height: 844 });
   if (name !== 'bedside-listen') await page.evaluate(() => document.getElementById('hand')?.scrollIntoView());  // as choosing a hand does
-  await page.waitForTimeout(300);
-  await page.screenshot({ path: screenFile(`${name}-phone`) });
+  await picture(page, `${name}-phone`);
   await press(page, 'Night');
   await page.setViewportSize({ width: 1920, height: 1080 });
   await press(page, 'Projector');
   for (const [kind, width, height] of [['projector', 1920, 1080], ['small-projector', 1280, 720]]) {
     await page.setViewportSize({ width, height });
     await page.evaluate(() => scrollTo(0, 0));
-    await page.waitForTimeout(300);
-    await page.screenshot({ path: screenFile(`${name}-${kind}`) });
+    await picture(page, `${name}-${kind}`);
   }
 }
