@@ -14,7 +14,8 @@ target_compile_options(phren_flags INTERFACE
   -ffp-contract=off)
 # toml++ 3.3 asserts where its own next lines report the error of a malformed file (parse_key); a
 # case file with a slip must be answered, not abort the program.
-target_compile_options(phren_flags INTERFACE "-DTOML_ASSERT(expr)=static_assert(true)")
+target_compile_options(phren_flags INTERFACE "-DTOML_ASSERT(expr)=static_assert(true)"
+                                             -DTOML_HEADER_ONLY=0)
 target_include_directories(phren_flags INTERFACE ${CMAKE_SOURCE_DIR}/src)
 target_compile_definitions(phren_flags INTERFACE PHREN_VERSION="${PROJECT_VERSION}")
 if(PHREN_SANITIZE)

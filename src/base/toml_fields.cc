@@ -1,3 +1,5 @@
+// toml++ is compiled here alone (cmake/phren.cmake).
+#define TOML_IMPLEMENTATION
 #include "base/toml_fields.h"
 
 #include <algorithm>

@@ -3,6 +3,7 @@
 
 #include <chrono>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -12,8 +13,11 @@
 #include "base/toml_fields.h"
 #include "bedside/log_text.h"
 #include "exam/record.h"
+#include "records/classes.h"
 #include "records/dump.h"
+#include "records/dump_end.h"
 #include "records/handover/csv.h"
+#include "records/people.h"
 #include "teaching/case.h"
 #include "teaching/marking/checklist.h"
 
@@ -29,7 +33,28 @@ inline std::string small_dump() {
   auto store = records::Database::open("sqlite::memory:");
   if (!store) return {};
   for (int i = 0; i < 4; ++i) (void)records::note_audit(*store, {i, "a", "test", "s", "d"});
+  const auto person =
+      records::People(*store, {1, 8192}).add("a", "A", records::Role::kInstructor, "x7-kqm2-p", 1);
+  if (person) (void)records::Classes(*store).create("C", *person, 2);
   return records::dump_all(*store).value_or("");
+}
+
+// The store is made once and again only when something was put into it: making one takes longer than reading.
+// Half of the texts get the last line that fits them, so that the damage reaches the rows.
+inline void restore(const std::string& text) {
+  static std::optional<records::Database> store;
+  static bool is_odd = false;
+  std::string whole = text;
+  if (is_odd = !is_odd; is_odd) {
+    const std::size_t cut = whole.rfind("{\"phren\":\"end\"");
+    if (cut != std::string::npos) whole.resize(cut);
+    whole += records::end_of_dump(whole);
+  }
+  (void)records::check_dump(whole);
+  if (!store) {
+    if (auto made = records::Database::open("sqlite::memory:")) store.emplace(std::move(*made));
+  }
+  if (store && records::restore_all(*store, whole)) store.reset();
 }
 
 inline const std::vector<TextReader>& text_readers() {
@@ -58,12 +83,7 @@ inline const std::vector<TextReader>& text_readers() {
        [](const std::string& text) { (void)exam::examination_from_json(text, "fuzz.json"); }},
       {"roster", "login,name,extra_time_percent\nmaren,\"Maren, \"\"M\"\"\",25\ntorvald,Torvald,\n",
        [](const std::string& text) { (void)records::parse_roster(text); }},
-      {"restore", small_dump(),
-       [](const std::string& text) {
-         (void)records::check_dump(text);
-         auto store = records::Database::open("sqlite::memory:");
-         if (store) (void)records::restore_all(*store, text);
-       }},
+      {"restore", small_dump(), [](const std::string& text) { restore(text); }},
       {"address", "/api/v1/cases/%2e%2e/a?b=c%20d&e=f",
        [](const std::string& text) {
          using namespace app::server;
