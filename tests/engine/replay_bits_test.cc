@@ -16,6 +16,7 @@
 #include "bedside/log_text.h"
 #include "bedside/replay.h"
 #include "bedside/words.h"
+#include "engine/base64.h"
 #include "patient/conditions.h"
 #include "teaching/draw/draw.h"
 #include "teaching/marking/checklist.h"
@@ -184,20 +185,10 @@ Lived live(const EncounterLog& log, const Setup& setup) {
   return out;
 }
 
-std::string base64(const std::string& bytes) {
-  static constexpr char kDigits[] =
-      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string out;
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    std::uint32_t three = 0;
-    for (std::size_t k = 0; k < 3; ++k) {
-      three = three << 8 | (i + k < bytes.size() ? static_cast<unsigned char>(bytes[i + k]) : 0u);
-    }
-    for (std::size_t k = 0; k < 4; ++k) {
-      out += i + k > bytes.size() ? '=' : kDigits[three >> (18 - 6 * k) & 63u];
-    }
-  }
-  return out;
+// As it reaches a page: plain for practice, under a key of its own for an exam; both live the same.
+std::string packed(const Encounter& one) {
+  const std::uint64_t seed = one.log.header.seed;
+  return seed % 2 == 0 ? pack(one.setup) : pack_keyed(one.setup, seed * 0x9e3779b97f4a7c15ULL);
 }
 
 Json in_module(const std::string& player, const std::vector<Encounter>& all) {
@@ -214,7 +205,7 @@ Json in_module(const std::string& player, const std::vector<Encounter>& all) {
     for (const EncounterAction& action : one.log.actions)
       log.push_back(Json::parse(to_line(action)));
     file["encounters"].push_back(
-        {{"packet", base64(pack(one.setup))}, {"seed", one.log.header.seed}, {"log", log}});
+        {{"packet", base64(packed(one))}, {"seed", one.log.header.seed}, {"log", log}});
   }
   const std::string name = std::string(PHREN_TEST_OUT) + "/encounters_" + player + ".json";
   EXPECT_TRUE(write_file(name, file.dump()));
