@@ -11,7 +11,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct CasesArguments {
   bool json = false;
   std::optional<std::string> folder;
 };
@@ -36,7 +36,7 @@ nlohmann::ordered_json json_of(const teaching::Case& prepared, const std::string
   return row;
 }
 
-int run_cases(const Options& options, Context& context) {
+int run_cases(const CasesArguments& options, Context& context) {
   const auto data = data_directory();
   const auto vocabulary = teaching::CaseVocabulary::load(data);
   if (!vocabulary) return context.report(vocabulary.error());
@@ -65,7 +65,7 @@ int run_cases(const Options& options, Context& context) {
 }  // namespace
 
 void add_cases(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<CasesArguments>();
   program.command("cases", "List the prepared patients")
       .option("--in", options->folder, "FOLDER", "a folder of case files instead of the demo cases")
       .json(options->json)

@@ -17,7 +17,7 @@ namespace {
 
 using namespace measurement;
 
-struct Options {
+struct CompareArguments {
   std::string first, second;
   double placement_sd_db = 2.0;
   bool json = false;
@@ -84,7 +84,7 @@ Result<RecordingMeasurement> measured(Measurer& measurer, const std::string& fil
   return m;
 }
 
-int run_compare(const Options& options, Context& context) {
+int run_compare(const CompareArguments& options, Context& context) {
   auto measurer = Measurer::load();
   if (!measurer) return context.report(measurer.error());
   const auto first = measured(*measurer, options.first);
@@ -110,7 +110,7 @@ int run_compare(const Options& options, Context& context) {
 }  // namespace
 
 void add_compare(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<CompareArguments>();
   program.command("compare", "How much louder one place is than its mirror, by band and phase")
       .argument("FIRST", options->first, "a recording")
       .argument("SECOND", options->second, "one of the mirrored place, same device, same gain")

@@ -12,7 +12,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct ConditionsArguments {
   std::vector<std::string> ids;
   std::optional<std::string> docs;
   bool json = false;
@@ -119,7 +119,7 @@ void print_json(const patient::Conditions& all, std::ostream& out) {
   out << rows.dump(2) << '\n';
 }
 
-int run(const Options& options, Context& context) {
+int run(const ConditionsArguments& options, Context& context) {
   const auto all = patient::Conditions::load(data_directory() / "conditions");
   if (!all) return context.report(all.error());
   if (options.docs) {
@@ -151,7 +151,7 @@ int run(const Options& options, Context& context) {
 }  // namespace
 
 void add_conditions(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ConditionsArguments>();
   auto page = std::make_shared<std::optional<std::string>>();
   program.command("conditions", "List what a patient can have, with mechanism, signs and sources")
       .option("--page", *page, "ID", "print the page of one condition")

@@ -22,7 +22,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct DoctorArguments {
   std::optional<std::string> data, records, certificate, private_key;
   bool json = false;
 };
@@ -218,7 +218,7 @@ void look_at_key(const std::string& file, Report& report) {
   }
 }
 
-int doctor(const Options& options, Context& context) {
+int doctor(const DoctorArguments& options, Context& context) {
   const auto place = store_place(options.records);
   if (!place) return context.report(place.error());
   Report report;
@@ -236,7 +236,7 @@ int doctor(const Options& options, Context& context) {
 }  // namespace
 
 void add_doctor(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<DoctorArguments>();
   program.command("doctor", "Look an installation over: what is wrong and what to do")
       .option("--records", options->records, "STORE", store_help())
       .option("--data", options->data, "DIR", "the folder of data files")

@@ -18,7 +18,7 @@ namespace {
 namespace r = phren::reasoning;
 using Json = nlohmann::ordered_json;
 
-struct Options {
+struct EvidenceArguments {
   std::optional<std::string> what;
   bool json = false;
 };
@@ -51,7 +51,8 @@ Result<std::vector<r::Complaint>> complaints_on_table() {
   return r::check_evidence(data_directory() / "evidence/published.csv", findings, conditions);
 }
 
-Json print_coverage(const r::Knowledge& knowledge, const Options& options, std::ostream& out) {
+Json print_coverage(const r::Knowledge& knowledge, const EvidenceArguments& options,
+                    std::ostream& out) {
   Table table({"condition", ">published rows", ">weighed", ">findings", ">from memory"});
   Json rows = Json::array();
   for (const r::Coverage& line : r::coverage(knowledge)) {
@@ -67,7 +68,7 @@ Json print_coverage(const r::Knowledge& knowledge, const Options& options, std::
   return rows;
 }
 
-int check(const Options& options, Context& context) {
+int check(const EvidenceArguments& options, Context& context) {
   const auto complaints = complaints_on_table();
   if (!complaints) return context.report(complaints.error());
   std::size_t num_errors = 0;
@@ -136,7 +137,7 @@ int show(const std::string& condition, const r::Knowledge& knowledge, bool json,
   return kOk;
 }
 
-int evidence(const Options& options, Context& context) {
+int evidence(const EvidenceArguments& options, Context& context) {
   if (!options.what || *options.what == "check") return check(options, context);
   const auto knowledge = r::Knowledge::load(data_directory());
   if (!knowledge) return context.report(knowledge.error());
@@ -158,7 +159,7 @@ int evidence(const Options& options, Context& context) {
 }  // namespace
 
 void add_evidence(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<EvidenceArguments>();
   program.command("evidence", "Show the published figures behind the weighing, or check the table")
       .option("CONDITION", options->what, "",
               "a condition, for its figures; `check`, or nothing, checks the table and counts")

@@ -23,7 +23,7 @@ namespace {
 
 constexpr std::size_t kExplanationsShown = 6, kReasonsShown = 2, kThreatsShown = 6;
 
-struct Options {
+struct ExamineArguments {
   std::string prepared;
   std::optional<std::string> out, realness, instrument;
   std::uint64_t seed = 1;
@@ -99,7 +99,7 @@ void print_people_text(const Examined& examined, const reasoning::FindingTable& 
   out << "\nTraining aid: not a medical device, not for diagnosing or treating anyone.\n";
 }
 
-int run_examine(const Options& options, Context& context) {
+int run_examine(const ExamineArguments& options, Context& context) {
   const auto library = teaching::Library::load(data_directory());
   if (!library) return context.report(library.error());
   const reasoning::Knowledge& knowledge = (*library)->knowledge;
@@ -139,7 +139,7 @@ int run_examine(const Options& options, Context& context) {
 }  // namespace
 
 void add_examine(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ExamineArguments>();
   program.command("examine", "Examine a prepared patient: listen, measure, weigh, report")
       .argument("case", options->prepared, "a case file, or the name of a demo case")
       .option("-o,--out", options->out, "FOLDER",

@@ -17,7 +17,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-struct Options {
+struct ImportArguments {
   std::vector<std::string> files;
   std::optional<std::string> out;
   bool json = false;
@@ -70,7 +70,7 @@ void print(const std::string& file, const Imported& one, bool json, Table& table
              one.has_speech ? "speech: listen before sharing" : "none found"});
 }
 
-int run_import(const Options& options, Context& context) {
+int run_import(const ImportArguments& options, Context& context) {
   if (!options.out) {
     context.err << "phren import: --out is needed: the folder for the copies\n";
     return kUsage;
@@ -99,7 +99,7 @@ int run_import(const Options& options, Context& context) {
 }  // namespace
 
 void add_import(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ImportArguments>();
   program.command("import", "Copy recordings without anything that names a person; flag speech")
       .arguments("FILE", options->files, "WAV or FLAC recordings; stereo is averaged to mono")
       .option("--out", options->out, "DIR", "where the copies go: recording-0001.flac and so on")

@@ -26,7 +26,7 @@ using measurement::Measurer;
 using measurement::RecordingMeasurement;
 using Given = std::map<std::string, std::vector<std::pair<double, double>>>;
 
-struct Options {
+struct MeasureArguments {
   std::vector<std::string> files;
   std::optional<std::string> events;
   std::optional<std::string> pictures;
@@ -49,7 +49,7 @@ Result<Given> load_given(const std::string& path) {
   return given;
 }
 
-Result<RecordingMeasurement> measure_file(const std::string& file, const Options& options,
+Result<RecordingMeasurement> measure_file(const std::string& file, const MeasureArguments& options,
                                           const Given& given, Measurer& measurer,
                                           measurement::FindingSink& sink) {
   auto reader = TRY(signal::AudioReader::open(file));
@@ -133,7 +133,7 @@ class Both : public measurement::FindingSink {
 // Results in the order of the files, whichever is done first.
 class Results {
  public:
-  Results(const Options& options, Context& context)
+  Results(const MeasureArguments& options, Context& context)
       : options_(options), context_(context), done_(options.files.size()) {}
 
   // Measures file `index` and prints it as soon as all before it are printed.
@@ -181,7 +181,7 @@ class Results {
     context_.out << '\n';
   }
 
-  const Options& options_;
+  const MeasureArguments& options_;
   Context& context_;
   std::mutex mutex_;
   std::vector<std::optional<Done>> done_;
@@ -190,7 +190,7 @@ class Results {
   Table table_{{"recording", ">seconds", "label", ">sure", ">breaths/min", "quality", "events"}};
 };
 
-int measure_all(const Options& options, Context& context) {
+int measure_all(const MeasureArguments& options, Context& context) {
   Given given;
   if (options.events) {
     auto loaded = load_given(*options.events);
@@ -226,7 +226,7 @@ int measure_all(const Options& options, Context& context) {
 }  // namespace
 
 void add_measure(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<MeasureArguments>();
   program.command("measure", "Say what is in a recording: breaths, wheezes, crackles, quality")
       .arguments("FILE", options->files, "WAV or FLAC recordings")
       .option("--events", options->events, "CSV",

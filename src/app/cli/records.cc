@@ -21,7 +21,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct RecordsArguments {
   std::string what;
   std::optional<std::string> subject, file, role, name, records, head;
   bool creates = false, checks = false, verifies = false;
@@ -59,7 +59,7 @@ Error needs(const char* what) {
   return {ErrorCode::kInvalidArgument, std::string("this needs ") + what};
 }
 
-Status add(records::Database& db, const Options& options, Context& context) {
+Status add(records::Database& db, const RecordsArguments& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
   const auto role = TRY(records::parse_role(options.role.value_or("instructor")));
   const auto made =
@@ -69,7 +69,7 @@ Status add(records::Database& db, const Options& options, Context& context) {
   return {};
 }
 
-Status set_password(records::Database& db, const Options& options, Context& context) {
+Status set_password(records::Database& db, const RecordsArguments& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
   records::People people(db);
   const auto person = TRY(people.find_login(*options.subject));
@@ -84,7 +84,7 @@ Status list(records::Database& db, Context& context) {
   return {};
 }
 
-Status write_out(const Options& options, const std::string& text, Context& context) {
+Status write_out(const RecordsArguments& options, const std::string& text, Context& context) {
   if (!options.file) {
     context.out << text;
     return {};
@@ -98,7 +98,7 @@ Status note(records::Database& db, const std::string& event, const std::string& 
   return records::note_audit(db, {now_ms(), "command line", event, subject, detail});
 }
 
-Status back_up(records::Database& db, const Options& options, Context& context) {
+Status back_up(records::Database& db, const RecordsArguments& options, Context& context) {
   if (auto noted = note(db, "backup", "", options.file ? "to a file" : "to standard output");
       !noted)
     return noted;
@@ -110,7 +110,7 @@ Status back_up(records::Database& db, const Options& options, Context& context) 
 }
 
 // A backup by itself, without a store.
-Status check_backup(const Options& options, Context& context) {
+Status check_backup(const RecordsArguments& options, Context& context) {
   if (!options.file) return fail(needs("--file FILE: the backup to check"));
   const auto text = read_file(*options.file, kMostDump_bytes);
   if (!text) return fail(text.error());
@@ -126,7 +126,7 @@ Status check_backup(const Options& options, Context& context) {
   return {};
 }
 
-Status restore(records::Database& db, const Options& options, Context& context) {
+Status restore(records::Database& db, const RecordsArguments& options, Context& context) {
   if (!options.file) return fail(needs("--file FILE: the backup to read"));
   const auto text = read_file(*options.file, kMostDump_bytes);
   if (!text) return fail(text.error());
@@ -143,7 +143,7 @@ Status restore(records::Database& db, const Options& options, Context& context) 
   return {};
 }
 
-Status export_one(records::Database& db, const Options& options, Context& context) {
+Status export_one(records::Database& db, const RecordsArguments& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
   const auto person = records::People(db).find_login(*options.subject);
   if (!person) return fail(person.error());
@@ -153,7 +153,7 @@ Status export_one(records::Database& db, const Options& options, Context& contex
   return write_out(options, *text, context);
 }
 
-Status forget(records::Database& db, const Options& options, Context& context) {
+Status forget(records::Database& db, const RecordsArguments& options, Context& context) {
   if (!options.subject) return fail(needs("--login LOGIN"));
   records::People people(db);
   const auto person = TRY(people.find_login(*options.subject));
@@ -162,7 +162,7 @@ Status forget(records::Database& db, const Options& options, Context& context) {
   return {};
 }
 
-Status verify_audit(records::Database& db, const Options& options, Context& context) {
+Status verify_audit(records::Database& db, const RecordsArguments& options, Context& context) {
   records::AuditHead noted;
   if (options.head) {
     auto parsed = records::parse_audit_head(*options.head);
@@ -176,7 +176,7 @@ Status verify_audit(records::Database& db, const Options& options, Context& cont
   return {};
 }
 
-Status audit(records::Database& db, const Options& options, Context& context) {
+Status audit(records::Database& db, const RecordsArguments& options, Context& context) {
   if (options.forget_after_days > 0.0) {
     const auto before = now_ms() - static_cast<std::int64_t>(options.forget_after_days * kDay_ms);
     const auto count = records::forget_addresses(db, before);
@@ -199,7 +199,7 @@ Status audit(records::Database& db, const Options& options, Context& context) {
   return {};
 }
 
-Status act(records::Database& db, const Options& options, Context& context) {
+Status act(records::Database& db, const RecordsArguments& options, Context& context) {
   if (options.what == "add") return add(db, options, context);
   if (options.what == "password") return set_password(db, options, context);
   if (options.what == "list") return list(db, context);
@@ -227,7 +227,7 @@ Status migrate(const StorePlace& place, Context& context) {
   return {};
 }
 
-Status open_and_act(const StorePlace& place, const Options& options, Context& context) {
+Status open_and_act(const StorePlace& place, const RecordsArguments& options, Context& context) {
   if (options.what == "migrate") return migrate(place, context);
   const bool restores = options.what == "restore";
   std::optional<records::StoreLock> lock;
@@ -244,7 +244,7 @@ Status open_and_act(const StorePlace& place, const Options& options, Context& co
   return act(*db, options, context);
 }
 
-int run(const Options& options, Context& context) {
+int run(const RecordsArguments& options, Context& context) {
   if (options.checks && options.what == "backup") {
     const Status checked = check_backup(options, context);
     return checked ? kOk : context.report(checked.error());
@@ -260,7 +260,7 @@ int run(const Options& options, Context& context) {
 }  // namespace
 
 void add_records(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<RecordsArguments>();
   program.command("records", "Accounts, backup and audit of the records of classes")
       .argument("ACTION", options->what,
                 "add, password, list, backup, restore, migrate, export, forget or audit")

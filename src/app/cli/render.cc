@@ -15,7 +15,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct RenderArguments {
   std::string prepared;
   std::optional<std::string> site, at, out, labels, head, realness, instrument;
   double seconds = 12.0;
@@ -45,7 +45,7 @@ Result<exam::TorsoPoint> parse_point(const std::string& text) {
   return point;
 }
 
-Result<exam::TorsoPoint> place_of(const Options& options) {
+Result<exam::TorsoPoint> place_of(const RenderArguments& options) {
   if (options.site.has_value() == options.at.has_value()) {
     return fail(ErrorCode::kInvalidArgument, "one of --site and --at is needed, and only one");
   }
@@ -62,7 +62,7 @@ Result<acoustics::Head> head_of(const std::optional<std::string>& word) {
   return fail(out_of_range("--head", "'" + *word + "'", "one of diaphragm, bell, sensor"));
 }
 
-int run_render(const Options& options, Context& context) {
+int run_render(const RenderArguments& options, Context& context) {
   if (!options.out) {
     context.err << "phren render: --out is needed: the file to write, .wav or .flac\n";
     return kUsage;
@@ -109,7 +109,7 @@ int run_render(const Options& options, Context& context) {
 }  // namespace
 
 void add_render(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<RenderArguments>();
   program.command("render", "Make the sound of one place of a prepared patient, with its truth")
       .argument("case", options->prepared, "a case file, or the name of a demo case")
       .option("--site", options->site, "ID", "a listening site (`phren sites`)")

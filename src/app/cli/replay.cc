@@ -23,7 +23,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct ReplayArguments {
   std::string log;
   std::optional<std::string> prepared, checklist, sound;
   double from_s = 0.0, to_s = 14400.0, rate_hz = 48000.0;
@@ -37,7 +37,7 @@ struct Replayed {
   std::optional<signal::AudioWriter> sound;
 };
 
-Result<Replayed> live_again(const Options& options) {
+Result<Replayed> live_again(const ReplayArguments& options) {
   const auto data = data_directory();
   const auto text = TRY(read_file(options.log));
   auto parsed = TRY(bedside::parse_log(text, options.log));
@@ -114,7 +114,7 @@ void print(const Replayed& one, std::ostream& out) {
                      one.marks->passed ? "passed" : "not passed");
 }
 
-int run_replay(const Options& options, Context& context) {
+int run_replay(const ReplayArguments& options, Context& context) {
   auto one = live_again(options);
   if (!one) return context.report(one.error());
   if (one->sound) {
@@ -132,7 +132,7 @@ int run_replay(const Options& options, Context& context) {
 }  // namespace
 
 void add_replay(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ReplayArguments>();
   program.command("replay", "Live an encounter again from its log: what was heard where, and marks")
       .argument("LOG.encounter.jsonl", options->log, "an encounter log (docs/formats/encounter.md)")
       .option("--case", options->prepared, "CASE", "a case file, if not the one that the log names")

@@ -16,7 +16,7 @@ namespace {
 
 using namespace measurement;
 
-struct Options {
+struct ScoreArguments {
   std::string predictions;
   std::optional<std::string> recordings, events;
   bool json = false;
@@ -80,7 +80,7 @@ void print_tables(const nlohmann::ordered_json& scores, std::ostream& out) {
       << "calibration error of event labels: " << fixed(scores["calibration_error"]) << '\n';
 }
 
-int score_all(const Options& options, Context& context) {
+int score_all(const ScoreArguments& options, Context& context) {
   for (const auto& [value, name] :
        {std::pair{&options.recordings, "--recordings"}, std::pair{&options.events, "--events"}})
     if (!*value)
@@ -101,7 +101,7 @@ int score_all(const Options& options, Context& context) {
 }  // namespace
 
 void add_score(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ScoreArguments>();
   program.command("score", "Score measured recordings against expert labels")
       .argument("PREDICTIONS", options->predictions, "lines of phren measure --json --events")
       .option("--recordings", options->recordings, "CSV",

@@ -26,7 +26,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct ServeArguments {
   std::optional<std::string> listen, data, records, certificate, private_key, public_url, proxies,
       cases;
   bool self_signed = false, requires_login = false, creates = false;
@@ -40,7 +40,7 @@ bool is_this_machine_only(const std::string& address) {
   return address.starts_with("127.") || address == "::1";
 }
 
-Status choose_certificate(const Options& options, const std::filesystem::path& folder,
+Status choose_certificate(const ServeArguments& options, const std::filesystem::path& folder,
                           server::ServerOptions& listen, Context& context) {
   if (options.certificate.has_value() != options.private_key.has_value()) {
     return fail(ErrorCode::kInvalidArgument, "--cert and --key belong together: give both");
@@ -66,7 +66,7 @@ Status choose_certificate(const Options& options, const std::filesystem::path& f
   return {};
 }
 
-Status choose_proxy(const Options& options, server::ServerOptions& listen) {
+Status choose_proxy(const ServeArguments& options, server::ServerOptions& listen) {
   if (options.public_url) {
     auto url = server::parse_public_url(*options.public_url);
     if (!url) return fail(url.error());
@@ -223,7 +223,7 @@ int run_server(server::ServerOptions& listen, const std::shared_ptr<server::Offi
   return kOk;
 }
 
-int serve(const Options& options, Context& context) {
+int serve(const ServeArguments& options, Context& context) {
   auto listen = server::parse_listen(options.listen.value_or("127.0.0.1:8080"));
   if (!listen) return context.report(listen.error());
   const auto place = store_place(options.records);
@@ -289,7 +289,7 @@ int serve(const Options& options, Context& context) {
 }  // namespace
 
 void add_serve(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<ServeArguments>();
   program.command("serve", "Serve the pages and the JSON interface")
       .option("--listen", options->listen, "ADDRESS:PORT",
               "where to listen; this machine only unless said otherwise (127.0.0.1:8080)")

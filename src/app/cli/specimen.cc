@@ -16,7 +16,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct SpecimenArguments {
   std::string kind;
   std::optional<std::string> out, labels;
   double rate_hz = 16000.0, seconds = 0.0, severity = -1.0;
@@ -64,7 +64,7 @@ nlohmann::ordered_json json_of(const Specimen& s, const SpecimenSound& sound) {
   return out;
 }
 
-int make_one(const Options& options, const Specimens& specimens, Context& context) {
+int make_one(const SpecimenArguments& options, const Specimens& specimens, Context& context) {
   auto specimen = specimens.find(options.kind);
   if (!specimen) return context.report(specimen.error());
   if (options.seconds > 0.0) specimen->seconds = options.seconds;
@@ -99,7 +99,7 @@ int make_one(const Options& options, const Specimens& specimens, Context& contex
   return kOk;
 }
 
-int run_specimen(const Options& options, Context& context) {
+int run_specimen(const SpecimenArguments& options, Context& context) {
   const auto specimens = Specimens::load(data_directory() / "acoustics_specimens.toml");
   if (!specimens) return context.report(specimens.error());
   if (options.kind == "document") {
@@ -115,7 +115,7 @@ int run_specimen(const Options& options, Context& context) {
 }  // namespace
 
 void add_specimen(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<SpecimenArguments>();
   program.command("specimen", "Make one labelled sound")
       .argument("kind", options->kind,
                 "which one; `list` shows all, `document` writes the page of sounds to --out")

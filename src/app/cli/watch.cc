@@ -19,7 +19,7 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct WatchArguments {
   std::string case_file;
   double minutes = 15.0, every = 1.0;
   std::uint64_t seed = 1;
@@ -95,7 +95,8 @@ std::string whole(double v) {
   return std::to_string(static_cast<int>(v + (v < 0.0 ? -0.5 : 0.5)));
 }
 
-Trend watch(patient::Patient& p, const Options& options, const std::vector<TimedAction>& actions) {
+Trend watch(patient::Patient& p, const WatchArguments& options,
+            const std::vector<TimedAction>& actions) {
   Trend trend;
   std::size_t next = 0;
   for (int n = 0; n * options.every <= options.minutes + 1e-9; ++n) {
@@ -186,7 +187,7 @@ nlohmann::ordered_json json_of(const Trend& trend) {
   return rows;
 }
 
-int run(const Options& options, Context& context) {
+int run(const WatchArguments& options, Context& context) {
   const auto data = data_directory();
   const auto conditions = patient::Conditions::load(data / "conditions");
   if (!conditions) return context.report(conditions.error());
@@ -226,7 +227,7 @@ int run(const Options& options, Context& context) {
 }  // namespace
 
 void add_watch(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<WatchArguments>();
   program.command("watch", "Follow a case over time: monitor trend, with treatments as effects")
       .argument("CASE", options->case_file, "a case file or the id of one in data/cases")
       .option("--minutes", options->minutes, Range{0.0, 600.0}, "how long to watch")

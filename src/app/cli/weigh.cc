@@ -13,13 +13,13 @@
 namespace phren::app {
 namespace {
 
-struct Options {
+struct WeighArguments {
   std::string file;
   std::optional<std::string> setting;
   bool moving = false, published_only = false, json = false;
 };
 
-int weigh_file(const Options& options, Context& context) {
+int weigh_file(const WeighArguments& options, Context& context) {
   const auto text = read_file(options.file);
   if (!text) return context.report(text.error());
   const auto examination = exam::examination_from_json(*text, options.file);
@@ -43,7 +43,7 @@ int weigh_file(const Options& options, Context& context) {
 }  // namespace
 
 void add_weigh(Program& program) {
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<WeighArguments>();
   program.command("weigh", "Say what the findings of an examination mean, with sources")
       .argument("EXAMINATION.json", options->file, "an examination record")
       .option("--setting", options->setting, "NAME",
