@@ -137,7 +137,9 @@ Body body_of(const Person& person, const Reference& r, Posture posture, const Lo
     s.flail = load.at_side(kFlail, k);
     s.sealed = load.at_side(kSealed, k);
   }
-  m.mediastinum_L_per_cmH2O = 0.35 * r.chest_wall_compliance_L_per_cmH2O;
+  // Scales with the wall, but a small child's soft wall does not make its middle softer as well.
+  const double by_wall = 0.35 * r.chest_wall_compliance_L_per_cmH2O, by_size = 0.0225 * r.frc_L;
+  m.mediastinum_L_per_cmH2O = by_wall < by_size ? by_wall : by_size;
   const double lying = person.age_years > 2.0 ? 4.5 : 0.8;
   m.wall_load_cmH2O = r.wall_load_cmH2O * (is_flat(posture) ? 1.6 : 1.0) +
                       (is_flat(posture)                ? lying

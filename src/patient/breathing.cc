@@ -210,7 +210,8 @@ void Breathing::plan_breath(double time) noexcept {
       if (d < 1.8 && !in_.is_assisted) effort *= 1.9;
     }
     if (in_.apnoeas > 0.0 && time >= next_pause_s_ && !in_.is_assisted) {
-      breath_s_ = ti_s_ + 10.0 + 14.0 * in_.apnoeas;
+      const double often = in_.apnoeas * in_.apnoeas;
+      breath_s_ = ti_s_ + 10.0 + 12.0 * in_.apnoeas + 14.0 * often * often;
       next_pause_s_ = time + 160.0 - 110.0 * in_.apnoeas;
     }
   }

@@ -26,6 +26,7 @@ constexpr double kCoronaryShut = 0.22;    // share of the usual pressure at whic
 constexpr double kFlutters = 0.45;        // share of the usual pressure below which muscle is lost
 constexpr double kStoreEmpties_s = 320.0, kStoreRefills_s = 45.0;
 constexpr double kNodeSlows_s = 25.0, kNodeWakes_s = 20.0;
+constexpr double kReflex_s = 3.0;  // the vagus is quick
 constexpr double kPulseless_mmHg = 20.0, kPulseless_s = 6.0;
 constexpr double kPushed = 0.25;  // output of good compressions, share of rest
 constexpr double kPushes_per_min = 110.0;
@@ -118,10 +119,11 @@ void Circulation::muscle(const CirculationDemand& d, double dt) noexcept {
   // carotid body slows it before that (Daly, from memory).
   const double oxygen = 0.10 + 0.90 * clamp((d.carried - 0.04) / 0.36, 0.0, 1.0);
   const double acid = clamp((d.ph - 6.45) / 0.4, 0.0, 1.0);
-  const double still = clamp((d.apnoea_s - 6.0) / 6.0, 0.0, 1.0);
+  const double still = clamp((d.apnoea_s - 5.0) / 6.0, 0.0, 1.0);
   const double reflex =
-      1.0 - p_.apnoea_slowing * still * clamp((0.90 - d.carried) / 0.35, 0.0, 1.0) * d.brainstem;
-  const double wanted = oxygen * acid * reflex * clamp(store_ / 0.35, 0.0, 1.0);
+      1.0 - p_.apnoea_slowing * still * clamp((0.93 - d.carried) / 0.25, 0.0, 1.0) * d.brainstem;
+  still_ += (reflex - still_) * clamp(dt / kReflex_s, 0.0, 1.0);
+  const double wanted = oxygen * acid * clamp(store_ / 0.35, 0.0, 1.0);
   node_ += (wanted - node_) * clamp(dt / (wanted < node_ ? kNodeSlows_s : kNodeWakes_s), 0.0, 1.0);
 }
 
@@ -134,7 +136,7 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
   // A heart near its limit does not reach it in a straight line.
   const double top = p_.greatest_rate_per_min, bend = r0 + 0.7 * (top - r0);
   if (rate > bend) rate = bend + (top - bend) * (1.0 - det::exp(-(rate - bend) / (top - bend)));
-  rate = clamp(rate, 0.35 * r0, top) * node_;
+  rate = clamp(rate, 0.35 * r0, top) * node_ * still_;
   rate_ = node_ < 0.06 ? 0.0 : rate;
   const double calm =
       clamp(1.0 - 1.2 * (sympathetic_ > 0.0 ? sympathetic_ : 0.0), 0.0, 1.0) * node_;
@@ -179,9 +181,11 @@ void Circulation::heart(const CirculationDemand& d) noexcept {
 void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   const double s = clamp(sympathetic_, -0.5, 1.4);
   // Vessels that are held open do not answer the nerves; acid and want of oxygen open them too.
-  const double free = clamp(1.0 - 1.5 * d.vasodilation, 0.0, 1.0);
+  const double free = clamp(1.0 - 1.6 * d.vasodilation, 0.0, 1.0);
+  const double veins_free = clamp(1.0 - 1.2 * d.vasodilation, 0.0, 1.0);
   const double starved = (1.0 - 0.25 * clamp((7.15 - d.ph) / 0.4, 0.0, 1.0)) *
-                         (1.0 - 0.35 * clamp(d.oxygen_deficit, 0.0, 1.0));
+                         (1.0 - 0.35 * clamp(d.oxygen_deficit, 0.0, 1.0)) *
+                         (1.0 - 0.20 * clamp((0.88 - d.carried) / 0.5, 0.0, 1.0));
   // Full atria loosen the vessels, empty ones tighten them (low-pressure receptors, size our choice).
   const double full =
       clamp(1.0 - 0.12 * (atrium_ / atrium_compliance_ - (kAtrium0 - kChest0)), 0.65, 1.15);
@@ -193,17 +197,19 @@ void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   const double stressed0 = veins_compliance_ * kVenousPressure0;
   const double unstressed =
       veins_unstressed_ + pooled_ +
-      stressed0 * (0.38 * d.vasodilation - kReflexVeins * (s > 0.0 ? s : 0.3 * s) * free -
+      stressed0 * (0.34 * d.vasodilation - kReflexVeins * (s > 0.0 ? s : 0.3 * s) * veins_free -
                    0.3 * d.vasoconstriction);
   const double venous = clamp((veins_ - unstressed) / veins_compliance_, 0.0, 60.0);
   pra_ = atrium_ / atrium_compliance_ + d.chest_pressure_mmHg + d.pericardial_mmHg;
   // Veins collapse at the thoracic inlet when the atrium sucks.
   const double back = pra_ > -1.5 ? pra_ : -1.5;
   const double obstruction = 1.0 + 1.6 * d.great_vein_kink;
-  double venous_return = (venous - back) / (venous_resistance_ * obstruction);
+  // Wide vessels let blood run back more easily too (Guyton; size our choice).
+  const double way_back = venous_resistance_ * (1.0 - 0.7 * d.vasodilation * d.vasodilation);
+  double venous_return = (venous - back) / (way_back * obstruction);
   if (venous_return < 0.0) venous_return = 0.0;
   // Above a kink at the chest's inlet the neck veins stand fuller than the atrium.
-  jugular_ = back + venous_return * venous_resistance_ * (obstruction - 1.0);
+  jugular_ = back + venous_return * way_back * (obstruction - 1.0);
   wedge_ = lung_veins_ / lung_compliance_;
   // The lung arteries yield, so their pressure follows the flow with a delay; without it the right
   // ventricle would flutter against its own afterload from step to step.

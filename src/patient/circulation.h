@@ -58,7 +58,7 @@ struct CirculationDemand {
   double breath_mmHg = 0.0;   // pleural pressure now against its mean
   double inflation = 0.0;     // breath now, in resting breaths, against its mean
   double breaths_per_min = 15.0;
-  double apnoea_s = 0.0;  // since the last breath that moved air
+  double apnoea_s = 0.0;  // since the last breath that moved air should have been followed by one
 };
 
 class Circulation {
@@ -108,7 +108,7 @@ class Circulation {
   // state
   double veins_ = 0.0, atrium_ = 0.0, lung_veins_ = 0.0, arteries_ = 0.0, lost_ = 0.0;
   double sympathetic_ = 0.0, vagal_ = 0.0;
-  double store_ = 1.0, node_ = 1.0, injury_min_ = 0.0, pooled_ = 0.0;
+  double store_ = 1.0, node_ = 1.0, still_ = 1.0, injury_min_ = 0.0, pooled_ = 0.0;
   double left_ = 0.0, right_ = 0.0, map_ = 0.0, pra_ = 0.0, wedge_ = 0.0, mpap_ = 0.0;
   double jugular_ = 2.0;
   double lung_drop_ = 0.0;  // pressure along the lung vessels

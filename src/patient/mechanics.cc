@@ -127,7 +127,8 @@ void Mechanics::pleura(const MechanicsState& s, double muscle, Flows& f) const n
   const double c0 = p_.side[0].wall_compliance_L_per_cmH2O;
   const double c1 = p_.side[1].wall_compliance_L_per_cmH2O;
   const double cm = p_.mediastinum_L_per_cmH2O;
-  const double difference = (wall[0] - wall[1]) / (1.0 + cm * (1.0 / c0 + 1.0 / c1));
+  const double difference =
+      (wall[0] - effort[0] - wall[1] + effort[1]) / (1.0 + cm * (1.0 / c0 + 1.0 / c1));
   f.mediastinal_shift_L = cm * difference;
   f.pleural_cmH2O[0] = wall[0] - f.mediastinal_shift_L / c0 + p_.wall_load_cmH2O - effort[0];
   f.pleural_cmH2O[1] = wall[1] + f.mediastinal_shift_L / c1 + p_.wall_load_cmH2O - effort[1];

@@ -10,7 +10,7 @@ using enum Mechanism;
 
 constexpr double kMostKink = 1.6;
 constexpr double kReopens_per_cmH2O = 0.037;
-constexpr double kMostCreep = 30.0, kCreep_per_s = 0.003, kGivesWay_s = 900.0;
+constexpr double kMostCreep = 14.0, kCreep_per_s = 0.001, kGivesWay_s = 740.0;
 constexpr double kWallCreep = 0.00003;          // L/s per cmH2O of a lasting push, adult
 constexpr double kFilterThreshold_mmHg = 24.0;  // lung capillary pressure that floods, transmural
 
@@ -141,7 +141,10 @@ void Patient::update_circulation() noexcept {
   const double rest = breathing_.parameters().resting_tidal_L;
   d.inflation = (mechanics_.gas_L() - mean_volume_L_) / rest;
   d.breaths_per_min = breathing_.rate_per_min();
-  d.apnoea_s = time_s() - last_breath_s_ - breathing_.expiration_s();
+  // A pause is no long expiration: only the usual length of a breath counts as one.
+  const double usual_s = 60.0 / breathing_.parameters().resting_rate_per_min;
+  const double planned_s = breathing_.expiration_s();
+  d.apnoea_s = time_s() - last_breath_s_ - (planned_s < usual_s ? planned_s : usual_s);
   circulation_.step(d, kSlow_s);
 }
 
@@ -227,11 +230,11 @@ void Patient::update_creep(double dt) noexcept {
   }
   const double aim = kMostCreep * clamp((more / reference_.frc_L - 0.5) / 0.35, 0.0, 1.0);
   const bool is_pushed = most_push > 0.0 && aim > 0.0;
-  given_ = is_pushed ? clamp(given_ + dt * clamp(most_push / 3.0, 0.0, 1.0) / kGivesWay_s, 0.0, 1.0)
+  given_ = is_pushed ? clamp(given_ + dt * clamp(most_push / 3.0, 0.0, 3.0) / kGivesWay_s, 0.0, 1.0)
                      : given_ * (1.0 - dt / 60.0);
-  const double push = most_push < 5.5 ? most_push : 5.5;
-  const double grown =
-      creep_ + dt * kCreep_per_s * clamp(2.0 * given_ - 1.0, 0.0, 1.0) * (1.0 + 0.4 * push * push);
+  const double push = most_push < 9.0 ? most_push : 9.0;
+  const double grown = creep_ + dt * kCreep_per_s * clamp(2.0 * given_ - 1.0, 0.0, 1.0) * push *
+                                    (1.0 + 0.001 * push * push * push * push);
   creep_ = is_pushed && creep_ <= aim
                ? (grown < aim ? grown : aim)
                : creep_ + (aim * is_pushed - creep_) * clamp(dt / 4.0, 0.0, 1.0);

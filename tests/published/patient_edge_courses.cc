@@ -252,7 +252,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return (s.map - s.pra) / s.output / ((well.map - well.pra) / well.output);
        }},
       {"C33", "anaphylaxis 0.6: diastolic (mmHg)", 25, 55, "DBP < 50 says dilated (texts, M)",
-       kOpen, [] { return settled(kAdult, {{"anaphylaxis", 0.6}}, 1).dbp; }},
+       kTuned, [] { return settled(kAdult, {{"anaphylaxis", 0.6}}, 1).dbp; }},
       {"C34", "bled 0.7 (1.3 L), lying: pulse pressure over systolic", 0.12, 0.32,
        "narrow, under 0.25 (M)", kHolds,
        [] {
@@ -390,6 +390,74 @@ std::vector<EdgeRow> edge_rows_of_courses() {
        [] {
          auto p = patient(kAdult, {{"septic_pneumonia", 0.7}});
          return p ? watch(*p).pao2 / 0.21 : kNone;
+       }},
+      {"C51", "tension 1.0 unaided from its first minute: no pulse after (min)", 12, 60,
+       "worse over minutes to an hour, Roberts 2015 (V)", kTuned,
+       [] {
+         return minutes_to(patient(kAdult, {{"tension_pneumothorax", 1.0}}, 0.0), is_pulseless);
+       }},
+      {"C52", "tension 1.0 bagged from its first minute: no pulse after (min)", 2, 10,
+       "minutes, Roberts 2015 (V)", kTuned,
+       [] {
+         Patient p = *patient(kAdult, {{"tension_pneumothorax", 1.0}}, 0.0);
+         treat(p, "assisted_ventilation");
+         return minutes_to(p, is_pulseless);
+       }},
+      {"C53", "tension 1.0 unaided: breaths below 8 before the pulse is gone (1 = so)", 1, 1,
+       "respiratory arrest before cardiac, Roberts 2015 (V)", kHolds,
+       [] {
+         Patient p = *patient(kAdult, {{"tension_pneumothorax", 1.0}}, 0.0);
+         while (!is_pulseless(p) && p.time_s() < 5400) {
+           if (p.monitor().respiratory_rate_per_min < 8.0) return 1.0;
+           wait(p, 2);
+         }
+         return 0.0;
+       }},
+      {"C54", "tension 1.0 unaided, a needle when SpO2 is below 75: systolic an hour later (mmHg)",
+       90, 140, "decompression in time saves (texts, M)", kHolds,
+       [] {
+         Patient p = *patient(kAdult, {{"tension_pneumothorax", 1.0}}, 0.0);
+         if (std::isnan(seconds_until(
+                 p, [](const Patient& q) { return q.monitor().spo2_percent < 75.0; }, 5400.0))) {
+           return kNone;
+         }
+         for (int n = 0; n < 8; ++n) {
+           treat(p, "needle_decompression");
+           wait(p, 1.0);
+           if (p.load().at_side(Mechanism::kChestWound_L_per_s_per_cmH2O, 0) > 0.0) break;
+         }
+         wait(p, 3600.0);
+         return watch(p).sbp;
+       }},
+      {"C55", "sepsis with pneumonia of both lungs 0.6: resistance (x rest)", 0.4, 0.75,
+       "half when filled, droracle 694191 (V2)", kTuned,
+       [] {
+         Patient p = *patient(kAdult, {{"septic_pneumonia", 0.6}});
+         const Seen s = watch(p);
+         Patient q = *patient(kAdult);
+         const Seen well = watch(q);
+         return (s.map - s.pra) / s.output / ((well.map - well.pra) / well.output);
+       }},
+      {"C56", "sepsis with pneumonia of both lungs 0.6: diastolic (mmHg)", 38, 62,
+       "low, wide pulse pressure at first (texts, M)", kTuned,
+       [] { return settled(kAdult, {{"septic_pneumonia", 0.6}}, 1).dbp; }},
+      {"C57", "apnoea of an infant 0.9 of two months: least pulse over the usual (x)", 0.3, 0.7,
+       "down by 30 % or more in 75 % of those over 20 s, scilit 429f735b (V)", kTuned,
+       [] {
+         Patient p = *patient({0.15, Sex::kMale, 56.0, 4.8}, {{"infant_apnoea", 0.9}});
+         double usual = 0.0, least = 1e9;
+         for (int n = 0; n < 240; ++n) {
+           wait(p, 1.0);
+           usual = std::max(usual, p.gas().carried() > 0.95 ? p.monitor().heart_rate_per_min : 0.0);
+           least = std::min(least, p.monitor().heart_rate_per_min);
+         }
+         return least / usual;
+       }},
+      {"C58", "open wound of the chest: SpO2 at 0.3 minus that at 0.9 (points)", 4, 25,
+       "a hole of two thirds of the windpipe (merckmanuals.com, V); size our own", kTuned,
+       [] {
+         return settled(kAdult, {{"open_pneumothorax", 0.3}}, 5).spo2 -
+                settled(kAdult, {{"open_pneumothorax", 0.9}}, 5).spo2;
        }},
   };
 }

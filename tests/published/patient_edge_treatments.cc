@@ -102,7 +102,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
       {"T4", "beta-agonist, heart rate after 10 minutes in the well (/min)", 4, 20, "texts (M)",
        kHolds, [] { return change(patient(kAdult), "inhaled_bronchodilator", 10, &Seen::hr); }},
       {"T5", "beta-agonist in asthma on air, PaO2 after 15 minutes (mmHg)", -10, 0,
-       "-3 to -8, texts (M)", kOpen,
+       "-3 to -8, texts (M)", kTuned,
        [] {
          return against(patient(kAdult, {{"asthma", 0.5}}), "inhaled_bronchodilator", 15,
                         &Seen::pao2);
@@ -184,7 +184,7 @@ std::vector<EdgeRow> edge_rows_of_treatments() {
        "+20 to +30, texts (M)", kTuned,
        [] { return change(patient(kAdult), "intramuscular_epinephrine", 8, &Seen::hr); }},
       {"T22", "epinephrine in anaphylaxis 0.7, systolic after 3 minutes (mmHg)", 3, 45,
-       "clinical change at 3-5 min (M)", kOpen,
+       "clinical change at 3-5 min (M)", kTuned,
        [] {
          return against(patient(kAdult, {{"anaphylaxis", 0.7}}), "intramuscular_epinephrine", 3,
                         &Seen::sbp);
