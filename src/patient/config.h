@@ -94,6 +94,13 @@ enum class Manoeuvre : std::uint8_t {
   kWhoop,
 };
 
+// What stood there when the encounter began: given at `at_s`, not after time 0.
+struct BegunTreatment {
+  int index = 0;  // of PatientConfig::treatments
+  exam::Side side = exam::Side::kMidline;
+  double at_s = 0.0;
+};
+
 struct PatientConfig {
   Person person;
   Posture posture = Posture::kSitting;
@@ -101,6 +108,7 @@ struct PatientConfig {
   double step_s = 1.0 / 128.0;
   std::vector<ActiveCondition> conditions;
   std::vector<TreatmentCourse> treatments;  // an Action names one by its place here
+  std::vector<BegunTreatment> begun{};      // in the order in which they were given
 };
 
 // ---- what a case says ----
@@ -115,17 +123,24 @@ struct ConditionUse {
   bool is_steady = false;  // no natural course: stays as it is
 };
 
+struct TreatmentUse {  // what was given before the encounter; a held one is still in place
+  std::string id;
+  exam::Side side = exam::Side::kMidline;
+  double minutes_before = 0.0;  // not more than those of the setup
+};
+
 struct PatientSetup {
   Person person;
   std::vector<ConditionUse> conditions;
   double minutes_before = 15.0;  // 0..60, time with the illness before the encounter
   Posture posture = Posture::kSitting;
+  std::vector<TreatmentUse> treatments{};
 };
 
 class Conditions;
 class Treatments;
 
-// kInvalidArgument naming the field (or the person's), kNotFound for an unknown condition.
+// kInvalidArgument naming the field (or the person's), kNotFound for an unknown condition or treatment.
 Result<PatientConfig> configure(const PatientSetup& setup, const Conditions& conditions,
                                 const Treatments& treatments);
 

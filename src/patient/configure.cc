@@ -1,4 +1,5 @@
 // From what a case says to plain numbers.
+#include <algorithm>
 #include <string>
 
 #include "patient/conditions.h"
@@ -118,6 +119,23 @@ Result<ActiveCondition> activate(const ConditionUse& use, const Conditions& cond
   return out;
 }
 
+Result<BegunTreatment> begin(const TreatmentUse& use, const PatientSetup& setup,
+                             const Treatments& treatments) {
+  BegunTreatment out;
+  out.index = TRY(treatments.index_of(use.id));
+  const Treatment& known = treatments.all()[static_cast<std::size_t>(out.index)];
+  if (known.needs_side && use.side == exam::Side::kMidline) {
+    return fail(at(use.id, out_of_range("side", "not given", "right or left for this treatment")));
+  }
+  if (!(use.minutes_before >= 0.0 && use.minutes_before <= setup.minutes_before)) {
+    return fail(at(use.id, out_of_range("minutes_before", use.minutes_before,
+                                        "between 0 and the patient's own minutes_before")));
+  }
+  out.side = use.side;
+  out.at_s = -60.0 * use.minutes_before;
+  return out;
+}
+
 }  // namespace
 
 Result<PatientConfig> configure(const PatientSetup& setup, const Conditions& conditions,
@@ -139,6 +157,12 @@ Result<PatientConfig> configure(const PatientSetup& setup, const Conditions& con
     for (const DataTreatmentEffect& e : t.effects) course.effects.push_back(e.effect);
     config.treatments.push_back(std::move(course));
   }
+  for (const TreatmentUse& use : setup.treatments) {
+    config.begun.push_back(TRY(begin(use, setup, treatments)));
+  }
+  std::stable_sort(
+      config.begun.begin(), config.begun.end(),
+      [](const BegunTreatment& a, const BegunTreatment& b) { return a.at_s < b.at_s; });
   return config;
 }
 

@@ -139,6 +139,11 @@ std::vector<double> pack(const PatientConfig& c) {
                   e.is_held ? 1.0 : 0.0, e.lag_s, e.rise_s, e.fade_s, e.chance, e.reach_cm});
     }
   }
+  // Left out where nothing was given before, as in packets of earlier days.
+  if (!c.begun.empty()) out.push_back(static_cast<double>(c.begun.size()));
+  for (const BegunTreatment& b : c.begun) {
+    out.insert(out.end(), {static_cast<double>(b.index), static_cast<double>(b.side), b.at_s});
+  }
   return out;
 }
 
@@ -210,6 +215,18 @@ Result<PatientConfig> unpack(std::span<const double> numbers) {
     for (std::size_t k = 0; k < effects && row.is_good(); ++k)
       t.effects.push_back(read_treatment_effect(row));
     c.treatments.push_back(std::move(t));
+  }
+  if (row.is_good() && !row.is_done()) {
+    const std::size_t begun = row.count(kMostItems);
+    if (begun == 0) row.spoil();
+    for (std::size_t i = 0; i < begun && row.is_good(); ++i) {
+      BegunTreatment b;
+      b.index = small(row, kMostItems);
+      b.side = static_cast<exam::Side>(small(row, 2));
+      b.at_s = row.next();
+      if (static_cast<std::size_t>(b.index) >= c.treatments.size() || !(b.at_s <= 0.0)) row.spoil();
+      c.begun.push_back(b);
+    }
   }
   if (!row.is_good() || !row.is_done()) {
     return fail(ErrorCode::kMalformed, "packed patient: number " + std::to_string(row.at()) +

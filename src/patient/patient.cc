@@ -30,7 +30,22 @@ Result<Patient> Patient::make(const PatientConfig& config, Seed seed) {
       if (!(s >= 0.0 && s <= 1.0)) return fail(out_of_range("severity", s, "between 0 and 1"));
     }
   }
+  double last_s = -config.before_s;
+  for (const BegunTreatment& b : config.begun) {
+    if (b.index < 0 || b.index >= static_cast<int>(config.treatments.size())) {
+      return fail(out_of_range("begun treatment", b.index, "the place of a treatment"));
+    }
+    if (!(b.at_s >= last_s && b.at_s <= 0.0)) {
+      return fail(out_of_range("begun treatment, at_s", b.at_s,
+                               "from -before_s to 0, none before the one that stands before it"));
+    }
+    last_s = b.at_s;
+  }
   Patient patient(config, person, reference_of(person), seed);
+  for (const BegunTreatment& b : config.begun) {
+    patient.advance_to(b.at_s);
+    patient.act({ActionKind::kTreat, b.index, b.side});
+  }
   patient.advance_to(0.0);
   return patient;
 }
@@ -88,7 +103,9 @@ void Patient::step() noexcept {
       breathing_.is_whooping(middle) ? 14.0 * orifice_cmH2O_s2_per_L2(body_.upper_area_mm2) : 0.0;
   const Effort effort = effort_at(middle);
   mechanics_.step(effort, step_s_);
-  const double oxygen = course_.load().of_body(kOxygenFraction);
+  // What is blown into the gullet does not stand at the glottis.
+  const bool is_astray = course_.load().of_body(kTubeInGullet) > 0.5;
+  const double oxygen = is_astray ? 0.0 : course_.load().of_body(kOxygenFraction);
   gas_.transport(mechanics_.flows(),
                  {oxygen > kAirOxygenFraction ? oxygen : kAirOxygenFraction, 0.0004}, step_s_);
   circulation_.advance_beat(step_s_);

@@ -37,19 +37,24 @@ void read_person(TomlFields& fields, patient::Person& person) {
   fields.number("muscle", person.muscle, 0.0, 1.0);
 }
 
-void check_id(TomlFields& fields, const std::string& id, const std::vector<std::string>& known) {
+void check_id(TomlFields& fields, const std::string& id, const std::vector<std::string>& known,
+              const std::string& kind, const std::string& where_all_are) {
   if (!fields.is_good() || std::find(known.begin(), known.end(), id) != known.end()) return;
-  fields.note(*fields.find("id"), {ErrorCode::kNotFound, "id '" + id + "' is not a condition." +
-                                                             did_you_mean(id, known) +
-                                                             " `phren conditions` lists all."});
+  fields.note(*fields.find("id"),
+              {ErrorCode::kNotFound, "id '" + id + "' is not a " + kind + "." +
+                                         did_you_mean(id, known) + " " + where_all_are + " all."});
 }
 
-void read_place(TomlFields& fields, patient::ConditionUse& use) {
-  fields.word("side", use.side, [](std::string_view text) -> Result<exam::Side> {
+void read_side(TomlFields& fields, exam::Side& to) {
+  fields.word("side", to, [](std::string_view text) -> Result<exam::Side> {
     if (text == "right") return exam::Side::kRight;
     if (text == "left") return exam::Side::kLeft;
     return fail(out_of_range("side", "'" + std::string(text) + "'", "right or left"));
   });
+}
+
+void read_place(TomlFields& fields, patient::ConditionUse& use) {
+  read_side(fields, use.side);
   const toml::node* node = fields.find("lobe");
   if (node == nullptr) return;
   exam::Lobe lobe{};
@@ -64,7 +69,7 @@ void read_place(TomlFields& fields, patient::ConditionUse& use) {
 patient::ConditionUse read_condition(TomlFields& fields, const CaseVocabulary& vocabulary) {
   patient::ConditionUse use;
   fields.text("id", use.id, true);
-  check_id(fields, use.id, vocabulary.condition_ids);
+  check_id(fields, use.id, vocabulary.condition_ids, "condition", "`phren conditions` lists");
   fields.number("severity", use.severity, 0.0, 1.0, true);
   read_place(fields, use);
   const bool changes =
@@ -73,6 +78,15 @@ patient::ConditionUse read_condition(TomlFields& fields, const CaseVocabulary& v
     fields.number("severity_later", use.severity_later, 0.0, 1.0, true);
     fields.number("change_over_min", use.change_over_min, 0.0, 600.0, true);
   }
+  return use;
+}
+
+patient::TreatmentUse read_treatment(TomlFields& fields, const CaseVocabulary& vocabulary) {
+  patient::TreatmentUse use;
+  fields.text("id", use.id, true);
+  check_id(fields, use.id, vocabulary.treatment_ids, "treatment", "data/treatments holds");
+  read_side(fields, use.side);
+  fields.number("minutes_before", use.minutes_before, 0.0, 60.0, true);
   return use;
 }
 
@@ -133,6 +147,9 @@ Result<Case> parse_case(std::string_view toml_text, std::string_view file_name,
     top.table("person", [&](TomlFields& f) { read_person(f, out.patient.person); }, true);
     top.rows("condition", [&](TomlFields& f) {
       out.patient.conditions.push_back(read_condition(f, vocabulary));
+    });
+    top.rows("treatment", [&](TomlFields& f) {
+      out.patient.treatments.push_back(read_treatment(f, vocabulary));
     });
     top.table("told", [&](TomlFields& f) { out.told = read_told(f, vocabulary); });
   }));
@@ -222,6 +239,7 @@ Result<std::vector<ListedCase>> list_cases(const fs::path& folder,
 Result<CaseVocabulary> CaseVocabulary::load(const fs::path& data_directory) {
   CaseVocabulary vocabulary;
   vocabulary.condition_ids = stems(data_directory / "conditions");
+  vocabulary.treatment_ids = stems(data_directory / "treatments");
   const fs::path file = data_directory / "findings.toml";
   const auto text = TRY(read_file(file));
   const auto root = TRY(parse_toml(text, file.string()));

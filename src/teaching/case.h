@@ -36,7 +36,8 @@ struct Case {
 struct CaseVocabulary {
   std::vector<std::string> condition_ids;
   std::vector<std::string> finding_ids;
-  // From data/conditions and data/findings.toml.
+  std::vector<std::string> treatment_ids{};
+  // From data/conditions, data/treatments and data/findings.toml.
   static Result<CaseVocabulary> load(const std::filesystem::path& data_directory);
 };
 

@@ -67,6 +67,7 @@ Result<std::shared_ptr<const Library>> Library::load(const fs::path& data,
   library->drawing = TRY(DrawData::load(data, library->conditions));
   CaseVocabulary& words = library->case_words;
   for (const auto& one : library->conditions.all()) words.condition_ids.push_back(one.id);
+  for (const auto& one : library->treatments.all()) words.treatment_ids.push_back(one.id);
   for (const auto& one : library->knowledge.findings.all()) words.finding_ids.push_back(one.id);
   library->cases = TRY(load_cases(data / "cases", words));
   library->own = std::make_shared<const OwnCases>(own_folder, words);

@@ -94,6 +94,43 @@ TEST(Patient, PackedConfigurationGivesTheSamePatient) {
   EXPECT_NE(unpack(wrong).error().message.find("format"), std::string::npos);
 }
 
+// A tube in the gullet: who breathed oxygen before it keeps his saturation for minutes.
+TEST(Patient, WhatWasGivenBeforeStandsAtTheBeginning) {
+  PatientSetup setup;
+  setup.person = {54.0, Sex::kMale, 179.0, 96.0};
+  setup.posture = Posture::kLying;
+  setup.minutes_before = 4.0;
+  setup.conditions = {{.id = "oesophageal_tube", .severity = 0.75}};
+  Patient bare = *Patient::make(*configure(setup, conditions(), treatments()), Seed{3});
+  setup.treatments = {{.id = "assisted_ventilation", .minutes_before = 0.3},
+                      {.id = "oxygen", .minutes_before = 4.0}};
+  const auto config = configure(setup, conditions(), treatments());
+  ASSERT_TRUE(config) << config.error().message;
+  ASSERT_EQ(config->begun.size(), 2u);
+  EXPECT_EQ(config->begun[0].at_s, -240.0);  // in the order in which they were given
+  const auto back = unpack(pack(*config));
+  ASSERT_TRUE(back) << back.error().message;
+  Patient given = *Patient::make(*config, Seed{3}), unpacked = *Patient::make(*back, Seed{3});
+  for (const char* id : {"oxygen", "assisted_ventilation"}) {
+    EXPECT_TRUE(given.is_treatment_on(*treatments().index_of(id))) << id;
+  }
+  for (Patient* p : {&bare, &given, &unpacked}) p->advance_to(60.0);
+  EXPECT_EQ(given.inside().pao2_mmHg, unpacked.inside().pao2_mmHg);
+  EXPECT_LT(bare.monitor().spo2_percent, 90.0);
+  EXPECT_GT(given.monitor().spo2_percent, 94.0);
+  given.act({ActionKind::kStop, *treatments().index_of("assisted_ventilation")});
+  given.advance_to(70.0);
+  EXPECT_FALSE(given.is_treatment_on(*treatments().index_of("assisted_ventilation")));
+
+  setup.treatments[1].minutes_before = 5.0;
+  const auto late = configure(setup, conditions(), treatments());
+  ASSERT_FALSE(late);
+  EXPECT_NE(late.error().message.find("minutes_before"), std::string::npos);
+  std::vector<double> wrong = pack(*config);
+  wrong[wrong.size() - 3] = 99.0;  // no such treatment
+  EXPECT_FALSE(unpack(wrong));
+}
+
 // One of the two illnesses is not there until it is brought in; what an event does stays.
 TEST(Steering, BringsInWorsensAndHeals) {
   const PatientConfig c =

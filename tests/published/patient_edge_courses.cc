@@ -459,6 +459,16 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return settled(kAdult, {{"open_pneumothorax", 0.3}}, 5).spo2 -
                 settled(kAdult, {{"open_pneumothorax", 0.9}}, 5).spo2;
        }},
+      {"C59", "tube in the gullet after oxygen: SpO2 below 90 after (min)", 3, 10,
+       "apnoea after oxygen, row 24; late, texts (M)", kHolds,
+       [] {
+         PatientSetup setup{{54.0, Sex::kMale, 179.0, 96.0}, {}, 4.0, Posture::kLying};
+         setup.conditions = {{.id = "oesophageal_tube", .severity = 0.75}};
+         setup.treatments = {{.id = "assisted_ventilation", .minutes_before = 4.0}};
+         Patient p = *Patient::make(*configure(setup, conditions(), treatments()), Seed{7});
+         return seconds_until(p, [](const Patient& q) { return q.monitor().spo2_percent < 90.0; }) /
+                60.0;
+       }},
   };
 }
 

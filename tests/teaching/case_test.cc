@@ -9,7 +9,8 @@ namespace phren::teaching {
 namespace {
 
 const CaseVocabulary kWords{{"asthma", "pneumothorax", "lobar_pneumonia"},
-                            {"dyspnoea", "cough", "leg_oedema"}};
+                            {"dyspnoea", "cough", "leg_oedema"},
+                            {"oxygen", "chest_seal"}};
 
 constexpr std::string_view kWhole = R"(title = "T"
 story = "S"
@@ -112,6 +113,23 @@ TEST(Case, FaultsNameFileLineFieldValueAndRange) {
   EXPECT_EQ(error_of("condition = 3\ntitle='a'\nstory='b'\n[person]\nage_years=1\nheight_cm=80\n"
                      "weight_kg=10"),
             "c.toml:1: condition is 3; it must be a list of tables, [[condition]]");
+}
+
+TEST(Case, WhatWasGivenBeforeIsRead) {
+  const std::string given = std::string(kWhole) +
+                            "[[treatment]]\nid = \"chest_seal\"\nside = \"left\"\n" +
+                            "minutes_before = 2.5\n";
+  const auto read = parse_case(given, "c.toml", kWords);
+  ASSERT_TRUE(read) << read.error().message;
+  ASSERT_EQ(read->patient.treatments.size(), 1u);
+  EXPECT_EQ(read->patient.treatments[0].id, "chest_seal");
+  EXPECT_EQ(read->patient.treatments[0].side, exam::Side::kLeft);
+  EXPECT_EQ(read->patient.treatments[0].minutes_before, 2.5);
+  EXPECT_EQ(error_of(std::string(kWhole) + "[[treatment]]\nid = \"oxigen\"\nminutes_before = 1"),
+            "c.toml:30: [[treatment]] id 'oxigen' is not a treatment. Did you mean 'oxygen'? "
+            "data/treatments holds all.");
+  EXPECT_EQ(error_of(std::string(kWhole) + "[[treatment]]\nid = \"oxygen\""),
+            "c.toml:29: [[treatment]] minutes_before is missing; it is required");
 }
 
 TEST(Case, AMissingFileAndAnUnknownIdAreNamed) {

@@ -37,7 +37,8 @@ function draftOf(read: ReadDraft): Draft {
   const { age_years, sex, height_cm, weight_kg, muscle } = read.person;
   return { title: read.title, story: read.story, teaching_points: read.teaching_points, setting: read.setting,
     posture: read.posture, clothing: read.clothing, room: read.room, minutes_before: read.minutes_before,
-    person: { age_years, sex, height_cm, weight_kg, muscle }, conditions: read.conditions, told: read.told };
+    person: { age_years, sex, height_cm, weight_kg, muscle }, conditions: read.conditions, treatments: read.treatments,
+    told: read.told };
 }
 
 export function BuildPlace() {

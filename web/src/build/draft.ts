@@ -14,6 +14,11 @@ export interface DraftCondition {
   severity_later: number | null; // null: its natural course
   change_over_min: number | null;
 }
+export interface DraftTreatment { // given before the encounter
+  id: string;
+  side: Wanted | null;
+  minutes_before: number;
+}
 export interface Draft {
   title: string;
   story: string;
@@ -25,6 +30,7 @@ export interface Draft {
   minutes_before: number;
   person: { age_years: number; sex: Sex; height_cm: number; weight_kg: number; muscle: number };
   conditions: DraftCondition[];
+  treatments: DraftTreatment[];
   told: Record<'present' | 'absent' | 'seen_present' | 'seen_absent', string[]>;
 }
 export interface ReadDraft extends Draft {
@@ -62,6 +68,7 @@ export const newDraft = (shown: Shown): Draft => ({
   minutes_before: 15,
   person: personOf(shown, 40, 'female', ''),
   conditions: [],
+  treatments: [],
   told: { present: [], absent: [], seen_present: [], seen_absent: [] },
 });
 
@@ -95,6 +102,12 @@ export function toToml(draft: Draft): string {
     if (one.severity_later !== null) {
       lines.push(`severity_later = ${one.severity_later}`, `change_over_min = ${one.change_over_min ?? 0}`);
     }
+  }
+  for (const one of draft.treatments) {
+    lines.push('', '[[treatment]]', `id = ${quoted(one.id)}`);
+    if (one.side) lines.push(`side = ${quoted(one.side)}`);
+    // The time before the encounter may have been made shorter meanwhile.
+    lines.push(`minutes_before = ${Math.min(one.minutes_before, draft.minutes_before)}`);
   }
   const told = (Object.keys(draft.told) as (keyof Draft['told'])[]).filter((key) => draft.told[key].length > 0);
   if (told.length > 0) lines.push('', '[told]', ...told.map((key) => `${key} = ${list(draft.told[key])}`));

@@ -31,6 +31,12 @@ json to_json(const patient::ConditionUse& use) {
   return out;
 }
 
+json to_json(const patient::TreatmentUse& use) {
+  json out{{"id", use.id}, {"side", nullptr}, {"minutes_before", use.minutes_before}};
+  if (use.side != exam::Side::kMidline) out["side"] = exam::to_string(use.side);
+  return out;
+}
+
 json told_json(const Case& one) {
   json out{{"present", json::array()},
            {"absent", json::array()},
@@ -53,6 +59,8 @@ json draft_json(const Case& one) {
   out["minutes_before"] = one.patient.minutes_before;
   out["conditions"] = json::array();
   for (const auto& use : one.patient.conditions) out["conditions"].push_back(to_json(use));
+  out["treatments"] = json::array();
+  for (const auto& use : one.patient.treatments) out["treatments"].push_back(to_json(use));
   return out;
 }
 
