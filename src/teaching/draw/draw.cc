@@ -103,7 +103,8 @@ patient::Person person_of(double age_years, Build build, const DrawData& data, R
       (is_female ? between(a.female_kg, b.female_kg) : between(a.male_kg, b.male_kg));
   person.height_cm = std::round(person.height_cm);
   person.weight_kg = std::round(10.0 * person.weight_kg) / 10.0;
-  person.muscle = std::round(100.0 * std::clamp(draw.normal(kUsualMuscle, 0.12), 0.05, 0.8)) / 100.0;
+  person.muscle =
+      std::round(100.0 * std::clamp(draw.normal(kUsualMuscle, 0.12), 0.05, 0.8)) / 100.0;
   return person;
 }
 
