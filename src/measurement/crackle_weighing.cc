@@ -9,7 +9,8 @@
 namespace phren::measurement {
 namespace {
 
-// Noise alone makes up to about one short rise a second (whitened.h).
+// Noise alone makes up to about one short rise a second (whitened.h). Asked only where nothing but
+// the count is gone by; a weighing has the count in it.
 constexpr double kEventsPerSecond = 1.4;
 constexpr std::size_t kFewestEvents = 4;
 
@@ -69,8 +70,8 @@ CrackleWeighing weigh_crackles(const RecordingMeasurement& m) {
   const std::vector<Crackle>& all = m.whitened_crackles;
   const double seconds = std::max(0.5, m.duration_s);
   const double per_s = static_cast<double>(all.size()) / seconds;
-  if (per_s < kEventsPerSecond || all.size() < kFewestEvents) return out;
-  if (depth_of_pauses_db(m.floor) > kSilentPauses_db) {
+  if (all.size() < kFewestEvents) return out;
+  if (per_s >= kEventsPerSecond && depth_of_pauses_db(m.floor) > kSilentPauses_db) {
     out.are_crackles = true;
     out.confidence = std::clamp(0.5 + 0.5 * (per_s - kEventsPerSecond), 0.4, 0.95);
     out.counted = all;
