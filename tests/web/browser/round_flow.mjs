@@ -31,7 +31,7 @@ await run('round', async ({ address, browser }) => {
   check(/^[A-Z0-9]{5}$/.test(code), `a code for the wall: ${code}`);
 
   // The wall, opened from the desk by one click.
-  const [wall] = await Promise.all([desk.context().waitForEvent('page'), desk.getByRole('link', { name: 'Projector' }).click()]);
+  const [wall] = await Promise.all([desk.context().waitForEvent('page'), desk.getByRole('link', { name: 'On the wall' }).click()]);
   await wall.setViewportSize({ width: 1920, height: 1080 });
   await wall.locator('.hall .qr').waitFor();
   check((await wall.locator('.hall .join-code strong').innerText()).trim() === code, 'the wall shows the code and the square');
@@ -70,7 +70,7 @@ await run('round', async ({ address, browser }) => {
   const putOn = (page) => page.getByRole('button', { name: 'Put the chestpiece on' }).click();
   for (const page of phones) await putOn(page);
   await desk.getByRole('tab', { name: 'Room' }).click();
-  await desk.waitForFunction(() => document.querySelectorAll('.round-map circle').length === 3);
+  await desk.waitForFunction(() => document.querySelectorAll('.round-map .listener').length === 3);
   console.log(`       ${clicks} clicks at the desk; three phones listen after ${((Date.now() - started) / 1000).toFixed(0)} s`);
   check(clicks <= 8, 'at most 8 clicks');
   check(await desk.getByText('Maren').count() === 0, 'names are hidden until the desk shows them');

@@ -90,7 +90,7 @@ export function Desk({ round }: { round: Round }) {
 
 const OnTheWall = ({ round }: { round: Round }) => (
   <a class="button-link" target="_blank" rel="noopener" href={address('round', 'hall', round.welcome.value!.round.id)}>
-    Projector
+    On the wall
   </a>
 );
 

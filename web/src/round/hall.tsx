@@ -81,7 +81,7 @@ function UnderWay({ round }: { round: Round }) {
     <div class="hall-body">
       <div class="hall-patient">
         <Figure round={round} />
-        <PlacesMap round={round} />
+        <PlacesMap round={round} isForHall />
       </div>
       <section class="hall-words" aria-live="polite">
         {room.listen && (
@@ -90,11 +90,16 @@ function UnderWay({ round }: { round: Round }) {
           </p>
         )}
         {room.question && <Counts round={round} />}
-        {room.truth && <TruthShown round={round} truth={room.truth} />}
+        {room.truth && <TruthShown round={round} truth={room.truth} isShort={!room.isOver} />}
         {!room.question && !room.truth && <p>{encounter.prepared.story}</p>}
-        {room.hasMonitor && round.hasSound.value && <RoundMonitor encounter={encounter} />}
-        {room.hasMonitor && !round.hasSound.value && <p class="soft">A key or a click here starts the monitor.</p>}
       </section>
+      {room.hasMonitor && (
+        <div class="hall-monitor">
+          {round.hasSound.value
+            ? <RoundMonitor encounter={encounter} />
+            : <p class="soft">A key or a click here starts the monitor.</p>}
+        </div>
+      )}
     </div>
   );
 }
@@ -109,7 +114,7 @@ function Figure({ round }: { round: Round }) {
       sites={rings} markedSites={new Set(rings.map((one) => one.id))} heardSites={new Set()} live={() => round.live}
       mayLoad onMove={() => {/* the wall has no chestpiece */}}
     >
-      <p class="soft">The figure is coming.</p>
+      {null}
     </BodyView>
   );
 }

@@ -4,7 +4,8 @@ import { bodyEventLabel, bodyEvents } from '../generated/bedside';
 import { livedBy, type Round, secondsOf } from './round';
 import type { Truth } from './types';
 
-export function TruthShown({ round, truth }: { round: Round; truth: Truth }) {
+// `isShort`: without what is to be taken away.
+export function TruthShown({ round, truth, isShort }: { round: Round; truth: Truth; isShort?: boolean }) {
   const lived = livedBy(round.lines.value);
   const broughtIn = new Set(
     lived.filter((line) => line.do === 'steer' && Number(line['severity']) > 0).map((line) => line['condition']),
@@ -27,7 +28,9 @@ export function TruthShown({ round, truth }: { round: Round; truth: Truth }) {
         ))}
         {events.map(({ event, at }) => <li>{bodyEventLabel[event]}, at {clock(at)}</li>)}
       </ul>
-      {truth.teaching_points.length > 0 && <ul class="small">{truth.teaching_points.map((one) => <li>{one}</li>)}</ul>}
+      {!isShort && truth.teaching_points.length > 0 && (
+        <ul class="small">{truth.teaching_points.map((one) => <li>{one}</li>)}</ul>
+      )}
     </section>
   );
 }

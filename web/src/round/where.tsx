@@ -89,7 +89,7 @@ export function WhoListensWhere({ round }: { round: Round }) {
 }
 
 // The sides of the chest on which somebody listens, front and back always, with a dot for each chestpiece.
-export function PlacesMap({ round }: { round: Round }) {
+export function PlacesMap({ round, isForHall }: { round: Round; isForHall?: boolean }) {
   const { body } = round.encounter.value!;
   const dots = onSkin(round);
   const shown = aspects.filter((one) =>
@@ -109,7 +109,9 @@ export function PlacesMap({ round }: { round: Round }) {
                   <g transform={`translate(${x} ${y})`} key={one.id}>
                     <circle class="listener" r={r} />
                     {round.room.value.hasNames && (
-                      <text class="listener-name" y={-1.4 * r} font-size={2.2 * r}>{nameOf(round, one.id)}</text>
+                      <text class="listener-name" y={-1.4 * r} font-size={(isForHall ? 3.7 : 2.2) * r}>
+                        {nameOf(round, one.id)}
+                      </text>
                     )}
                   </g>
                 );
