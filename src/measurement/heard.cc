@@ -15,12 +15,11 @@ namespace phren::measurement {
 namespace {
 
 constexpr double kRhonchusBelow_hz = 300.0;
-// Low tones: breath noise through the chest's own resonance (near 130 Hz) makes tracks too, the shorter the higher:
-// 12.9 dB in the middle for 0.1 to 0.2 s and 11.3 for half a second, one in thirty above kLow_db + kLow_db_s / length.
-// So what counts is length times height over that line, for each second of breath. Above that resonance (143 Hz, Q 2.0:
-// Wodicka & Shannon 1990) less height will do.
-constexpr double kLow_db = 12.0, kLow_db_s = 0.6, kLowEvidence_db = 0.30;
-constexpr double kAboveResonance_hz = 170.0, kAboveResonance_db = -1.5;
+// Low tones: breath noise through the chest's own resonance (near 130 Hz) makes short tracks 11 to
+// 14 dB high. So what counts is length times height over kLow_db, for each second of breath. Above
+// that resonance (143 Hz, Q 2.0: Wodicka & Shannon 1990) less height will do.
+constexpr double kLow_db = 11.5, kLowEvidence_db = 0.35;
+constexpr double kAboveResonance_hz = 170.0, kAboveResonance_db = 10.0;
 
 // A tone over the neck with less than this of its length in inspiration comes from below. What lies
 // in neither phase counts against: a long soft expiration is often not made out.
@@ -60,10 +59,8 @@ ToneClass gather(const RecordingMeasurement& m, bool want_low) {
   for (const TonalTrack& t : tones) {
     out.seconds += t.end_s - t.start_s;
     weighted += (t.end_s - t.start_s) * t.prominence_db;
-    const double length_s = t.end_s - t.start_s;
-    const double from_db = kLow_db + kLow_db_s / std::max(0.05, length_s) +
-                           (t.mean_hz < kAboveResonance_hz ? 0.0 : kAboveResonance_db);
-    out.evidence_db_s += length_s * std::max(0.0, t.prominence_db - from_db);
+    const double from_db = t.mean_hz < kAboveResonance_hz ? kLow_db : kAboveResonance_db;
+    out.evidence_db_s += (t.end_s - t.start_s) * std::max(0.0, t.prominence_db - from_db);
     for (const BreathPhase& p : m.breathing.phases)
       (p.phase == exam::Phase::kInspiration ? out.share.inspiration : out.share.expiration) +=
           overlap(t.start_s, t.end_s, p.start_s, p.end_s);
