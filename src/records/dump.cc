@@ -214,7 +214,7 @@ Result<std::string> export_person(Database& database, std::string_view person_id
         dump_rows(sql, table, " WHERE person_id = :p" + met + may_show, id, text);
         if (limits.hides_unreleased) {
           dump_rows(sql, table, " WHERE person_id = :p" + met + hidden, id, text,
-                    {"case_id", "header", "kept_case"});
+                    {"case_id", "header"});
         }
       } else if (name == "drill_answer") {
         dump_rows(sql, table, " WHERE person_id = :p", id, text);

@@ -11,8 +11,7 @@ namespace {
 
 constexpr const char* kColumns =
     "SELECT e.id, e.person_id, e.station_id, e.case_id, COALESCE(s.class_id, ''),"
-    " COALESCE(s.state, 'closed'), e.seed, e.created_ms, e.ended_ms, e.claim, e.kept_case FROM "
-    "encounter e"
+    " COALESCE(s.state, 'closed'), e.seed, e.created_ms, e.ended_ms, e.claim FROM encounter e"
     " LEFT JOIN station s ON s.id = e.station_id WHERE ";
 
 EncounterInfo info_of(const soci::row& row) {
@@ -27,7 +26,6 @@ EncounterInfo info_of(const soci::row& row) {
   info.created_ms = row.get<long long>(7);
   info.ended_ms = row.get<long long>(8);
   info.claim = row.get<std::string>(9);
-  info.kept_case = row.get<std::string>(10);
   return info;
 }
 

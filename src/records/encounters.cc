@@ -115,8 +115,7 @@ Error no_encounter(std::string_view id) {
 }
 
 Status Encounters::start(std::string_view person_id, std::string_view station_id,
-                         const bedside::EncounterHeader& header, std::int64_t now_ms,
-                         const std::string& kept_case) {
+                         const bedside::EncounterHeader& header, std::int64_t now_ms) {
   const std::string person(person_id), station(station_id), seed = std::to_string(header.seed);
   const std::string line = bedside::to_line(header);
   const long long now = now_ms;
@@ -130,11 +129,10 @@ Status Encounters::start(std::string_view person_id, std::string_view station_id
       return fail(ErrorCode::kInvalidArgument,
                   "encounter id " + header.encounter_id + " is already used");
     }
-    sql << "INSERT INTO encounter (id, person_id, station_id, case_id, seed, header, created_ms,"
-           " kept_case) VALUES (:i, :p, :s, :c, :d, :h, :t, :k)",
+    sql << "INSERT INTO encounter (id, person_id, station_id, case_id, seed, header, created_ms)"
+           " VALUES (:i, :p, :s, :c, :d, :h, :t)",
         soci::use(header.encounter_id), soci::use(person), soci::use(station),
-        soci::use(header.case_id), soci::use(seed), soci::use(line), soci::use(now),
-        soci::use(kept_case);
+        soci::use(header.case_id), soci::use(seed), soci::use(line), soci::use(now);
     return {};
   });
 }

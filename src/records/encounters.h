@@ -39,7 +39,6 @@ struct EncounterInfo {
   std::int64_t created_ms = 0;
   std::int64_t ended_ms = 0;  // 0: under way
   std::string claim;          // what the browser said it showed at the end; may be empty
-  std::string kept_case;      // records/kept_cases.h
 };
 
 struct SeenEncounter {
@@ -61,8 +60,7 @@ class Encounters {
 
   // Starting the same encounter twice with the same header does nothing the second time.
   Status start(std::string_view person_id, std::string_view station_id,
-               const bedside::EncounterHeader& header, std::int64_t now_ms,
-               const std::string& kept_case = {});
+               const bedside::EncounterHeader& header, std::int64_t now_ms);
   // All or none. kInvalidArgument for an id reused with other contents, time running backwards or
   // beyond `latest_s`, or anything after the end; kConflict for a new action before `earliest_s`,
   // kTooMany for too many of them (the last place is kept for the end). `claim` is kept with the end.

@@ -113,12 +113,7 @@ const std::vector<Step>& steps() {
        "CREATE UNIQUE INDEX round_person_by_token ON round_person (token_hash)",
        "CREATE TABLE round_line (round_id TEXT NOT NULL REFERENCES round (id), person_id TEXT NOT"
        " NULL, n BIGINT NOT NULL, line TEXT NOT NULL, stored_ms BIGINT NOT NULL,"
-       " PRIMARY KEY (round_id, person_id, n))"},
-      {// 8: the texts of own patients, as they were met
-       "CREATE TABLE kept_case (id TEXT PRIMARY KEY, body TEXT NOT NULL)",
-       "ALTER TABLE station_case ADD COLUMN kept_case TEXT NOT NULL DEFAULT ''",
-       "ALTER TABLE encounter ADD COLUMN kept_case TEXT NOT NULL DEFAULT ''",
-       "ALTER TABLE round ADD COLUMN kept_case TEXT NOT NULL DEFAULT ''"}};
+       " PRIMARY KEY (round_id, person_id, n))"}};
   return all;
 }
 
@@ -162,11 +157,10 @@ const std::vector<TableShape>& tables() {
       {"station",
        {"id", "class_id", "title", "case_id", "checklist_id", "seed", "join_code", "state",
         "created_ms", "plan", "closed_ms"}},
-      {"kept_case", {"id", "body"}},
-      {"station_case", {"station_id", "position", "case_id", "kept_case"}},
+      {"station_case", {"station_id", "position", "case_id"}},
       {"encounter",
        {"id", "person_id", "station_id", "case_id", "seed", "header", "created_ms", "ended_ms",
-        "claim", "kept_case"}},
+        "claim"}},
       {"action", {"encounter_id", "action_id", "position", "line", "stored_ms"}},
       {"drill_answer", {"person_id", "answer_id", "at_ms", "skill", "answered", "slow", "mode"}},
       {"ability_test", {"id", "person_id", "seed", "bank", "started_ms", "ended_ms", "end_reason"}},
@@ -177,7 +171,7 @@ const std::vector<TableShape>& tables() {
       {"angoff", {"station_id", "judge_id", "item_id", "chance", "at_ms"}},
       {"round",
        {"id", "code", "title", "case_id", "seed", "opened_by", "created_ms", "ended_ms",
-        "reached_take", "reached_step", "kept_case"}},
+        "reached_take", "reached_step"}},
       {"round_person", {"round_id", "id", "name", "role", "token_hash", "joined_ms"}},
       {"round_line", {"round_id", "person_id", "n", "line", "stored_ms"}},
       {"audit",

@@ -7,16 +7,14 @@
 
 #include "bedside/round.h"
 #include "records/audit.h"
-#include "records/kept_cases.h"
 #include "records/passwords.h"
 
 namespace phren::records {
 namespace {
 
 constexpr const char* kRoundColumns =
-    "SELECT r.id, code, title, case_id, seed, opened_by, created_ms, ended_ms, reached_take,"
-    " reached_step, COALESCE(k.body, '') FROM round r LEFT JOIN kept_case k ON k.id = r.kept_case"
-    " WHERE r.";
+    "SELECT id, code, title, case_id, seed, opened_by, created_ms, ended_ms, reached_take,"
+    " reached_step FROM round WHERE ";
 
 Round round_of(const soci::row& row) {
   Round one;
@@ -30,7 +28,6 @@ Round round_of(const soci::row& row) {
   one.ended_ms = row.get<long long>(7);
   one.reached_take = static_cast<int>(row.get<long long>(8));
   one.reached_step = row.get<long long>(9);
-  one.own_text = row.get<std::string>(10);
   return one;
 }
 
@@ -39,7 +36,7 @@ Result<std::vector<Round>> rounds_by(Database& db, const std::string& column,
   std::vector<Round> list;
   TRY(db.transact([&](soci::session& sql) -> Status {
     const soci::rowset<soci::row> rows =
-        (sql.prepare << kRoundColumns + column + " = :v ORDER BY created_ms DESC, r.id",
+        (sql.prepare << kRoundColumns + column + " = :v ORDER BY created_ms DESC, id",
          soci::use(value));
     for (const soci::row& row : rows) list.push_back(round_of(row));
     return {};
@@ -65,15 +62,11 @@ Result<Round> Rounds::open(Round round, std::int64_t now_ms) {
   round.created_ms = now_ms;
   const std::string seed = std::to_string(round.seed);
   const long long now = now_ms;
-  std::string kept;
-  if (!round.own_text.empty()) kept = TRY(KeptCases(db_).keep(round.own_text));
   TRY(db_.transact([&](soci::session& sql) -> Status {
     sql << "INSERT INTO round (id, code, title, case_id, seed, opened_by, created_ms, ended_ms,"
-           " reached_take, reached_step, kept_case)"
-           " VALUES (:i, :c, :t, :a, :s, :o, :m, 0, 0, 0, :k)",
+           " reached_take, reached_step) VALUES (:i, :c, :t, :a, :s, :o, :m, 0, 0, 0)",
         soci::use(round.id), soci::use(round.code), soci::use(round.title),
-        soci::use(round.case_id), soci::use(seed), soci::use(round.opened_by), soci::use(now),
-        soci::use(kept);
+        soci::use(round.case_id), soci::use(seed), soci::use(round.opened_by), soci::use(now);
     insert_audit(sql, {now_ms, round.opened_by, "round_opened", round.id, "", ""});
     return {};
   }));

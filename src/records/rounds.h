@@ -16,7 +16,6 @@ namespace phren::records {
 
 struct Round {
   std::string id, code, title, case_id, opened_by;
-  std::string own_text;  // of an instructor's own patient, as it was at the opening; else empty
   std::uint64_t seed = 1;
   std::int64_t created_ms = 0, ended_ms = 0;  // 0: under way
   // How far the patient's clock may have come, in which take.

@@ -16,15 +16,13 @@ constexpr const char* kStationColumns =
     "SELECT id, class_id, title, join_code, state, seed, created_ms, closed_ms, checklist_id, plan"
     " FROM station WHERE ";
 
-void read_cases(soci::session& sql, Station& station) {
-  const soci::rowset<soci::row> rows =
-      (sql.prepare
-           << "SELECT case_id, kept_case FROM station_case WHERE station_id = :s ORDER BY position",
-       soci::use(station.id));
-  for (const soci::row& row : rows) {
-    station.case_ids.push_back(row.get<std::string>(0));
-    station.kept_cases.push_back(row.get<std::string>(1));
-  }
+std::vector<std::string> cases_of(soci::session& sql, const std::string& station_id) {
+  std::vector<std::string> ids;
+  const soci::rowset<std::string> rows =
+      (sql.prepare << "SELECT case_id FROM station_case WHERE station_id = :s ORDER BY position",
+       soci::use(station_id));
+  for (const std::string& id : rows) ids.push_back(id);
+  return ids;
 }
 
 Station station_of(const soci::row& row) {
@@ -50,7 +48,7 @@ Result<std::vector<Station>> stations_by(Database& db, const std::string& where,
         (sql.prepare << kStationColumns + where + " = :v ORDER BY created_ms, id",
          soci::use(value));
     for (const soci::row& row : rows) list.push_back(station_of(row));
-    for (Station& station : list) read_cases(sql, station);
+    for (Station& station : list) station.case_ids = cases_of(sql, station.id);
     return {};
   }));
   return list;
@@ -75,12 +73,11 @@ std::string text_of(const Station& station) {
 
 void insert_cases(soci::session& sql, const Station& station) {
   sql << "DELETE FROM station_case WHERE station_id = :s", soci::use(station.id);
-  for (std::size_t i = 0; i < station.case_ids.size(); ++i) {
-    const auto position = static_cast<long long>(i);
-    const std::string kept = i < station.kept_cases.size() ? station.kept_cases[i] : "";
-    sql << "INSERT INTO station_case (station_id, position, case_id, kept_case)"
-           " VALUES (:s, :n, :c, :k)",
-        soci::use(station.id), soci::use(position), soci::use(station.case_ids[i]), soci::use(kept);
+  long long position = 0;
+  for (const std::string& case_id : station.case_ids) {
+    sql << "INSERT INTO station_case (station_id, position, case_id) VALUES (:s, :n, :c)",
+        soci::use(station.id), soci::use(position), soci::use(case_id);
+    ++position;
   }
 }
 
@@ -168,13 +165,6 @@ Status Stations::update(const Station& station, std::string_view actor_id, std::
                      "",     station.class_id};
     note_change(entry, text_of(*old), text_of(station));
     insert_audit(sql, entry);
-    return {};
-  });
-}
-
-Status Stations::set_kept_cases(const Station& station) {
-  return db_.transact([&](soci::session& sql) -> Status {
-    insert_cases(sql, station);
     return {};
   });
 }

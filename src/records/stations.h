@@ -26,7 +26,6 @@ struct Station {
   std::int64_t created_ms = 0;
   std::int64_t closed_ms = 0;  // 0: not closed
   std::vector<std::string> case_ids;
-  std::vector<std::string> kept_cases;  // of each (records/kept_cases.h), from the first opening on
   std::string checklist_id;
   std::string plan;
 };
@@ -42,8 +41,6 @@ class Stations {
   Result<std::vector<Station>> of_class(std::string_view class_id);
   // Title, cases, checklist and plan.
   Status update(const Station& station, std::string_view actor_id, std::int64_t now_ms);
-  // The kept_cases of a station that opens.
-  Status set_kept_cases(const Station& station);
   Status set_state(std::string_view station_id, StationState state, std::string_view actor_id,
                    std::int64_t now_ms);
   // Cases of every station that is open or waits for its release, each once.

@@ -102,18 +102,6 @@ Result<Case> Library::get(std::string_view id) const {
   return made;
 }
 
-Result<Case> Library::get(std::string_view id, std::string_view own_text) const {
-  if (own_text.empty()) return get(id);
-  const auto parts = split_case_id(id);
-  return with_possible(TRY(own->read(own_text, parts.base_id + ".toml")), parts);
-}
-
-Result<std::string> Library::own_text(std::string_view id) const {
-  const std::string base = split_case_id(id).base_id;
-  if (find(base) != nullptr || is_draw_id(base)) return std::string();
-  return own->text(base);
-}
-
 Result<Case> Library::open_case(std::string_view path_or_id) const {
   std::error_code ignored;
   if (fs::is_regular_file(fs::path(path_or_id), ignored)) {

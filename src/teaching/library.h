@@ -53,10 +53,6 @@ struct Library {
   const Case* find(std::string_view id) const;  // null: there is no such prepared one
   // A prepared case, one of the own folder, or a drawn one (docs/formats/draw.md).
   Result<Case> get(std::string_view id) const;
-  // The same; but what `own_text` says, if it is not empty, instead of the file of the own folder.
-  Result<Case> get(std::string_view id, std::string_view own_text) const;
-  // The file of an own case, to be kept by whoever will ask for that case again; empty for any other.
-  Result<std::string> own_text(std::string_view id) const;
   // The same, or the case in the file of that path.
   Result<Case> open_case(std::string_view path_or_id) const;
   const Skill* skill(std::string_view id) const;  // null: there is none

@@ -10,8 +10,6 @@
 
 #include "app/server/net/class_clock.h"
 #include "patient/keyed_pack.h"
-#include "records/dump.h"
-#include "records/rounds.h"
 #include "room.h"
 #include "teaching/library.h"
 
@@ -234,76 +232,6 @@ TEST_P(Trust, MarksOfManyAtOnceAreAllKeptInTheLogAndOneStands) {
   const json sheet = ingrid->get_json("encounters/" + id + "/examiner");
   EXPECT_GE(sheet["mine"]["global_rating"].get<int>(), 1);
   EXPECT_TRUE(records::verify_audit(room->db())) << "and the chain has no two entries at one place";
-}
-
-// ---- an instructor's own patient ----
-
-TEST_P(Trust, AnOwnPatientStaysAsItWasMetWhateverBecomesOfItsFile) {
-  const std::filesystem::path own = folder_ / "own";
-  const std::string base = read_file(data_directory() / "cases" / "asthma.toml").value();
-  const auto with = [&](const std::string& from, const std::string& to) {
-    std::string text = base;
-    return text.replace(text.find(from), from.size(), to);
-  };
-  const std::string first = with("Scrubbing lines", "Hauling lines");
-  const std::string second =
-      with("id = \"asthma\"\nseverity = 0.6", "id = \"copd\"\nseverity = 0.9");
-  room = std::make_unique<Room>(fresh(), false, [&](Office& office) {
-    office.options.own_cases = own;
-    office.library = teaching::Library::load(data_directory(), own).value();
-  });
-  enter(ingrid, "ingrid", records::Role::kInstructor, "10.0.0.1");
-  maren.emplace(*room, "10.0.0.3");
-  const auto save = [&](const std::string& text) {
-    EXPECT_EQ(ingrid->ask("PUT", "patients/rafts", text, "application/toml").status, 200);
-  };
-  save(first);
-  const json round = ingrid->post_json("rounds", {{"case_id", "rafts"}}, 201);
-  const std::string practice = ingrid->post_json("encounters", {{"case_id", "rafts"}}, 201)["id"];
-  const std::string met = ingrid->get("encounters/" + practice + "/config").body;
-  const Class in = make_class(*ingrid, "a", {{"case_ids", {"rafts"}}});
-  const std::string id = begin(*maren, in, 0);
-  room->now_ms += 30'000;
-  const json place{{"do", "place"}, {"aspect", "back"}, {"u", -0.6}, {"v", 0.4}};
-  ASSERT_EQ(act(*maren, id, {deed("a", 2.0, place), deed("b", 20.0, {{"do", "lift"}})}), 200);
-  ASSERT_EQ(maren->post("encounters/" + id + "/end", {{"id", "e"}, {"t", 25.0}}).status, 200);
-  for (const char* state : {"closed", "released"}) {
-    ingrid->post_json("stations/" + in.station + "/state", {{"state", state}});
-  }
-  const auto told = [&] {
-    room->mark(id);
-    room->mark(practice);
-    json all{{"result", ingrid->get_json("encounters/" + id + "/result")},
-             {"debrief", ingrid->get_json("encounters/" + id + "/debrief")},
-             {"practised", ingrid->get("encounters/" + practice + "/config").body == met}};
-    all["title"] = maren->get_json("encounters/" + id)["patient"]["title"];
-    return all;
-  };
-  ASSERT_EQ(ingrid->post("encounters/" + practice + "/end", {{"id", "e"}, {"t", 5.0}}).status, 200);
-  const json before = told();
-  EXPECT_THAT(before["title"].get<std::string>(), HasSubstr("Hauling lines"));
-  EXPECT_EQ(before["practised"], true);
-  save(second);
-  EXPECT_EQ(told(), before) << "after the file was changed";
-  // What begins now meets what the file says now.
-  const std::string later = ingrid->post_json("encounters", {{"case_id", "rafts"}}, 201)["id"];
-  EXPECT_NE(ingrid->get("encounters/" + later + "/config").body, met);
-  ASSERT_EQ(ingrid->remove("patients/rafts").status, 200);
-  EXPECT_EQ(told(), before) << "after the file was removed";
-  const std::string round_id = round["round"]["id"];
-  EXPECT_EQ(records::Rounds(room->db()).find(round_id)->own_text, first);
-  // A backup brings the texts along.
-  auto other = records::Database::open(fresh()).value();
-  ASSERT_TRUE(records::restore_all(other, records::dump_all(room->db()).value()));
-  EXPECT_EQ(records::Rounds(other).find(round_id)->own_text, first);
-  // A station whose patient is gone does not open.
-  const json plan{{"title", "Gone"},
-                  {"case_ids", {"rafts"}},
-                  {"checklist", ingrid->get_json("stations/" + in.station)["checklist"]}};
-  save(first);
-  const std::string gone = ingrid->post_json("classes/" + in.id + "/stations", plan, 201)["id"];
-  ASSERT_EQ(ingrid->remove("patients/rafts").status, 200);
-  EXPECT_EQ(ingrid->post("stations/" + gone + "/state", {{"state", "open"}}).status, 404);
 }
 
 // ---- an exam's patient ----

@@ -15,7 +15,6 @@
 #include "records/database.h"
 #include "records/dump.h"
 #include "records/encounters.h"
-#include "records/kept_cases.h"
 #include "records/marks.h"
 #include "records/migrations.h"
 #include "records/people.h"
@@ -106,37 +105,6 @@ TEST_P(Store, OpensAgainAtTheNewestVersion) {
   auto again = Database::open(connection_);
   ASSERT_TRUE(again) << again.error().message;
   EXPECT_EQ(People(*again).all()->size(), 1u);
-}
-
-// What version 7 has kept is there after the step to 8, with no text of a patient.
-TEST_P(Store, AStoreOfVersion7IsBroughtUp) {
-  const Person person = add("maren");
-  bedside::EncounterHeader header;
-  header.encounter_id = "e1";
-  header.case_id = "asthma";
-  ASSERT_TRUE(Encounters(*db_).start(person.id, "", header, kNow_ms));
-  ASSERT_TRUE(db_->transact([](soci::session& sql) -> Status {
-    sql << "DELETE FROM schema_version WHERE version = 8";
-    sql << "DROP TABLE kept_case";
-    for (const char* table : {"station_case", "encounter", "round"}) {
-      sql << std::string("ALTER TABLE ") + table + " DROP COLUMN kept_case";
-    }
-    return {};
-  }));
-  db_.reset();
-  auto again = Database::open(connection_);
-  ASSERT_TRUE(again) << again.error().message;
-  EXPECT_EQ(again->schema_version().value(), newest_version());
-  const auto met = Encounters(*again).info("e1");
-  ASSERT_TRUE(met) << met.error().message;
-  EXPECT_EQ(met->case_id, "asthma");
-  EXPECT_TRUE(met->kept_case.empty());
-  KeptCases kept(*again);
-  const auto id = kept.keep("title = \"x\"\n");
-  ASSERT_TRUE(id) << id.error().message;
-  EXPECT_EQ(*kept.keep("title = \"x\"\n"), *id) << "one text is kept once";
-  EXPECT_EQ(kept.text(*id).value(), "title = \"x\"\n");
-  EXPECT_EQ(kept.text("nothing").error().code, ErrorCode::kNotFound);
 }
 
 TEST_P(Store, ANewerStoreIsRefused) {

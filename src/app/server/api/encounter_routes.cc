@@ -5,7 +5,6 @@
 
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
-#include "app/server/api/kept_case.h"
 #include "app/server/api/plan.h"
 #include "bedside/log_text.h"
 #include "bedside/plausible.h"
@@ -45,7 +44,7 @@ double limit_of(Desk& desk, const EncounterInfo& info, const StationPlan& plan) 
 
 json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info) {
   const auto progress = need(records::Encounters(desk.db).progress(info.id));
-  json patient = patient_json(need(case_of(office, desk.db, info)));
+  json patient = patient_json(need(office.library->get(info.case_id)));
   patient["told"] = json::array();  // it lies in the packet; who asks is answered
   if (!info.station_id.empty()) patient.erase("id");
   json out{
@@ -74,14 +73,14 @@ json encounter_json(const Office& office, Desk& desk, const EncounterInfo& info)
 }
 
 EncounterInfo begin(Desk& desk, const Caller& caller, const std::string& station_id,
-                    const std::string& case_id, const std::string& kept_case, std::uint64_t seed) {
+                    const std::string& case_id, std::uint64_t seed) {
   bedside::EncounterHeader header;
   header.encounter_id = records::random_id();
   header.case_id = case_id;
   header.seed = seed;
   header.engine = PHREN_VERSION;
   records::Encounters encounters(desk.db);
-  need(encounters.start(caller.person().id, station_id, header, desk.now_ms, kept_case));
+  need(encounters.start(caller.person().id, station_id, header, desk.now_ms));
   return need(encounters.info(header.encounter_id));
 }
 
@@ -111,7 +110,6 @@ Response begin_at_station(const Office& office, Desk& desk, const Caller& caller
   const std::size_t turn =
       is_parallel ? need(encounters.of_station(station_id)).size() % plan.case_ids.size() : 0;
   const auto info = begin(desk, caller, station_id, plan.case_ids[turn],
-                          turn < station.kept_cases.size() ? station.kept_cases[turn] : "",
                           is_parallel ? random_seed() : station.seed);
   return json_answer(encounter_json(office, desk, info), 201);
 }
@@ -146,9 +144,7 @@ Response begin_practice(const Office& office, Desk& desk, const Caller& caller, 
     }
     seed = std::strtoull(text.c_str(), nullptr, 10);
   }
-  const std::string kept = need(keep_own_text(office, desk.db, case_id));
-  return json_answer(encounter_json(office, desk, begin(desk, caller, "", case_id, kept, seed)),
-                     201);
+  return json_answer(encounter_json(office, desk, begin(desk, caller, "", case_id, seed)), 201);
 }
 
 Response begin_any(const Office& office, Desk& desk, const Caller& caller, const Request& request) {
@@ -347,7 +343,7 @@ void add_encounter_routes(RouteTable& table, const OfficePtr& office) {
       [office](Desk& desk, const Caller& caller, const Request&, const PathValues& values) {
         const auto seen = need_encounter(desk, caller, values.at("id"));
         const teaching::Library& library = *office->library;
-        const auto prepared = need(case_of(*office, desk.db, seen.info));
+        const auto prepared = need(library.get(seen.info.case_id));
         const bool is_exam = !seen.info.station_id.empty();
         Response response =
             is_exam ? keyed_config_response(prepared, library) : config_response(prepared, library);

@@ -3,7 +3,6 @@
 
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
-#include "app/server/api/kept_case.h"
 #include "app/server/api/results.h"
 #include "exam/names.h"
 #include "exam/record.h"
@@ -67,8 +66,8 @@ std::vector<Exported> collect(const Office& office, Desk& desk, const Caller& ca
 }
 
 // "Simple pneumothorax, right": what the patient of a case had.
-std::string patient_in_words(const Office& office, Desk& desk, const records::EncounterInfo& info) {
-  const auto prepared = case_of(office, desk.db, info);
+std::string patient_in_words(const Office& office, const std::string& case_id) {
+  const auto prepared = office.library->get(case_id);
   if (!prepared) return "";
   std::string text;
   for (const auto& use : prepared->patient.conditions) {
@@ -114,13 +113,13 @@ Response as_fhir(const std::vector<Exported>& all) {
   return file("application/fhir+ndjson", std::move(lines), "examinations.ndjson");
 }
 
-Response as_pdf(const Office& office, Desk& desk, const std::vector<Exported>& all) {
+Response as_pdf(const Office& office, const std::vector<Exported>& all) {
   std::vector<records::MarkReport> reports;
   for (const auto& one : all) {
     reports.push_back(
         {{one.station_title, one.person.name, one.result.info.id,
           iso_text(one.result.info.ended_ms).substr(0, 10), one.result.checklist.status,
-          patient_in_words(office, desk, one.result.info)},
+          patient_in_words(office, one.result.info.case_id)},
          one.result.joined.sheet});
   }
   return file("application/pdf", need(records::mark_reports_pdf(reports)), "marks.pdf");
@@ -167,7 +166,7 @@ Response export_class(const Office& office, Desk& desk, const Caller& caller,
   if (form == "csv") return as_csv(all);
   if (form == "xapi") return as_xapi(all, request);
   if (form == "fhir") return as_fhir(all);
-  if (form == "pdf") return as_pdf(office, desk, all);
+  if (form == "pdf") return as_pdf(office, all);
   if (form == "nemsis") return as_nemsis(all);
   refuse(422, "wrong value", "form must be one of csv, xapi, fhir, nemsis, pdf, answers", class_id);
 }

@@ -2,7 +2,6 @@
 #include "app/server/api/ability_view.h"
 #include "app/server/api/classroom.h"
 #include "app/server/api/drill_view.h"
-#include "app/server/api/kept_case.h"
 #include "app/server/api/results.h"
 #include "records/drills.h"
 
@@ -19,7 +18,7 @@ json encounter_row(const Office& office, Desk& desk, const records::EncounterInf
     const auto station = records::Stations(desk.db).find(info.station_id);
     title = station ? station->title : "";
   } else {
-    title = need(case_of(office, desk.db, info)).title;
+    title = need(office.library->get(info.case_id)).title;
   }
   const bool is_released = info.station_id.empty() || info.station_state == StationState::kReleased;
   json row{{"id", info.id},
@@ -53,7 +52,7 @@ Response learner(const Office& office, Desk& desk, const Caller& caller,
   for (const auto& info : need(records::Encounters(desk.db).all_of_person(person.id))) {
     if (!class_id.empty() && info.class_id != class_id) continue;
     if (!reaches(caller, info.class_id)) continue;
-    if (!case_of(office, desk.db, info)) continue;
+    if (!office.library->get(info.case_id)) continue;
     encounters.push_back(encounter_row(office, desk, info, !class_id.empty()));
   }
   json tests = json::array();

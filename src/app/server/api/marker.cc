@@ -10,7 +10,6 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
-#include "app/server/api/kept_case.h"
 #include "app/server/api/plan.h"
 #include "base/json_text.h"
 #include "bedside/examination.h"
@@ -95,11 +94,11 @@ Result<Made> replay_and_mark(const Office& office, records::Database& db,
                              const records::EncounterInfo& info) {
   const auto log = TRY(records::Encounters(db).log(info.id));
   const teaching::Library& library = *office.library;
-  const auto prepared = TRY(case_of(office, db, info));
+  const auto prepared = TRY(library.get(info.case_id));
   const auto setup = TRY(
       teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments));
   const auto performance = TRY(bedside::replay(log, setup, library.sites));
-  const auto checklist = TRY(checklist_of(office, db, info));
+  const auto checklist = TRY(checklist_of(office, db, info.station_id, info.case_id));
   Made made;
   made.sheet = teaching::mark_json(teaching::mark(
       performance, checklist, library.sites,
@@ -174,13 +173,14 @@ double extra_time_of(records::Database& db, const records::EncounterInfo& info) 
 }
 
 Result<teaching::Checklist> checklist_of(const Office& office, records::Database& db,
-                                         const records::EncounterInfo& info) {
-  if (!info.station_id.empty()) {
-    const auto station = TRY(records::Stations(db).find(info.station_id));
+                                         const std::string& station_id,
+                                         const std::string& case_id) {
+  if (!station_id.empty()) {
+    const auto station = TRY(records::Stations(db).find(station_id));
     auto plan = TRY(plan_of(station));
     return std::move(plan.checklist);
   }
-  const auto prepared = case_of(office, db, info);
+  const auto prepared = office.library->get(case_id);
   const auto* fitting = teaching::fitting(
       office.library->checklists,
       prepared ? teaching::conditions_of(prepared->patient) : std::vector<std::string>{});

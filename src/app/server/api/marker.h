@@ -34,6 +34,6 @@ double extra_time_of(records::Database& db, const records::EncounterInfo& info);
 
 // The checklist of its station, or for practice one that fits what the patient has (or any chest).
 Result<teaching::Checklist> checklist_of(const Office& office, records::Database& db,
-                                         const records::EncounterInfo& info);
+                                         const std::string& station_id, const std::string& case_id);
 
 }  // namespace phren::app::server

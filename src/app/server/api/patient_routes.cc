@@ -103,7 +103,7 @@ void need_teacher(const Caller& caller) {
   }
 }
 
-// Until the release a name stands for the patient whom learners meet at the station.
+// Marks are worked out from the patient again, so nobody changes one who is in a station.
 void refuse_in_use(const Office& office, const std::string& id) {
   if (office.cases_in_use->has(id)) {
     refuse(409, "in use", "a station uses this patient; release it first, or choose another name");

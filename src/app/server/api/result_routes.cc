@@ -1,7 +1,6 @@
 // Marks, debriefs and the examiner's sheet of one encounter.
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
-#include "app/server/api/kept_case.h"
 #include "app/server/api/marker.h"
 #include "app/server/api/results.h"
 #include "teaching/marking/mark_json.h"
@@ -66,7 +65,7 @@ Response debrief(const Office& office, Desk& desk, const Caller& caller, const s
   const auto result = result_of(office, desk, seen.info);
   if (!result) return working();
   json out = json::parse(result->debrief_text);
-  out["truth"] = truth_json(need(case_of(office, desk.db, seen.info)), *office.library);
+  out["truth"] = truth_json(need(office.library->get(seen.info.case_id)), *office.library);
   return json_answer(out);
 }
 
@@ -96,7 +95,7 @@ json marks_json(const std::vector<records::ExaminerMark>& given, const std::stri
 
 Response examiner_sheet(const Office& office, Desk& desk, const Caller& caller,
                         const records::EncounterInfo& info) {
-  const auto checklist = need(checklist_of(office, desk.db, info));
+  const auto checklist = need(checklist_of(office, desk.db, info.station_id, info.case_id));
   const auto given = need(records::Marks(desk.db).of_encounter(info.id));
   const auto result = info.ended_ms > 0 ? result_of(office, desk, info) : std::nullopt;
   json items = json::array(), all = json::array();
@@ -149,7 +148,7 @@ Response put_marks(const Office& office, Desk& desk, const Caller& caller, const
                    const std::string& id) {
   const auto info = need_examinable(desk, caller, id);
   const json body = body_of(request);
-  const auto checklist = need(checklist_of(office, desk.db, info));
+  const auto checklist = need(checklist_of(office, desk.db, info.station_id, info.case_id));
   std::vector<records::ExaminerMark> marks;
   if (const auto list = body.find("marks"); list != body.end()) {
     if (!list->is_array()) refuse(422, "wrong value", "marks must be a list");

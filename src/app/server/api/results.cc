@@ -22,7 +22,7 @@ std::optional<EncounterResult> result_of(const Office& office, Desk& desk,
   const json sheet = json::parse(kept->sheet, nullptr, false);
   EncounterResult result;
   result.info = info;
-  result.checklist = need(checklist_of(office, desk.db, info));
+  result.checklist = need(checklist_of(office, desk.db, info.station_id, info.case_id));
   result.by_log = need(teaching::mark_sheet_from_json(sheet));
   // Extra time may have been granted, or put right, since the encounter was replayed.
   result.by_log.over_time =

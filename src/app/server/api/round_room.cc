@@ -85,7 +85,7 @@ Result<RoundRoom> RoundRoom::open(const records::Round& round,
                                   std::shared_ptr<const teaching::Library> library,
                                   std::vector<records::RoundPerson> people,
                                   std::vector<records::RoundText> lines, SteadyTime now) {
-  auto prepared = TRY(library->get(round.case_id, round.own_text));
+  auto prepared = TRY(library->get(round.case_id));
   auto setup = TRY(
       teaching::setup_of(prepared, library->conditions, library->treatments, library->instruments));
   RoundRoom room(round, std::move(prepared), std::move(setup), std::move(library));

@@ -68,7 +68,6 @@ Response open(const Office& office, Desk& desk, const Caller& caller, const Requ
   need(teaching::setup_of(prepared, library.conditions, library.treatments, library.instruments));
   Round round;
   round.case_id = prepared.id;
-  round.own_text = need(library.own_text(prepared.id));
   round.title = text_field_or(body, "title", prepared.title, 200);
   round.opened_by = caller.person().id;
   if (body.contains("seed")) {

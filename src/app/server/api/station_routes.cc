@@ -3,7 +3,6 @@
 
 #include "app/server/api/classroom.h"
 #include "app/server/api/guard.h"
-#include "app/server/api/kept_case.h"
 #include "app/server/api/plan.h"
 #include "base/json_fields.h"
 
@@ -25,7 +24,7 @@ Response station_answer(const records::Station& station, int status = 200) {
 
 void take_plan(records::Station& station, const StationPlan& plan) {
   station.title = plan.title;
-  station.case_ids = plan.case_ids;  // once it was open: the same, and what is kept of them stands
+  station.case_ids = plan.case_ids;
   station.checklist_id = plan.checklist.id;
   station.plan = json_of(plan).dump();
 }
@@ -83,15 +82,6 @@ Response set_state(const OfficePtr& office, Desk& desk, const Caller& caller,
     const double limit_s = need(plan_of(station), station.class_id).time_limit_s;
     need(records::Encounters(desk.db).end_all(station, limit_s, caller.person().id, desk.now_ms));
     desk.once_kept([bell = office->marker_bell] { bell->ring(); });
-  }
-  // From now on learners meet these patients: as they are now, whatever becomes of an instructor's file.
-  if (station.state == StationState::kDraft) {
-    station.kept_cases.clear();
-    for (const std::string& case_id : station.case_ids) {
-      station.kept_cases.push_back(
-          need(keep_own_text(*office, desk.db, case_id), station.class_id));
-    }
-    need(stations.set_kept_cases(station));
   }
   need(stations.set_state(id, state, caller.person().id, desk.now_ms));
   desk.once_kept([in_use = office->cases_in_use, cases = need(stations.cases_in_use())] {
