@@ -140,6 +140,7 @@ std::optional<double> BreathMeter::out_over_in() const noexcept {
 Result<HealthyTwin> HealthyTwin::make(const patient::PatientConfig& config, Seed seed) {
   patient::PatientConfig healthy = config;
   healthy.conditions.clear();
+  healthy.begun.clear();  // nobody treats the well
   healthy.before_s = kHealthyBefore_s;
   auto body = patient::Patient::make(healthy, seed);
   if (!body) return fail(body.error());

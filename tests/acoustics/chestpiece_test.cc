@@ -100,6 +100,7 @@ SyntheticBreath wheezing(double speed_m_per_s, double gap_mm, double flow_L_per_
       lobe.flow_limitation = s.since_phase_s > 0.2 ? 0.9 : 0.0;
       lobe.choke_speed_m_per_s = speed_m_per_s;
       lobe.choke_half_gap_mm = gap_mm;
+      lobe.squeeze_cmH2O = 40.0;  // flattened, as by a forced breath
       lobe.limited_volume_mL = s.since_phase_s > 0.2 ? (s.since_phase_s - 0.2) * 250.0 : 0.0;
     }
   };

@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <numbers>
 
 #include "app/run.h"
 #include "app/temporary_folder.h"
@@ -94,8 +95,16 @@ TEST_F(ImportCommand, LeavesOutPicturesAndBlocksOfOtherProgramsInAFlac) {
 
 TEST_F(ImportCommand, FlagsAVoiceAndNumbersOn) {
   auto audio = breath();
-  for (int k = 1; k <= 8; ++k)  // a hummed vowel
-    measurement::test::add_tone(audio.samples, 140.0 * k, 0.2, 3.6, 0.05 / k);
+  // A vowel whose pitch rises and falls, as that of a voice that says something: 110 to 170 Hz.
+  double phase = 0.0;
+  for (std::size_t n = 0; n < audio.samples.size(); ++n) {
+    const double t_s = static_cast<double>(n) / audio.sample_rate_hz;
+    if (t_s < 0.2 || t_s > 3.8) continue;
+    phase += 2.0 * std::numbers::pi * (140.0 + 30.0 * std::sin(5.0 * t_s)) / audio.sample_rate_hz;
+    double voice = 0.0;
+    for (int k = 1; k <= 8; ++k) voice += 0.05 / k * std::sin(k * phase);
+    audio.samples[n] += static_cast<float>(voice);
+  }
   ASSERT_TRUE(signal::write_audio(folder_.file("a.wav"), breath()));
   ASSERT_TRUE(signal::write_audio(folder_.file("b.wav"), audio));
   const Ran ran = run_phren({"import", folder_.file("a.wav"), folder_.file("b.wav"),

@@ -181,6 +181,8 @@ def check_rounds(us, stranger):
     us(200, "round", **where)
     us(404, "round", id="nobody")
     us(201, "roundDesk", body={}, **where)
+    stranger(401, "roundProjector", body={}, **where)
+    us(201, "roundProjector", body={}, **where)
     us(200, "roundAddresses", **where)
     us(200, "roundQr", **where)
     us(422, "roundQr", query="?address=x", **where)
