@@ -244,7 +244,8 @@ void doubt_reports(const EncounterLog& log,
 
 void doubt_order(const EncounterLog& log, Doubts& doubts) {
   bool is_down = false;
-  std::vector<std::string> running;
+  // What the crew before had begun may be stopped once without having been begun here.
+  std::vector<std::string> running, stopped;
   for (const EncounterAction& action : log.actions) {
     std::string what;
     if (std::holds_alternative<Lift>(action.deed) && !is_down)
@@ -255,8 +256,11 @@ void doubt_order(const EncounterLog& log, Doubts& doubts) {
       running.push_back(treat->treatment_id);
     if (const auto* stop = std::get_if<StopTreatment>(&action.deed)) {
       const auto found = std::find(running.begin(), running.end(), stop->treatment_id);
-      if (found == running.end()) what = "a treatment is stopped that was not begun";
-      if (found != running.end()) running.erase(found);
+      const bool was_on = found != running.end();
+      if (!was_on && std::count(stopped.begin(), stopped.end(), stop->treatment_id) > 0)
+        what = "a treatment is stopped that was not begun";
+      if (was_on) running.erase(found);
+      stopped.push_back(stop->treatment_id);
     }
     if (what.empty()) continue;
     doubts.push_back({"order", action.id, action.time_s, what + ": the pages send no such thing"});
