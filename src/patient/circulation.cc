@@ -185,7 +185,7 @@ void Circulation::vessels(const CirculationDemand& d, double dt) noexcept {
   const double veins_free = clamp(1.0 - 1.2 * d.vasodilation, 0.0, 1.0);
   const double starved = (1.0 - 0.25 * clamp((7.15 - d.ph) / 0.4, 0.0, 1.0)) *
                          (1.0 - 0.35 * clamp(d.oxygen_deficit, 0.0, 1.0)) *
-                         (1.0 - 0.0 * clamp((0.88 - d.carried) / 0.5, 0.0, 1.0));
+                         (1.0 - 0.20 * clamp((0.88 - d.carried) / 0.5, 0.0, 1.0));
   // Full atria loosen the vessels, empty ones tighten them (low-pressure receptors, size our choice).
   const double full =
       clamp(1.0 - 0.12 * (atrium_ / atrium_compliance_ - (kAtrium0 - kChest0)), 0.65, 1.15);

@@ -230,7 +230,7 @@ void Patient::update_creep(double dt) noexcept {
   }
   const double aim = kMostCreep * clamp((more / reference_.frc_L - 0.5) / 0.35, 0.0, 1.0);
   const bool is_pushed = most_push > 0.0 && aim > 0.0;
-  given_ = is_pushed ? clamp(given_ + dt * clamp(most_push / 3.0, 0.0, 3.0) / kGivesWay_s, 0.0, 1.0)
+  given_ = is_pushed ? clamp(given_ + dt * clamp(most_push / 3.0, 0.0, 1.5) / kGivesWay_s, 0.0, 1.0)
                      : given_ * (1.0 - dt / 60.0);
   const double push = most_push < 9.0 ? most_push : 9.0;
   const double grown = creep_ + dt * kCreep_per_s * clamp(2.0 * given_ - 1.0, 0.0, 1.0) * push *

@@ -162,8 +162,9 @@ TEST(HeardSlow, WhatArisesInTheOtherLungIsSaidToBeCarriedOver) {
   for (int i = 0; i < 10; ++i) {
     const patient::Person body = testing::drawn_body(draw, 3.0, 80.0);
     auto config = config_of("asthma", draw.uniform(0.5, 0.7), body);
-    const auto gas = config_of("pneumothorax", draw.uniform(0.5, 0.9), body);
-    config.conditions.insert(config.conditions.end(), gas.conditions.begin(), gas.conditions.end());
+    const auto plug = config_of("mucus_plug", draw.uniform(0.9, 1.0), body);
+    config.conditions.insert(config.conditions.end(), plug.conditions.begin(),
+                             plug.conditions.end());
     const patient::Patient ill = body_of(config, kSeed);
     auto twin = *HealthyTwin::make(config, Seed{kSeed});
     const auto heard =
@@ -183,9 +184,10 @@ TEST(HeardSlow, WhatArisesInTheOtherLungIsSaidToBeCarriedOver) {
           if (event.sound != added.sound || !event.audible) continue;
           const bool is_right = event.region <= acoustics::Region::kRll;
           const bool is_lobe = event.region <= acoustics::Region::kLll;
+          if (!is_lobe) continue;  // a grunt arises in neither lung
           const double length_s = event.end_s - event.start_s;
           all_s += length_s;
-          if (is_lobe && is_right == (side == exam::Side::kRight)) here_s += length_s;
+          if (is_right == (side == exam::Side::kRight)) here_s += length_s;
         }
         const bool is_said = in_words(one).find("carried over from the") != std::string::npos;
         EXPECT_EQ(added.is_carried() && !is_said, false) << in_words(one);
