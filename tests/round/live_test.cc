@@ -372,7 +372,7 @@ class RoundDoor : public testing::Test {
     std::error_code ignored;
     std::filesystem::remove_all(folder, ignored);
   }
-  json join(const char* role = "listener", const char* name = "Maren") {
+  json join(const char* role = "listener", const char* name = "Torvald") {
     return server.ask("POST", "rounds/join", {{"code", code}, {"name", name}, {"role", role}});
   }
   std::filesystem::path folder =
@@ -387,7 +387,7 @@ TEST_F(RoundDoor, WhoIsSentAwayIsToldAndComesBackUntilTheDoorIsClosed) {
   const json came = join(), stays = join();
   phone.hello(came["token"]);
   other.hello(stays["token"]);
-  ASSERT_EQ(phone.next("welcome")["you"]["name"], "Maren");
+  ASSERT_EQ(phone.next("welcome")["you"]["name"], "Torvald");
   ASSERT_FALSE(other.next("welcome").is_null());
   ASSERT_FALSE(desk.next("welcome").is_null());
   desk.say({{"room", {{"away", {came["person"]["id"]}}}}});
@@ -455,7 +455,7 @@ TEST_F(RoundDoor, TheWallIsToldNoNamesAnswersOrTruthBeforeTheDeskShowsThem) {
   ASSERT_FALSE(tally.is_null());
   ASSERT_EQ(tally["given"], 1) << "the wall is told that somebody answered";
   EXPECT_NE(wall.all().find("\"aspect\""), std::string::npos) << "and where chestpieces lie";
-  for (const char* word : {"magnesium", "Maren", "sthma"}) {
+  for (const char* word : {"magnesium", "Torvald", "sthma"}) {
     EXPECT_EQ(wall.all().find(word), std::string::npos) << word;
   }
   // Somebody at the wall has no hand on anything.
@@ -464,7 +464,7 @@ TEST_F(RoundDoor, TheWallIsToldNoNamesAnswersOrTruthBeforeTheDeskShowsThem) {
             std::string::npos);
   desk.say({{"room", {{"show", {{"names", true}}}}}});
   desk.say({{"room", {{"truth", true}}}});
-  for (const char* word : {"magnesium", "Maren", "sthma"}) {
+  for (const char* word : {"magnesium", "Torvald", "sthma"}) {
     while (wall.all().find(word) == std::string::npos) {
       ASSERT_FALSE(wall.next("beat").is_null()) << word << " is not told though the desk shows it";
     }
