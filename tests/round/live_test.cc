@@ -451,7 +451,8 @@ TEST_F(RoundDoor, TheWallIsToldNoNamesAnswersOrTruthBeforeTheDeskShowsThem) {
   phone.say({{"own", {place, answer}}});
   json tally = wall.next("tally");
   // The first one says that nothing is asked.
-  for (int n = 0; n < 10 && (tally.is_null() || tally["given"] != 1); ++n) tally = wall.next("tally");
+  for (int n = 0; n < 10 && (tally.is_null() || tally["given"] != 1); ++n)
+    tally = wall.next("tally");
   ASSERT_FALSE(tally.is_null());
   ASSERT_EQ(tally["given"], 1) << "the wall is told that somebody answered";
   EXPECT_NE(wall.all().find("\"aspect\""), std::string::npos) << "and where chestpieces lie";
