@@ -397,7 +397,7 @@ std::vector<EdgeRow> edge_rows_of_courses() {
          return minutes_to(patient(kAdult, {{"tension_pneumothorax", 1.0}}, 0.0), is_pulseless);
        }},
       {"C52", "tension 1.0 bagged from its first minute: no pulse after (min)", 2, 10,
-       "minutes, Roberts 2015 (V)", kTuned,
+       "minutes, Roberts 2015 (V)", kOpen,
        [] {
          Patient p = *patient(kAdult, {{"tension_pneumothorax", 1.0}}, 0.0);
          treat(p, "assisted_ventilation");
